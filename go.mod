@@ -9,9 +9,7 @@ require (
 	github.com/spf13/pflag v1.1.0
 	github.com/stretchr/testify v1.12.1
 	golang.org/x/image v0.47.0
+	golang.org/x/text v0.44.0
 )
 
-require (
-	go.yaml.in/yaml/v3 v3.0.5 // indirect
-	golang.org/x/text v0.43.0 // indirect
-)
+require go.yaml.in/yaml/v3 v3.0.5 // indirect
