@@ -180,8 +180,8 @@ func parseCurve(tag []byte) (f func(float64) float64, length int, err error) {
 		case 0:
 			return func(v float64) float64 { return clamp01(v) }, length, nil
 		case 1:
-			f = power(float64(binary.BigEndian.Uint16(tag[12:])) / 256)
-			return func(v float64) float64 { return clamp01(f(clamp01(v))) }, length, nil
+			bend := power(float64(binary.BigEndian.Uint16(tag[12:])) / 256)
+			return func(v float64) float64 { return clamp01(bend(clamp01(v))) }, length, nil
 		}
 		table := make([]float64, n)
 		for i := range table {
