@@ -60,7 +60,7 @@ func DefaultOrder() Order {
 // Bind makes every setting of the order a flag of fs, with its present value
 // as the default.
 func (o *Order) Bind(fs *pflag.FlagSet) {
-	b := binder{fs}
+	b := binder{fs: fs}
 	b.group = "The picture"
 	b.add(&o.Size, "size", "the drilled picture, as in 30x40cm, 300x400mm or 12x16in")
 	b.add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of --size")
