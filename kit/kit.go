@@ -1,0 +1,67 @@
+// Package kit is the one road from a photo to a kit: an [Order] says what is
+// wanted, [Make] does it, and a [Kit] is everything that the prints are made
+// from. It composes the other packages and computes little itself.
+package kit
+
+import (
+	"kitwright/chart"
+	"kitwright/internal/measure"
+)
+
+// Shape is the shape of the drills.
+type Shape string
+
+// The two shapes of resin drills.
+const (
+	Square Shape = "square"
+	Round  Shape = "round"
+)
+
+// Kit is a finished chart with everything needed to print it, count it and
+// make it again without the photo. All lengths are whole micrometers.
+type Kit struct {
+	Order   map[string]string // the settings it was ordered with, by flag name
+	Print   map[string]string // the settings its prints were made with, by flag name
+	Title   string            // on every print
+	Drill   Drill
+	Pitch   measure.Length // from drill to drill
+	Card    CardRef
+	Chart   *chart.Chart
+	Quality Quality
+	Photo   PhotoRef
+}
+
+// Drill is what is set on the canvas.
+type Drill struct {
+	Shape Shape
+	Size  measure.Length // across, as sold
+}
+
+// Width returns the width of the drilled picture.
+func (k *Kit) Width() measure.Length { return measure.Length(k.Chart.Cols) * k.Pitch }
+
+// Height returns the height of the drilled picture.
+func (k *Kit) Height() measure.Length { return measure.Length(k.Chart.Rows) * k.Pitch }
+
+// CardRef names the card a kit was charted from.
+type CardRef struct {
+	Name    string
+	SHA256  string // of the card as CSV
+	Builtin bool   // reference colors, not a supplier's codes
+}
+
+// PhotoRef names the photo a kit was made from; never a path.
+type PhotoRef struct {
+	Name   string
+	SHA256 string
+}
+
+// Quality says how close the chart is to its target, the sampled photo, in
+// CIEDE2000, rounded to 4 decimals.
+type Quality struct {
+	MeanMiss, P95Miss, WorstMiss float64
+	Confetti                     float64 // share of drills with no like neighbor, 0 to 1
+}
+
+// ReferenceNote is shown wherever a built-in card's codes are.
+const ReferenceNote = "Reference colors, not a supplier's codes: bring your own card before you buy."
