@@ -5,6 +5,7 @@ package kit
 
 import (
 	"kitwright/chart"
+	"kitwright/internal/measure"
 )
 
 // Shape is the shape of the drills.
@@ -19,12 +20,11 @@ const (
 // Kit is a finished chart with everything needed to print it, count it and
 // make it again without the photo. All lengths are whole micrometers.
 type Kit struct {
-	Version string            // of the program that made it
 	Order   map[string]string // the settings it was ordered with, by flag name
 	Print   map[string]string // the settings its prints were made with, by flag name
 	Title   string            // on every print
 	Drill   Drill
-	Pitch   int // from drill to drill
+	Pitch   measure.Length // from drill to drill
 	Card    CardRef
 	Chart   *chart.Chart
 	Quality Quality
@@ -34,14 +34,14 @@ type Kit struct {
 // Drill is what is set on the canvas.
 type Drill struct {
 	Shape Shape
-	Size  int // across, as sold: common practice, no source
+	Size  measure.Length // across, as sold
 }
 
 // Width returns the width of the drilled picture.
-func (k *Kit) Width() int { return k.Chart.Cols * k.Pitch }
+func (k *Kit) Width() measure.Length { return measure.Length(k.Chart.Cols) * k.Pitch }
 
 // Height returns the height of the drilled picture.
-func (k *Kit) Height() int { return k.Chart.Rows * k.Pitch }
+func (k *Kit) Height() measure.Length { return measure.Length(k.Chart.Rows) * k.Pitch }
 
 // CardRef names the card a kit was charted from.
 type CardRef struct {

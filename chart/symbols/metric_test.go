@@ -1,0 +1,74 @@
+package symbols
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// measure computes the file distances.csv anew.
+func measure() string {
+	views := make([]*View, Max)
+	for i, s := range table {
+		views[i] = s.View()
+	}
+	var b strings.Builder
+	b.WriteString("# Distances between the symbols of table.txt in ten-thousandths, upright/turned by quarters.\n")
+	b.WriteString("# Row: code point, then one cell for each earlier row. Made by: UPDATE=1 go test ./chart/symbols\n")
+	for i, s := range table {
+		fmt.Fprintf(&b, "%04X", s.Rune)
+		for _, v := range views[:i] {
+			fmt.Fprintf(&b, ",%.0f/%.0f", views[i].Distance(v)*10000, views[i].Turned(v)*10000)
+		}
+		b.WriteByte('\n')
+	}
+	return b.String()
+}
+
+func TestDistancesAreMeasured(t *testing.T) {
+	got := measure()
+	if os.Getenv("UPDATE") != "" {
+		require.NoError(t, os.WriteFile("distances.csv", []byte(got), 0o666))
+		return
+	}
+	up, turn := parseDistances(got)
+	for i := range Max {
+		for j := range Max {
+			// one step of rounding is allowed: exp differs in its last bit between processors
+			assert.InDelta(t, up[i][j], upright[i][j], 1, "%s, %s", table[i].Name, table[j].Name)
+			assert.InDelta(t, turn[i][j], turned[i][j], 1, "%s, %s turned", table[i].Name, table[j].Name)
+		}
+	}
+}
+
+func least(d *pairs, n int) (float64, string) {
+	low, who := math.Inf(1), ""
+	for i := range n {
+		for j := range i {
+			if v := float64(d[i][j]) / 10000; v < low {
+				low, who = v, table[i].Name+" and "+table[j].Name
+			}
+		}
+	}
+	return low, who
+}
+
+func TestFirstSymbolsStayApart(t *testing.T) {
+	for _, c := range []struct {
+		n        int
+		up, turn float64
+	}{
+		{10, 0, 0}, {20, 0, 0}, {30, 0, 0}, {40, 0, 0}, {Named, 0, 0}, {60, 0, 0}, {80, 0, 0}, {100, 0, 0},
+	} {
+		up, a := least(upright, c.n)
+		turn, b := least(turned, c.n)
+		t.Logf("%3d symbols: upright %.4f (%s), turned %.4f (%s)", c.n, up, a, turn, b)
+		assert.GreaterOrEqual(t, up, c.up, "%d symbols, upright: %s", c.n, a)
+		assert.GreaterOrEqual(t, turn, c.turn, "%d symbols, turned: %s", c.n, b)
+	}
+}

@@ -1,0 +1,89 @@
+package kit
+
+import (
+	"math"
+
+	"kitwright/internal/measure"
+	"kitwright/internal/say"
+	"kitwright/photo"
+)
+
+// Layout is how the photo lies on the canvas: the grid of drills and the part
+// of the photo under it.
+type Layout struct {
+	Cols, Rows int
+	Pitch      measure.Length
+	Crop       photo.Crop // in pixels of the upright photo
+	Turned     bool       // width and height were swapped to follow the photo
+	Smaller    bool       // the picture got smaller than asked to keep the whole photo
+	Cut        float64    // share of the photo (after --crop) that is cut away to fill the canvas
+}
+
+// Lay fits a photo of w x h pixels to the order.
+func (o Order) Lay(w, h int) (Layout, error) {
+	crop := photo.Crop{X: 0, Y: 0, W: float64(w), H: float64(h)}
+	if o.Crop != (Box{}) {
+		crop = photo.Crop{
+			X: o.Crop.X / 100 * float64(w), Y: o.Crop.Y / 100 * float64(h),
+			W: o.Crop.W / 100 * float64(w), H: o.Crop.H / 100 * float64(h),
+		}
+	}
+
+	l := Layout{Pitch: o.pitch(), Crop: crop}
+	l.Cols, l.Rows = o.Grid.Cols, o.Grid.Rows
+	if o.Grid == (Cells{}) {
+		l.Cols, l.Rows = int(o.Size.W/l.Pitch), int(o.Size.H/l.Pitch)
+	}
+	if l.Cols < 1 || l.Rows < 1 {
+		return Layout{}, say.Usage("ask for a larger --size", "%s leaves no room for one drill at %s from drill to drill", o.Size.String(), l.Pitch)
+	}
+	if o.Turn == TurnPhoto && l.Cols != l.Rows && (l.Cols > l.Rows) != (crop.W > crop.H) && crop.W != crop.H {
+		l.Cols, l.Rows, l.Turned = l.Rows, l.Cols, true
+	}
+	if err := l.check(); err != nil {
+		return Layout{}, err
+	}
+
+	aspect := float64(l.Cols) / float64(l.Rows)
+	switch o.Fit {
+	case FitWhole:
+		cols, rows := l.Cols, l.Rows
+		if crop.W > crop.H*aspect {
+			rows = max(1, int(math.Round(float64(cols)*crop.H/crop.W)))
+		} else {
+			cols = max(1, int(math.Round(float64(rows)*crop.W/crop.H)))
+		}
+		l.Smaller = cols != l.Cols || rows != l.Rows
+		l.Cols, l.Rows = cols, rows
+	default:
+		if crop.W > crop.H*aspect {
+			keep := crop.H * aspect
+			crop.X += (crop.W - keep) / 2
+			crop.W = keep
+		} else {
+			keep := crop.W / aspect
+			crop.Y += (crop.H - keep) / 2
+			crop.H = keep
+		}
+		l.Cut = 1 - crop.W*crop.H/(l.Crop.W*l.Crop.H)
+		l.Crop = crop
+	}
+	return l, nil
+}
+
+// check refuses what no canvas can be.
+func (l Layout) check() error {
+	if l.Cols > MaxDrills || l.Rows > MaxDrills || l.Cols*l.Rows > MaxDrills {
+		return say.Usage("60x80cm is a large canvas already", "%d x %d drills are more than the %d that one chart may have", l.Cols, l.Rows, MaxDrills)
+	}
+	if l.Width() > MaxSide || l.Height() > MaxSide {
+		return say.Usage("split the picture into panels", "a picture of %s is larger than the 5 m that one sheet may have", measure.Size{W: l.Width(), H: l.Height()})
+	}
+	return nil
+}
+
+// Width returns the true width of the drilled picture.
+func (l Layout) Width() measure.Length { return measure.Length(l.Cols) * l.Pitch }
+
+// Height returns the true height of the drilled picture.
+func (l Layout) Height() measure.Length { return measure.Length(l.Rows) * l.Pitch }

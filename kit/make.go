@@ -1,0 +1,129 @@
+package kit
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"kitwright/chart"
+	"kitwright/internal/measure"
+	"kitwright/internal/say"
+	"kitwright/lab"
+	"kitwright/palettes"
+	"kitwright/photo"
+	"kitwright/quantize"
+)
+
+// Input is what an order is made from. Whoever calls opens it; nothing below
+// opens files.
+type Input struct {
+	Photo     io.Reader
+	PhotoName string // the base name goes into the kit and, without its ending, on the prints
+	Card      *palettes.Card
+}
+
+// Prepared is what all color counts of one photo share: the target grid and
+// what it costs to show each part of it in each color.
+type Prepared struct {
+	Layout Layout
+	Target *lab.Grid
+	Photo  *photo.Photo
+
+	ref  PhotoRef
+	card *palettes.Card
+}
+
+// Prepare reads the photo, lays it on the canvas and samples it to one color
+// a drill.
+func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
+	if err := o.Check(); err != nil {
+		return nil, err
+	}
+	if n := len(in.Card.Drills); o.Colors > n {
+		return nil, say.Usage(fmt.Sprintf("ask for --colors %d or fewer, or use a larger card", n),
+			"the card %q has %d colors, fewer than the %d asked for", in.Card.Name, n, o.Colors)
+	}
+
+	say.Step(ctx, "reading the photo", 0, 0)
+	sum := sha256.New()
+	ph, err := photo.Read(io.TeeReader(in.Photo, sum), photo.Limits{})
+	if err != nil {
+		return nil, err
+	}
+	// The decoder may stop before the end of the file; the sum is of all of it.
+	if _, err := io.Copy(sum, in.Photo); err != nil {
+		return nil, say.Failed("try the file again, or copy it to another place first", "the photo cannot be read to its end: %w", err)
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+
+	p := &Prepared{
+		Photo: ph,
+		ref:   PhotoRef{Name: filepath.Base(in.PhotoName), SHA256: hex.EncodeToString(sum.Sum(nil))},
+		card:  in.Card,
+	}
+	if p.Layout, err = o.Lay(ph.Width, ph.Height); err != nil {
+		return nil, err
+	}
+	say.Step(ctx, "sampling the photo", 0, 0)
+	p.Target = ph.Sample(p.Layout.Crop, p.Layout.Cols, p.Layout.Rows)
+	return p, ctx.Err()
+}
+
+// Kit chooses the colors, sets the drills and names them.
+func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
+	say.Step(ctx, "choosing the colors", 0, 0)
+	sel, err := quantize.Select(ctx, p.Target, labs(p.card), quantize.Options{K: o.Colors})
+	if err != nil {
+		return nil, err
+	}
+	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, sel.Chosen, sel.Cells)
+	if err != nil {
+		return nil, err
+	}
+	title := o.Title
+	if title == "" {
+		title = strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
+	}
+	return &Kit{
+		Title:   title,
+		Order:   o.Settings(),
+		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
+		Pitch:   p.Layout.Pitch,
+		Card:    CardRef{Name: p.card.Name, SHA256: p.card.SHA256(), Builtin: p.card.Builtin},
+		Chart:   c,
+		Quality: judge(c, p.Target),
+		Photo:   p.ref,
+	}, ctx.Err()
+}
+
+// Make is Prepare, then Kit.
+func Make(ctx context.Context, in Input, o Order) (*Kit, error) {
+	p, err := Prepare(ctx, in, o)
+	if err != nil {
+		return nil, err
+	}
+	return p.Kit(ctx, o)
+}
+
+// drillSize returns the size that drills of a shape are sold in: common
+// practice, no source.
+func drillSize(s Shape) measure.Length {
+	if s == Round {
+		return 2800 * measure.Micrometer
+	}
+	return 2500 * measure.Micrometer
+}
+
+func labs(c *palettes.Card) []lab.Color {
+	out := make([]lab.Color, len(c.Drills))
+	for i, d := range c.Drills {
+		out[i] = d.Lab
+	}
+	return out
+}

@@ -1,0 +1,136 @@
+package kit
+
+import (
+	"github.com/spf13/pflag"
+
+	"kitwright/internal/measure"
+	"kitwright/internal/say"
+)
+
+// Turn says whether a size may swap its sides to follow the photo.
+type Turn string
+
+// Fit says what happens to a photo whose proportions are not the canvas's.
+type Fit string
+
+// The choices of an order.
+const (
+	TurnPhoto Turn = "photo" // a tall photo gets a tall canvas
+	TurnAsked Turn = "asked" // the size stays as it was asked for
+
+	FitFill  Fit = "fill"  // the photo is cropped to fill the canvas
+	FitWhole Fit = "whole" // the whole photo stays, the picture may get smaller
+)
+
+// Limits of what can be ordered.
+const (
+	MinColors, MaxColors = 2, 100
+	MaxDrills            = 2_000_000
+	MaxSide              = 5000 * measure.Millimeter // Acrobat and print shops end at 200 inches
+)
+
+// Order is what a crafter wants, as plain values: no paths, no pointers. The
+// flags of the command, the form of the page and the "order" of kit.json are
+// its faces; each setting is named and explained in Bind and nowhere else.
+type Order struct {
+	Size   measure.Size // of the drilled picture
+	Grid   Cells        // instead of Size, in drills
+	Turn   Turn
+	Drill  Shape
+	Pitch  measure.Auto // from drill to drill; the usual one of the shape unless given
+	Colors int
+	Card   string // a built-in card's name, or the base name of the user's own
+	Fit    Fit
+	Crop   Box
+	Title  string // "" = the photo's name
+}
+
+// DefaultOrder returns an order that only lacks a photo.
+func DefaultOrder() Order {
+	return Order{
+		Size:   measure.Size{W: 30 * measure.Centimeter, H: 40 * measure.Centimeter},
+		Turn:   TurnPhoto,
+		Drill:  Square,
+		Colors: 30,
+		Card:   "munsell",
+		Fit:    FitFill,
+	}
+}
+
+// Bind makes every setting of the order a flag of fs, with its present value
+// as the default.
+func (o *Order) Bind(fs *pflag.FlagSet) {
+	b := binder{fs}
+	b.group = "The picture"
+	b.add(&o.Size, "size", "the drilled picture, as in 30x40cm, 300x400mm or 12x16in")
+	b.add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of --size")
+	b.add(choice[Turn]{&o.Turn, []Turn{TurnPhoto, TurnAsked}}, "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
+	b.add(choice[Fit]{&o.Fit, []Fit{FitFill, FitWhole}}, "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
+	b.add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
+	b.add(text{&o.Title, "TEXT"}, "title", "the title on every print; the photo's name unless given")
+	b.group = "The drills"
+	b.add(choice[Shape]{&o.Drill, []Shape{Square, Round}}, "drill", "the shape of the drills")
+	b.add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
+	b.add(count{&o.Colors}, "colors", "how many colors, 2 to 100")
+	b.add(text{&o.Card, "NAME|FILE"}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
+}
+
+// binder adds settings to a flag set and notes the group each belongs to.
+type binder struct {
+	fs    *pflag.FlagSet
+	group string
+}
+
+// GroupKey is the annotation under which a flag carries the heading it belongs
+// under.
+const GroupKey = "group"
+
+func (b binder) add(v pflag.Value, name, usage string) {
+	b.fs.Var(v, name, usage)
+	// The flag exists: it was added on the line above.
+	_ = b.fs.SetAnnotation(name, GroupKey, []string{b.group})
+}
+
+// Settings returns the order as text by flag name, as kit.json keeps it.
+func (o Order) Settings() map[string]string {
+	fs := pflag.NewFlagSet("order", pflag.ContinueOnError)
+	o.Bind(fs)
+	m := map[string]string{}
+	fs.VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
+	return m
+}
+
+// Check says whether the order can be made at all: ranges, and settings that
+// contradict each other. What needs the photo or the card is checked later.
+func (o Order) Check() error {
+	if o.Colors < MinColors || o.Colors > MaxColors {
+		return say.Usage("20 to 40 colors suit most pets", "--colors takes %d to %d, not %d", MinColors, MaxColors, o.Colors)
+	}
+	if o.Grid == (Cells{}) {
+		if o.Size.W <= 0 || o.Size.H <= 0 {
+			return say.Usage("give both sides, as in --size 30x40cm", "--size needs a width and a height above zero")
+		}
+	} else if o.Grid.Cols < 1 || o.Grid.Rows < 1 {
+		return say.Usage("give both sides, as in --grid 120x160", "--grid needs at least one drill each way")
+	}
+	if p := o.pitch(); p < measure.Millimeter/2 || p > 50*measure.Millimeter {
+		return say.Usage(pitchHint, "--pitch takes 0.5mm to 50mm, not %s", p)
+	}
+	if o.Crop != (Box{}) {
+		if err := o.Crop.check(); err != nil {
+			return say.Usage("0,0,100,100 is the whole photo: left, top, width, height", "--crop %s: %s", o.Crop.String(), err)
+		}
+	}
+	return nil
+}
+
+const pitchHint = "square drills are usually 2.5mm apart, round ones 2.8mm"
+
+// pitch returns the distance from drill to drill. The two defaults are common
+// practice, no source.
+func (o Order) pitch() measure.Length {
+	if o.Drill == Round {
+		return o.Pitch.Or(2800 * measure.Micrometer)
+	}
+	return o.Pitch.Or(2500 * measure.Micrometer)
+}
