@@ -109,7 +109,7 @@ func (p *painter) stone(c [3]int64, x, y int, coat bool) {
 		}
 	}
 	// No two drills are quite alike: up to 2 % brighter or darker.
-	wobble := int64(hash(x, y, 4)%(2*one/50+1)) - one/50
+	wobble := int64(scatter(x, y, 4)%(2*one/50+1)) - one/50
 	for k := range c {
 		c[k] = min(light, c[k]+c[k]*wobble/one)
 	}
@@ -121,7 +121,7 @@ func (p *painter) stone(c [3]int64, x, y int, coat bool) {
 		flat[k] = c[k]*(one-keep)/one - gap[k]
 	}
 	if coat {
-		p.coated(t, hash(x, y, 5), c, body, shine, flat, gap)
+		p.coated(t, scatter(x, y, 5), c, body, shine, flat, gap)
 		return
 	}
 	px, i := p.set.px, 0
@@ -232,14 +232,14 @@ var byteOf = func() (t [light + 1]uint8) {
 // tiltOf returns how the stone in column x, row y lies: a tile's number. Two
 // draws are averaged, so that most stones lie nearly flat.
 func tiltOf(x, y int) int {
-	draw := func(stream uint32) int { return int(hash(x, y, stream)>>16*tilts) >> 16 }
-	axis := func(s uint32) int { return (draw(s) + draw(s+1) + int(hash(x, y, s+8)&1)) / 2 }
+	draw := func(stream uint32) int { return int(scatter(x, y, stream)>>16*tilts) >> 16 }
+	axis := func(s uint32) int { return (draw(s) + draw(s+1) + int(scatter(x, y, s+8)&1)) / 2 }
 	return min(axis(0), tilts-1) + tilts*min(axis(2), tilts-1)
 }
 
-// hash mixes a place and a stream into 32 bits. (The constants are those of
+// scatter mixes a place and a stream into 32 bits. (The constants are those of
 // the finalizer of MurmurHash3, A. Appleby, public domain.)
-func hash(x, y int, stream uint32) uint32 {
+func scatter(x, y int, stream uint32) uint32 {
 	h := uint32(x)*0x9e3779b1 ^ uint32(y)*0x85ebca77 ^ (stream+1)*0xc2b2ae3d
 	h ^= h >> 16
 	h *= 0x85ebca6b
