@@ -35,7 +35,7 @@ const columnsHint = "begin the file with the line code,name,finish,hex,L,a,b: a 
 //	code      what the color is called when it is ordered; needed, or else name
 //	name      optional, the code if it is empty
 //	finish    optional, such as AB
-//	hex       sRGB as #rrggbb or #rgb; read only where L,a,b is not given
+//	hex       sRGB as #rrggbb or #rgb; the color where L,a,b is not given
 //	L, a, b   CIE L*a*b* relative to D65
 //
 // Columns may be parted by commas, semicolons or tabs; with the last two a
@@ -271,6 +271,9 @@ func (p *parser) color(row []string) (c lab.Color, err error) {
 	case given < 3:
 		return c, p.fail("give all three, or hex alone", "L, a and b are not all given")
 	}
+	if _, inside := c.SRGB(); inside && hex != "" && lab.DeltaE(c, lab.FromSRGB(rgb)) > farFromHex {
+		return c, p.fail("keep the one that is right and leave the other empty; L,a,b is relative to D65", "%s and L,a,b are not the same color", hex)
+	}
 	return c, nil
 }
 
@@ -297,7 +300,7 @@ func parseHex(text string) (rgb [3]uint8, ok bool) {
 	if len(text) != 6 {
 		return rgb, false
 	}
-	v, err := strconv.ParseUint(text, 16, 24)
+	v, err := strconv.ParseUint(text, 16, 32)
 	if err != nil {
 		return rgb, false
 	}

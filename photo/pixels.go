@@ -80,15 +80,29 @@ func (d dims) size() (int, int) { return d.w, d.h }
 
 func sized(m image.Image) dims { return dims{m.Bounds().Dx(), m.Bounds().Dy()} }
 
-// newPixels wraps a decoder's picture. It answers nil for a kind of picture
-// that no decoder here gives.
-func newPixels(m image.Image, c curves) pixels {
+// newPixels wraps a decoder's picture, whose numbers mean what s says; video
+// tells that luma and color differences are in WebP's video range. It answers
+// nil for a kind of picture that no decoder here gives.
+func newPixels(m image.Image, s *space, video bool) pixels {
 	d := sized(m)
+	if s.lut != nil {
+		if m, ok := m.(*image.CMYK); ok {
+			return &inks4{d, m.Pix, m.Stride, s.lut}
+		}
+		if px := newPixels(m, &space{curves: straight()}, video); px != nil {
+			return &throughLUT{px, s.lut}
+		}
+		return nil
+	}
+	c, scale := s.curves, jpegRange
+	if video {
+		scale = webpRange
+	}
 	switch m := m.(type) {
 	case *image.YCbCr:
-		return newYCC(m, nil, 0, jpegRange, c)
+		return newYCC(m, nil, 0, scale, c)
 	case *image.NYCbCrA:
-		return newYCC(&m.YCbCr, m.A, m.AStride, jpegRange, c)
+		return newYCC(&m.YCbCr, m.A, m.AStride, scale, c)
 	case *image.Gray:
 		return &gray8{d, m.Pix, m.Stride, c.eight}
 	case *image.Gray16:

@@ -8,6 +8,7 @@ import (
 	"image/jpeg"
 	"image/png"
 	"io"
+	"math"
 	"strings"
 
 	"golang.org/x/image/bmp"
@@ -103,17 +104,85 @@ func (p *Photo) note(format string, args ...any) {
 
 // develop gives the decoder's picture its colors.
 func (p *Photo) develop(img image.Image, m meta) error {
-	if y, ok := img.(*image.YCbCr); ok && p.Format == "WebP" {
-		p.px = newYCC(y, nil, 0, webpRange, srgb)
-	} else if y, ok := img.(*image.NYCbCrA); ok && p.Format == "WebP" {
-		p.px = newYCC(&y.YCbCr, y.A, y.AStride, webpRange, srgb)
-	} else {
-		p.px = newPixels(img, srgb)
+	channels := 3
+	switch img.(type) {
+	case *image.Gray, *image.Gray16:
+		channels = 1
+	case *image.CMYK:
+		channels = 4
 	}
+	if m.gray {
+		channels = 1
+	}
+	s := p.spaceOf(m, channels)
+	p.Space, p.toRGB = s.name, s.toRGB
+	p.px = newPixels(img, s, p.Format == "WebP")
 	if p.px == nil {
 		return say.Failed(exportPicture, "this %s stores its colors in a way that is not read here", p.Format)
 	}
 	return nil
+}
+
+// spaceOf chooses between the ways in which a file names its colors: code
+// points (cICP, nclx) first, then an ICC profile, then the chunks of PNG (the
+// order of W3C PNG, third edition, section 4.3), then Exif; sRGB where none
+// says anything.
+func (p *Photo) spaceOf(m meta, channels int) *space {
+	switch {
+	case m.coded != nil && channels < 4:
+		s, note := codedSpace(m.coded[0], m.coded[1])
+		if note != "" {
+			p.note("%s", note)
+		}
+		return s
+	case m.profiled:
+		s, err := parseICC(m.icc, channels)
+		if err == nil {
+			return s
+		}
+		name := ""
+		if s != nil && s.name != "unnamed" {
+			name = ` "` + s.name + `"`
+		}
+		p.note("the photo's color profile%s is broken or does not fit, and was ignored", name)
+	case m.srgb:
+	case m.gamma > 0 || m.chroma != nil:
+		return p.pngSpace(m)
+	case m.adobeRGB && channels == 3:
+		return adobeRGB()
+	}
+	if channels == 4 {
+		p.note("the photo is stored in printing inks (CMYK) without a usable profile, so its colors are a guess; export it as an RGB JPEG")
+	}
+	return srgbSpace
+}
+
+// pngSpace reads the chunks gAMA and cHRM. The exponent 1/2.2 stands for sRGB:
+// its writers put that number in for programs that know no better (W3C PNG,
+// third edition, section 11.3.2.5).
+func (p *Photo) pngSpace(m meta) *space {
+	s := &space{name: "sRGB", curves: srgb}
+	if g := m.gamma; g > 0 && math.Abs(g-0.45455) > 0.005 {
+		if g < 0.1 || g > 10 {
+			p.note("the photo names an impossible gamma, which was ignored")
+		} else {
+			s.name, s.curves = fmt.Sprintf("gamma %.2f", 1/g), newCurves(same3(power(1/g)))
+		}
+	}
+	if c := m.chroma; c != nil {
+		if !c.sane() {
+			p.note("the photo names impossible primary colors, which were ignored")
+			return s
+		}
+		s.toRGB = c.toRGB()
+		if s.toRGB != nil && s.name == "sRGB" {
+			s.name = "PNG primaries"
+		}
+		if s.isSRGB() {
+			return srgbSpace
+		}
+	}
+	return s
 }
 
 func deep(m color.Model) bool {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"math"
+	"slices"
 
 	"kitwright/lab"
 )
@@ -37,116 +38,141 @@ func cost(d float64) int64 {
 	return int64(math.Round(d4 * d4))
 }
 
+// far is where distances stop to count: a target with no chip within it costs
+// as if one stood there.
+const far = 15
+
+// reach is what a chip costs the targets within far of it, and no others.
+type reach []struct {
+	target int
+	cost   int64
+}
+
+func reaches(chips []chip, to []lab.Color) []reach {
+	all := make([]reach, len(chips))
+	for j, c := range chips {
+		for i, p := range to {
+			// CIEDE2000 divides a difference of L by 1.75 at most.
+			if math.Abs(p.L-c.lab.L) >= far*1.75 {
+				continue
+			}
+			if d := lab.DeltaE(p, c.lab); d < far {
+				all[j] = append(all[j], struct {
+					target int
+					cost   int64
+				}{i, cost(d)})
+			}
+		}
+	}
+	return all
+}
+
+// cover is a choice of chips and what it costs each target.
+type cover struct {
+	reach  []reach
+	chosen []int
+	in     []bool
+	first  []int64 // target -> cost of its nearest chosen chip
+	second []int64 // and of the next
+	which  []int   // place in chosen of the nearest, -1 for none within far
+	loss   []int64 // place in chosen -> what its leaving costs
+}
+
+// settle finds the nearest two chosen chips of every target.
+func (c *cover) settle() {
+	for i := range c.first {
+		c.first[i], c.second[i], c.which[i] = cost(far), cost(far), -1
+	}
+	for s, j := range c.chosen {
+		for _, r := range c.reach[j] {
+			if i := r.target; r.cost < c.first[i] {
+				c.first[i], c.second[i], c.which[i] = r.cost, c.first[i], s
+			} else if r.cost < c.second[i] {
+				c.second[i] = r.cost
+			}
+		}
+	}
+	c.loss = make([]int64, len(c.chosen))
+	for i, s := range c.which {
+		if s >= 0 {
+			c.loss[s] += c.second[i] - c.first[i]
+		}
+	}
+}
+
+// add takes the chip that relieves the targets most.
+func (c *cover) add() {
+	best, most := -1, int64(-1)
+	for j := range c.reach {
+		if c.in[j] {
+			continue
+		}
+		var gain int64
+		for _, r := range c.reach[j] {
+			gain += max(0, c.first[r.target]-r.cost)
+		}
+		if gain > most {
+			best, most = j, gain
+		}
+	}
+	c.chosen, c.in[best] = append(c.chosen, best), true
+	for _, r := range c.reach[best] {
+		c.first[r.target] = min(c.first[r.target], r.cost)
+	}
+}
+
+// exchange lets chip j in for the chosen one, none of the first fixed, whose
+// leaving costs least, if that pays. (All leavings are weighed at once, as in
+// FasterPAM: E. Schubert, P. J. Rousseeuw, Information Systems 101 (2021)
+// 101804.)
+func (c *cover) exchange(j, fixed int) bool {
+	shift := append([]int64(nil), c.loss...)
+	var gain int64
+	for _, r := range c.reach[j] {
+		i := r.target
+		if r.cost < c.first[i] {
+			gain += c.first[i] - r.cost
+		}
+		if s := c.which[i]; s >= 0 && r.cost < c.second[i] {
+			shift[s] -= c.second[i] - max(r.cost, c.first[i])
+		}
+	}
+	out := fixed
+	for s := fixed; s < len(shift); s++ {
+		if shift[s] < shift[out] {
+			out = s
+		}
+	}
+	if shift[out] >= gain {
+		return false
+	}
+	c.in[c.chosen[out]], c.in[j] = false, true
+	c.chosen[out] = j
+	c.settle()
+	return true
+}
+
 // choose returns the k of the chips, the first fixed ones always among them,
 // that leave the least sum of cost from each target to its nearest chip, as
 // far as a greedy start and exchanges of one chip for another can find. The
 // indices ascend.
 func choose(chips []chip, fixed, k int, to []lab.Color) []int {
-	// costs[j][i]: from target i to chip j
-	costs := make([][]int64, len(chips))
-	for j, c := range chips {
-		costs[j] = make([]int64, len(to))
-		for i, p := range to {
-			d := 40.0
-			if math.Abs(p.L-c.lab.L) < 60 {
-				d = math.Min(d, deltaE(p, c.lab))
-			}
-			costs[j][i] = cost(d)
-		}
-	}
-	var chosen []int
-	in := make([]bool, len(chips))
-	first := make([]int64, len(to))  // cost to the nearest chosen chip
-	second := make([]int64, len(to)) // and to the next
-	which := make([]int, len(to))    // place in chosen of the nearest
-	settle := func() {
-		for i := range to {
-			first[i], second[i] = math.MaxInt64, math.MaxInt64
-			for s, j := range chosen {
-				if c := costs[j][i]; c < first[i] {
-					first[i], second[i], which[i] = c, first[i], s
-				} else if c < second[i] {
-					second[i] = c
-				}
-			}
-		}
-	}
+	c := &cover{reach: reaches(chips, to), in: make([]bool, len(chips)),
+		first: make([]int64, len(to)), second: make([]int64, len(to)), which: make([]int, len(to))}
 	for j := 0; j < fixed; j++ {
-		chosen, in[j] = append(chosen, j), true
+		c.chosen, c.in[j] = append(c.chosen, j), true
 	}
-	settle()
-	for len(chosen) < k {
-		best, gain := -1, int64(-1)
-		for j := range chips {
-			if in[j] {
-				continue
-			}
-			var g int64
-			for i, c := range costs[j] {
-				if c < first[i] {
-					g += first[i] - c
-				}
-			}
-			if g > gain {
-				best, gain = j, g
-			}
-		}
-		chosen, in[best] = append(chosen, best), true
-		for i, c := range costs[best] {
-			first[i] = min(first[i], c)
+	c.settle()
+	for len(c.chosen) < k {
+		c.add()
+	}
+	c.settle()
+	for tried, j := 0, 0; tried < len(chips); j = (j + 1) % len(chips) {
+		tried++
+		if !c.in[j] && c.exchange(j, fixed) {
+			tried = 0
 		}
 	}
-	settle()
-	// Exchange: chip j comes in for the chosen one whose leaving costs least
-	// (the removal loss shared by all candidates, as in FasterPAM: E. Schubert,
-	// P. J. Rousseeuw, Information Systems 101 (2021) 101804).
-	loss := make([]int64, k)
-	shift := make([]int64, k)
-	leave := func() {
-		clear(loss)
-		for i := range to {
-			loss[which[i]] += second[i] - first[i]
-		}
-	}
-	leave()
-	for since, j := 0, 0; since < len(chips); j = (j + 1) % len(chips) {
-		since++
-		if in[j] {
-			continue
-		}
-		copy(shift, loss)
-		var gain int64
-		for i, c := range costs[j] {
-			if c < first[i] {
-				gain += first[i] - c
-				shift[which[i]] -= second[i] - first[i]
-			} else if c < second[i] {
-				shift[which[i]] -= second[i] - c
-			}
-		}
-		out := -1
-		for s := fixed; s < k; s++ {
-			if out < 0 || shift[s] < shift[out] {
-				out = s
-			}
-		}
-		if shift[out] < gain {
-			in[chosen[out]], in[j] = false, true
-			chosen[out] = j
-			settle()
-			leave()
-			since = 0
-		}
-	}
-	return ascending(in)
-}
-
-func ascending(in []bool) []int {
-	var all []int
-	for j, is := range in {
-		if is {
-			all = append(all, j)
-		}
-	}
-	return all
+	slices.Sort(c.chosen)
+	return c.chosen
 }

@@ -18,6 +18,7 @@ import (
 	"os"
 	"slices"
 
+	"kitwright/lab"
 	"kitwright/palettes"
 )
 
@@ -121,7 +122,7 @@ func nearest(names *palettes.Card, c chip) string {
 		if c.hue < 0 && math.Hypot(d.Lab.A, d.Lab.B) > 1 {
 			continue
 		}
-		if e := deltaE(d.Lab, c.lab); e < best {
+		if e := lab.DeltaE(d.Lab, c.lab); e < best {
 			best, name = e, d.Name
 		}
 	}
