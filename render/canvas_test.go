@@ -34,7 +34,7 @@ func TestCanvasReadsBackAsTheChart(t *testing.T) {
 		"round":  testKit(t, 50, 61, 12, kit.Round),
 	} {
 		for _, look := range []CellLook{LookTint, LookColor, LookInk} {
-			p := DefaultPrint("")
+			p := DefaultPrint()
 			p.Look = look
 			path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
 
@@ -72,7 +72,7 @@ func TestCanvasReadsBackAsTheChart(t *testing.T) {
 func TestCanvasLegendSaysWhatTheChartHas(t *testing.T) {
 	k := testKit(t, 40, 50, 23, kit.Square)
 	for _, place := range []LegendPlace{LegendBeside, LegendBelow, LegendBoth, LegendOff} {
-		p := DefaultPrint("")
+		p := DefaultPrint()
 		p.Legend = place
 		path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
 		got := run(t, "pdftotext", "-layout", path, "-")
@@ -118,7 +118,7 @@ func TestTwoHundredDrillsMeasureHalfAMeter(t *testing.T) {
 	if testing.Short() {
 		t.Skip("skipped: renders at 600 dpi")
 	}
-	p := DefaultPrint("")
+	p := DefaultPrint()
 	p.Legend, p.Look, p.Bleed = LegendOff, LookInk, 0
 	across, down := testKit(t, 200, 2, 5, kit.Square), testKit(t, 2, 200, 5, kit.Square)
 	for _, dir := range []struct {
@@ -161,7 +161,7 @@ func TestCellsHaveTheirColor(t *testing.T) {
 	for _, shape := range []kit.Shape{kit.Square, kit.Round} {
 		k := testKit(t, 24, 20, 40, shape)
 		for _, look := range []CellLook{LookTint, LookColor} {
-			p := DefaultPrint("")
+			p := DefaultPrint()
 			p.Look, p.Legend = look, LegendOff
 			c := newCanvas(k, p)
 			m := c.page().margin()
@@ -210,7 +210,7 @@ func TestNoWhiteSeams(t *testing.T) {
 
 func TestCanvasIsTheSameEveryTime(t *testing.T) {
 	k := testKit(t, 60, 80, 30, kit.Round)
-	p := DefaultPrint("")
+	p := DefaultPrint()
 	p.Legend, p.Wrap = LegendBoth, 20000
 	var first []byte
 	for range 20 {

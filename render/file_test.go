@@ -34,7 +34,7 @@ func TestFilesAreSound(t *testing.T) {
 	for _, shape := range []kit.Shape{kit.Square, kit.Round} {
 		k := testKit(t, 40, 30, 33, shape)
 		k.Title = "A “cat” \U0001F431 & <more> (50 % \\ of it), ł"
-		p := DefaultPrint("")
+		p := DefaultPrint()
 		p.Wrap, p.FrameLip = 20000, 5000
 		for _, pr := range prints {
 			path := pdfFile(t, func(w io.Writer) error { return pr.write(w, k, p) })
@@ -57,7 +57,7 @@ func TestFilesAreSound(t *testing.T) {
 
 func TestCanvasBoxes(t *testing.T) {
 	k := testKit(t, 40, 30, 5, kit.Square)
-	p := DefaultPrint("")
+	p := DefaultPrint()
 	p.Bleed = 4000
 	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
 	c := newCanvas(k, p)
@@ -105,7 +105,7 @@ func TestFilesAreValidPDFA(t *testing.T) {
 			continue
 		}
 		k := testKit(t, 40, 30, 33, []kit.Shape{kit.Square, kit.Round}[i%2])
-		p := DefaultPrint("")
+		p := DefaultPrint()
 		p.Wrap, p.FrameLip = 20000, 5000
 		path := pdfFile(t, func(w io.Writer) error { return pr.write(w, k, p) })
 		assert.Contains(t, preflight(t, path), "is a valid PDF/A-1b file", pr.name)
@@ -116,7 +116,7 @@ func TestFilesAreValidPDFA(t *testing.T) {
 func TestGhostscriptFindsNothingForbidden(t *testing.T) {
 	checker.Need(t, "gs")
 	k := testKit(t, 40, 30, 33, kit.Round)
-	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, DefaultPrint("")) })
+	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, DefaultPrint()) })
 	out := run(t, "gs", "-q", "-dBATCH", "-dNOPAUSE", "-sDEVICE=pdfwrite", "-dPDFX", "-sColorConversionStrategy=UseDeviceIndependentColor",
 		"-o", os.DevNull, path)
 	assert.Empty(t, out)

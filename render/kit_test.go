@@ -185,8 +185,8 @@ func TestSamples(t *testing.T) {
 	}
 	square := catKit(t, 160, 200, 60, kit.Square)
 	round := catKit(t, 100, 100, 30, kit.Round)
-	p := DefaultPrint("")
-	us := DefaultPrint("en_US.UTF-8")
+	p := DefaultPrint()
+	us := DefaultPrint().In("en_US.UTF-8")
 	us.Legend, us.Wrap, us.FrameLip = LegendBelow, 40000, 6000
 	write("canvas-square", square, p, func(f *os.File) error { return Canvas(f, square, p) })
 	write("canvas-square-us", square, us, func(f *os.File) error { return Canvas(f, square, us) })

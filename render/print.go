@@ -78,20 +78,26 @@ const (
 	ForBag       LabelFor = "bag"
 )
 
-// DefaultPrint returns the usual settings. The locale, such as "en_US.UTF-8",
-// decides about paper and units: Letter and inches in the United States,
-// Letter and centimeters in Canada, A4 and centimeters elsewhere.
-func DefaultPrint(locale string) Print {
-	p := Print{
+// DefaultPrint returns the usual settings, on A4 paper and in centimeters.
+func DefaultPrint() Print {
+	return Print{
 		Look: LookAuto, Units: Centimeters,
 		Legend: LegendBeside, Margin: 30 * measure.Millimeter, WrapFill: WrapMirror,
 		Bleed: 3 * measure.Millimeter,
 		Paper: paperNamed("a4"), PaperMargin: 10 * measure.Millimeter, Sheets: SheetsRead,
 		LabelFor: ForContainer, Extra: 10, ExtraLeast: 20, ExtraMost: 300,
 	}
+}
+
+// In returns the settings with the paper and the units of a locale such as
+// "en_US.UTF-8": Letter and inches in the United States, Letter and
+// centimeters in Canada, A4 and centimeters elsewhere.
+func (p Print) In(locale string) Print {
 	region, _, _ := strings.Cut(locale, ".")
 	region, _, _ = strings.Cut(region, "@")
-	switch _, country, _ := strings.Cut(strings.ReplaceAll(region, "-", "_"), "_"); strings.ToUpper(country) {
+	_, country, _ := strings.Cut(strings.ReplaceAll(region, "-", "_"), "_")
+	p.Paper, p.Units = paperNamed("a4"), Centimeters
+	switch strings.ToUpper(country) {
 	case "US":
 		p.Paper, p.Units = paperNamed("letter"), Inches
 	case "CA":
@@ -139,14 +145,14 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 20=50.4mm, to propose a pitch")
 }
 
-// Map returns the settings as text by flag name, as kit.json keeps them.
-func (p Print) Map() map[string]string {
+// Settings returns the settings as text by flag name, as kit.json keeps them.
+func (p Print) Settings() map[string]string {
 	m := map[string]string{}
 	p.flags().VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
 	return m
 }
 
-// FromMap reads what Map wrote, over the settings that p has. Keys that it
+// FromMap reads what Settings wrote, over the settings that p has. Keys that it
 // does not know are refused: they come from a newer program or from a hand.
 func (p *Print) FromMap(m map[string]string) error {
 	fs := p.flags()

@@ -24,7 +24,7 @@ var values = map[string][]string{
 }
 
 func TestEverySettingParsesBack(t *testing.T) {
-	p := DefaultPrint("")
+	p := DefaultPrint()
 	p.flags().VisitAll(func(f *pflag.Flag) {
 		require.NotEmpty(t, values[f.Name], "no values to try for --%s", f.Name)
 		assert.NotEmpty(t, f.Usage, f.Name)
@@ -37,16 +37,16 @@ func TestEverySettingParsesBack(t *testing.T) {
 			assert.Equal(t, once, f.Value.String(), f.Name)
 			if v != f.DefValue {
 				var q Print
-				require.NoError(t, q.FromMap(p.Map()))
-				assert.Equal(t, p.Map(), q.Map())
+				require.NoError(t, q.FromMap(p.Settings()))
+				assert.Equal(t, p.Settings(), q.Settings())
 			}
 		}
 	})
-	assert.Equal(t, DefaultPrint("").Map(), p.Map(), "the defaults were set last")
+	assert.Equal(t, DefaultPrint().Settings(), p.Settings(), "the defaults were set last")
 }
 
 func TestSettingsRefuse(t *testing.T) {
-	p := DefaultPrint("")
+	p := DefaultPrint()
 	fs := p.flags()
 	for name, bad := range map[string][]string{
 		"look": {"", "shiny"}, "margin": {"NaN", "-3mm", "30"}, "wrap": {"Inf"}, "paper": {"", "a9", "NaNxNaN", "0x3cm"},
@@ -73,7 +73,7 @@ func TestDefaultsFollowTheLocale(t *testing.T) {
 	for locale, want := range map[string][2]string{
 		"en_US.UTF-8": {"letter", "in"}, "en_CA": {"letter", "cm"}, "fr-CA": {"letter", "cm"}, "de_DE.UTF-8@euro": {"a4", "cm"}, "C": {"a4", "cm"}, "": {"a4", "cm"},
 	} {
-		p := DefaultPrint(locale)
+		p := DefaultPrint().In(locale)
 		assert.Equal(t, want, [2]string{p.Paper.String(), string(p.Units)}, locale)
 		assert.NoError(t, p.Check(nil))
 	}
@@ -107,7 +107,7 @@ func TestCheckRefuses(t *testing.T) {
 		"has color":          func(p *Print, k *kit.Kit) { k.Chart.Cells[7] = 99 },
 		"do not fill":        func(p *Print, k *kit.Kit) { k.Chart.Cols++ },
 	} {
-		p, k := DefaultPrint(""), *small
+		p, k := DefaultPrint(), *small
 		c := *small.Chart
 		c.Cells = append([]uint16(nil), c.Cells...)
 		c.Legend = append(c.Legend[:0:0], c.Legend...)
@@ -137,7 +137,7 @@ func TestPitch(t *testing.T) {
 	require.NoError(t, row.Set("20=50.4mm"))
 	assert.Equal(t, measure.Length(2520), row.drill())
 	assert.Equal(t, measure.Length(2550), ProposePitch(2520))
-	p := DefaultPrint("")
+	p := DefaultPrint()
 	p.MeasuredRow = row
 	assert.Len(t, p.Advice(testKit(t, 20, 20, 5, kit.Square)), 2)
 	p.Measured = Bars{99200, 100400}
