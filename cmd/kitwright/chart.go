@@ -70,7 +70,7 @@ func chartCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var out string
 			var force, quiet, demo bool
-			order, print := kit.DefaultOrder(), render.DefaultPrint(locale())
+			order, print := kit.DefaultOrder(), render.DefaultPrint().In(locale())
 			fs.BoolVar(&demo, "demo", false, "use the built-in photo of a cat")
 			fs.StringVarP(&out, "out", "o", "", "the folder to make; the photo's name and -kit unless given")
 			fs.BoolVar(&force, "force", false, "replace a kit folder that exists; the old one is kept as NAME.before")

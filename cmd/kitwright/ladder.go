@@ -27,7 +27,7 @@ func ladderCommand() command {
 		about: `Makes the same photo at several color counts, the rungs of a ladder, and shows them side by
 			side with what each costs in closeness, lone drills and hours. Nothing of it has to be bought
 			to be judged. It recommends the fewest colors that look nearly as good as 60.`,
-		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12,18,24,30 ginger.jpg",
+		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var out string
 			var force, quiet, demo bool
