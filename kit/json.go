@@ -30,7 +30,8 @@ type file struct {
 	Grid    fileGrid          `json:"grid"`
 	Card    fileCard          `json:"card"`
 	Legend  []fileColor       `json:"legend"`
-	Quality fileQuality       `json:"quality"`
+	Quality Quality           `json:"quality"`
+	Stopped bool              `json:"stopped"`
 	Photo   filePhoto         `json:"photo"`
 	Cells   json.RawMessage   `json:"cells"`
 }
@@ -67,13 +68,6 @@ type fileColor struct {
 	Drills     int        `json:"drills"`
 }
 
-type fileQuality struct {
-	MeanMiss  float64 `json:"mean_miss"`
-	P95Miss   float64 `json:"p95_miss"`
-	WorstMiss float64 `json:"worst_miss"`
-	Confetti  float64 `json:"confetti"`
-}
-
 type filePhoto struct {
 	Name   string `json:"name"`
 	SHA256 string `json:"sha256"`
@@ -93,7 +87,8 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 			PitchMM: k.Pitch.MM(), WidthMM: k.Width().MM(), HeightMM: k.Height().MM(),
 		},
 		Card:    fileCard(k.Card),
-		Quality: fileQuality(k.Quality),
+		Quality: k.Quality,
+		Stopped: k.Stopped,
 		Photo:   filePhoto(k.Photo),
 		Cells:   json.RawMessage(`"cells"`),
 	}
@@ -202,7 +197,7 @@ func ReadJSON(r io.Reader) (*Kit, error) {
 	return &Kit{
 		Title: f.Title, Order: f.Order, Print: f.Print,
 		Drill: Drill{f.Drill.Shape, size}, Pitch: pitch,
-		Card: CardRef(f.Card), Chart: c, Quality: Quality(f.Quality), Photo: PhotoRef(f.Photo),
+		Card: CardRef(f.Card), Chart: c, Quality: f.Quality, Photo: PhotoRef(f.Photo), Stopped: f.Stopped,
 	}, nil
 }
 

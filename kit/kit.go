@@ -29,6 +29,7 @@ type Kit struct {
 	Chart   *chart.Chart
 	Quality Quality
 	Photo   PhotoRef
+	Stopped bool // the search for colors was ended by hand
 }
 
 // Drill is what is set on the canvas.
@@ -56,11 +57,34 @@ type PhotoRef struct {
 	SHA256 string
 }
 
-// Quality says how close the chart is to its target, the sampled photo, in
-// CIEDE2000, rounded to 4 decimals.
+// Quality says how close the chart is to its target, the sampled photo. All
+// differences are CIEDE2000, rounded to 4 decimals; bounds are rounded down.
 type Quality struct {
-	MeanMiss, P95Miss, WorstMiss float64
-	Confetti                     float64 // share of drills with no like neighbor, 0 to 1
+	MeanMiss  float64 `json:"mean_miss"`
+	P95Miss   float64 `json:"p95_miss"`
+	WorstMiss float64 `json:"worst_miss"`
+	Confetti  float64 `json:"confetti"` // share of drills with no like neighbor, 0 to 1
+
+	// The choice of colors: what was minimised, what it came to, and what no
+	// choice of as many colors can be below, both a cell in the unit of the
+	// objective (CIEDE2000 for the plain mean).
+	Objective string  `json:"objective"`
+	Cost      float64 `json:"cost"`
+	Bound     float64 `json:"bound"`
+	Gap       float64 `json:"gap"` // (cost - bound) / bound
+	Proven    bool    `json:"proven"`
+
+	// The plain mean, whatever was minimised: these colors with the nearest in
+	// each cell, the best as many colors of the card found for it, and what no
+	// as many colors of the card get below.
+	MeanNearest float64 `json:"mean_nearest"`
+	MeanBest    float64 `json:"mean_best"`
+	MeanBound   float64 `json:"mean_bound"`
+	MeanProven  bool    `json:"mean_proven"`
+
+	// Bought names the color that gained most over the plain mean's choice:
+	// what the difference was spent on; "" where there is none.
+	Bought string `json:"bought,omitempty"`
 }
 
 // ReferenceNote is shown wherever a built-in card's codes are.

@@ -77,7 +77,7 @@ func (l Layout) check() error {
 		return say.Usage("60x80cm is a large canvas already", "%d x %d drills are more than the %d that one chart may have", l.Cols, l.Rows, MaxDrills)
 	}
 	if l.Width() > MaxSide || l.Height() > MaxSide {
-		return say.Usage("split the picture into panels", "a picture of %s is larger than the 5 m that one sheet may have", measure.Size{W: l.Width(), H: l.Height()})
+		return say.Usage("split the picture into panels", "a picture of %s is larger than the 5 m that one sheet may have", l.Size().String())
 	}
 	return nil
 }
@@ -87,3 +87,6 @@ func (l Layout) Width() measure.Length { return measure.Length(l.Cols) * l.Pitch
 
 // Height returns the true height of the drilled picture.
 func (l Layout) Height() measure.Length { return measure.Length(l.Rows) * l.Pitch }
+
+// Size returns the true size of the drilled picture.
+func (l Layout) Size() measure.Size { return measure.Size{W: l.Width(), H: l.Height()} }

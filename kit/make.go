@@ -33,8 +33,9 @@ type Prepared struct {
 	Target *lab.Grid
 	Photo  *photo.Photo
 
-	ref  PhotoRef
-	card *palettes.Card
+	ref     PhotoRef
+	card    *palettes.Card
+	problem *quantize.Problem
 }
 
 // Prepare reads the photo, lays it on the canvas and samples it to one color
@@ -72,17 +73,29 @@ func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
 	}
 	say.Step(ctx, "sampling the photo", 0, 0)
 	p.Target = ph.Sample(p.Layout.Crop, p.Layout.Cols, p.Layout.Rows)
-	return p, ctx.Err()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	p.problem, err = quantize.Prepare(p.Target, labs(p.card))
+	return p, err
 }
 
-// Kit chooses the colors, sets the drills and names them.
+// Kit chooses the colors, sets the drills and names them. Where the search
+// was ended early, the kit is made from the best found.
 func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
-	say.Step(ctx, "choosing the colors", 0, 0)
-	sel, err := quantize.Select(ctx, p.Target, labs(p.card), quantize.Options{K: o.Colors})
+	settings := o.Settings() // as ordered: auto stays auto
+	if o.Colors == AutoColors {
+		pick, err := p.Pick(ctx, o)
+		if err != nil {
+			return nil, err
+		}
+		o.Colors = pick.Colors
+	}
+	d, err := p.design(ctx, o)
 	if err != nil {
 		return nil, err
 	}
-	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, sel.Chosen, sel.Cells)
+	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.sel.Chosen, d.cells)
 	if err != nil {
 		return nil, err
 	}
@@ -92,13 +105,14 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	}
 	return &Kit{
 		Title:   title,
-		Order:   o.Settings(),
+		Order:   settings,
 		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
 		Pitch:   p.Layout.Pitch,
 		Card:    CardRef{Name: p.card.Name, SHA256: p.card.SHA256(), Builtin: p.card.Builtin},
 		Chart:   c,
-		Quality: judge(c, p.Target),
+		Quality: p.judge(c, d),
 		Photo:   p.ref,
+		Stopped: d.stopped,
 	}, ctx.Err()
 }
 

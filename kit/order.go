@@ -38,12 +38,33 @@ type Order struct {
 	Turn   Turn
 	Drill  Shape
 	Pitch  measure.Auto // from drill to drill; the usual one of the shape unless given
-	Colors int
-	Card   string // a built-in card's name, or the base name of the user's own
+	Colors int          // 0 = as many as the ladder recommends
+	Card   string       // a built-in card's name, or the base name of the user's own
 	Fit    Fit
 	Crop   Box
 	Title  string // "" = the photo's name
+
+	Focus  []Focus
+	Keep   []string // codes that have to be in
+	Avoid  []string // codes that must not be in
+	Rare   float64  // 0 to 1, see quantize.Options
+	Calm   float64  // 0 to 1, see quantize.PlaceOptions
+	Effort Effort
 }
+
+// Effort is how long to look for better colors and for the proof that there
+// are none; counted in iterations, never in seconds.
+type Effort string
+
+// The efforts.
+const (
+	EffortQuick  Effort = "quick"
+	EffortNormal Effort = "normal"
+	EffortProve  Effort = "prove"
+)
+
+// AutoColors as the number of colors leaves it to the ladder.
+const AutoColors = 0
 
 // DefaultOrder returns an order that only lacks a photo.
 func DefaultOrder() Order {
@@ -54,6 +75,9 @@ func DefaultOrder() Order {
 		Colors: 30,
 		Card:   "munsell",
 		Fit:    FitFill,
+		Rare:   0.5,
+		Calm:   0.5,
+		Effort: EffortNormal,
 	}
 }
 
@@ -71,8 +95,15 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.group = "The drills"
 	b.add(choice[Shape]{&o.Drill, []Shape{Square, Round}}, "drill", "the shape of the drills")
 	b.add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
-	b.add(count{&o.Colors}, "colors", "how many colors, 2 to 100")
+	b.add(colorCount{&o.Colors}, "colors", "how many colors, 2 to 100; auto: the fewest that look nearly as good as 60")
 	b.add(text{&o.Card, "NAME|FILE"}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
+	b.add(codes(&o.Keep), "keep", "codes that have to be among the colors")
+	b.add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
+	b.group = "What counts"
+	b.add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")
+	b.add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
+	b.add(share{&o.Calm}, "calm", "0: every drill as close to the photo as can be; 1: hardly a lone drill, easiest to set")
+	b.add(choice[Effort]{&o.Effort, []Effort{EffortQuick, EffortNormal, EffortProve}}, "effort", "how hard to look for the best colors and the proof that they are")
 }
 
 // binder adds settings to a flag set and notes the group each belongs to.
@@ -103,7 +134,7 @@ func (o Order) Settings() map[string]string {
 // Check says whether the order can be made at all: ranges, and settings that
 // contradict each other. What needs the photo or the card is checked later.
 func (o Order) Check() error {
-	if o.Colors < MinColors || o.Colors > MaxColors {
+	if o.Colors != AutoColors && (o.Colors < MinColors || o.Colors > MaxColors) {
 		return say.Usage("20 to 40 colors suit most pets", "--colors takes %d to %d, not %d", MinColors, MaxColors, o.Colors)
 	}
 	if o.Grid == (Cells{}) {

@@ -25,7 +25,9 @@ func parse(args ...string) (Order, error) {
 // setting: kit.json, the flags and a form all rely on it.
 func TestEverySettingReadsBack(t *testing.T) {
 	given, err := parse("--size", "40x50cm", "--grid", "120x160", "--turn", "asked", "--fit", "whole",
-		"--crop", "10,5.5,80,90", "--title", "Our cat, \"Ginger\" ♥", "--drill", "round", "--pitch", "2.81mm", "--colors", "18", "--card", "nbs")
+		"--crop", "10,5.5,80,90", "--title", "Our cat, \"Ginger\" ♥", "--drill", "round", "--pitch", "2.81mm", "--colors", "auto", "--card", "nbs",
+		"--focus", "40,25,12,10", "--focus", "60,25.5,12,10,8", "--keep", "SR-001,SR-002", "--keep", "SR-003", "--avoid", "5YR 6/8",
+		"--rare", "0.25", "--calm", "0", "--effort", "prove")
 	require.NoError(t, err)
 	for name, o := range map[string]Order{"default": DefaultOrder(), "given": given} {
 		var back Order // nothing set: every value must come from the text
@@ -37,7 +39,7 @@ func TestEverySettingReadsBack(t *testing.T) {
 			n++
 		}
 		assert.Equal(t, o, back, name)
-		assert.GreaterOrEqual(t, n, 10)
+		assert.GreaterOrEqual(t, n, 16)
 	}
 }
 
@@ -59,6 +61,8 @@ func TestOrderRefuses(t *testing.T) {
 		{"--pitch", "0"}, {"--pitch", "0mm"}, {"--pitch", "NaN"}, {"--pitch", "-2.5mm"}, {"--pitch", "2.5"}, {"--pitch", "6cm"},
 		{"--colors", "1"}, {"--colors", "101"}, {"--colors", "-5"}, {"--colors", "2.5"}, {"--colors", "many"},
 		{"--crop", "0,0,0,100"}, {"--crop", "50,50,60,10"}, {"--crop", "-1,0,10,10"}, {"--crop", "NaN,0,10,10"}, {"--crop", "1,2,3"}, {"--crop", "0,0,Inf,10"},
+		{"--colors", "0"}, {"--focus", "1,2,3"}, {"--focus", "90,0,20,10"}, {"--focus", "0,0,10,10,NaN"}, {"--focus", "0,0,10,10,0.5"}, {"--focus", "0,0,10,10,21"},
+		{"--rare", "1.5"}, {"--rare", "NaN"}, {"--calm", "-0.1"}, {"--calm", "much"}, {"--effort", "maximal"},
 		{"--drill", "hexagonal"}, {"--fit", "stretch"}, {"--turn", "maybe"},
 	} {
 		o, err := parse(args...)

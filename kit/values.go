@@ -149,26 +149,33 @@ func number(s string) (float64, bool) {
 
 func formatNumber(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 
-// count is a pflag.Value for a whole number.
-type count struct{ to *int }
+// colorCount is a pflag.Value for a number of colors, or auto.
+type colorCount struct{ to *int }
 
-func (c count) String() string {
-	if c.to == nil {
-		return ""
+func (c colorCount) String() string {
+	if c.to == nil || *c.to == AutoColors {
+		return "auto"
 	}
 	return strconv.Itoa(*c.to)
 }
 
-func (c count) Set(s string) error {
+func (c colorCount) Set(s string) error {
+	if s == "auto" {
+		*c.to = AutoColors
+		return nil
+	}
 	v, err := strconv.Atoi(strings.TrimSpace(s))
 	if err != nil {
-		return say.Usage("", "%q is not a whole number", s)
+		return say.Usage("", "%q is not a whole number, nor auto", s)
+	}
+	if v == AutoColors {
+		return say.Usage("20 to 40 colors suit most pets", "it takes %d to %d, or auto", MinColors, MaxColors)
 	}
 	*c.to = v
 	return nil
 }
 
-func (c count) Type() string { return "N" }
+func (c colorCount) Type() string { return "N|auto" }
 
 // text is a pflag.Value for any words.
 type text struct {

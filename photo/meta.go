@@ -9,11 +9,15 @@ import (
 // meta is what a file says about its picture besides the pixels.
 type meta struct {
 	turn     turn
-	icc      []byte // an embedded profile; nil = none
-	adobeRGB bool   // Exif says so, and there is no profile
-	video    bool   // luma and color differences in the video range
-	frames   bool   // there are more pictures behind the first
-	profiled bool   // the file holds a profile, whole or not
+	frames   bool       // there are more pictures behind the first
+	gray     bool       // one channel, though the decoder may give three
+	profiled bool       // the file holds an ICC profile, whole or not
+	icc      []byte     // that profile; nil where it cannot be had
+	coded    *[2]int    // primaries and transfer as code points of ITU-T H.273
+	srgb     bool       // a PNG says that it is sRGB
+	gamma    float64    // a PNG's gAMA: the exponent it was encoded with; 0 = none
+	chroma   *primaries // a PNG's cHRM
+	adobeRGB bool       // Exif marks the optional color space of DCF
 }
 
 // jpegMeta walks the segments before the picture (ITU-T T.81, annex B).

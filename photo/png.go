@@ -35,6 +35,23 @@ func pngMeta(data []byte) meta {
 		case "iCCP":
 			m.profiled = true
 			m.icc = inflateICC(body)
+		case "IHDR":
+			m.gray = len(body) >= 10 && body[9]&3 == 0 // color types 0 and 4
+		case "cICP":
+			if len(body) == 4 {
+				m.coded = &[2]int{int(body[0]), int(body[1])}
+			}
+		case "sRGB":
+			m.srgb = true
+		case "gAMA":
+			if len(body) == 4 {
+				m.gamma = float64(binary.BigEndian.Uint32(body)) / 100000
+			}
+		case "cHRM":
+			if len(body) == 32 {
+				v := func(i int) float64 { return float64(binary.BigEndian.Uint32(body[4*i:])) / 100000 }
+				m.chroma = &primaries{v(2), v(3), v(4), v(5), v(6), v(7), v(0), v(1)}
+			}
 		case "acTL":
 			m.frames = len(body) >= 4 && binary.BigEndian.Uint32(body) > 1
 		}

@@ -8,15 +8,17 @@ import (
 	"image/jpeg"
 	"image/png"
 	"io"
+	"math"
 	"strings"
 
 	"golang.org/x/image/bmp"
 	xtiff "golang.org/x/image/tiff"
 
+	"kitwright/internal/heif"
 	"kitwright/internal/say"
 )
 
-// Read takes a photo in: JPEG, PNG, GIF, WebP, TIFF or BMP.
+// Read takes a photo in: JPEG, PNG, HEIC, AVIF, WebP, TIFF, GIF or BMP.
 //
 // The picture comes out upright, with see-through parts over white, and in
 // known colors. Of an animation it is the first frame. Sizes over the limits
@@ -69,29 +71,28 @@ func refuse(data []byte) error {
 }
 
 func (f *format) read(data []byte, lim Limits) (*Photo, error) {
-	c, err := f.config(data)
+	o, err := f.open(data)
 	if err != nil {
 		return nil, f.explain(err)
 	}
-	if err := lim.check(f.name, c, int64(len(data))); err != nil {
+	if err := lim.check(f.name, o.config, int64(len(data))); err != nil {
 		return nil, err
 	}
-	m := f.meta(data)
-	img, err := f.decode(data)
+	img, k, err := o.decode()
 	if err != nil {
 		return nil, f.explain(err)
 	}
 	if img.Bounds().Empty() {
 		return nil, damaged(f.name, errors.New("the picture has no pixels"))
 	}
-	p := &Photo{Format: f.name, Space: "sRGB", Deep: deep(img.ColorModel()), turn: m.turn.known()}
-	if err := p.develop(img, m); err != nil {
+	p := &Photo{Format: o.name, Deep: deep(img.ColorModel()), turn: o.meta.turn.known()}
+	if err := p.develop(img, k, o.meta); err != nil {
 		return nil, err
 	}
 	w, h := p.px.size()
 	p.Width, p.Height = p.turn.size(w, h)
 	p.HasAlpha = hasAlpha(p.px)
-	if m.frames {
+	if o.meta.frames {
 		p.note("the file holds several pictures; only the first is used")
 	}
 	return p, nil
@@ -102,18 +103,86 @@ func (p *Photo) note(format string, args ...any) {
 }
 
 // develop gives the decoder's picture its colors.
-func (p *Photo) develop(img image.Image, m meta) error {
-	if y, ok := img.(*image.YCbCr); ok && p.Format == "WebP" {
-		p.px = newYCC(y, nil, 0, webpRange, srgb)
-	} else if y, ok := img.(*image.NYCbCrA); ok && p.Format == "WebP" {
-		p.px = newYCC(&y.YCbCr, y.A, y.AStride, webpRange, srgb)
-	} else {
-		p.px = newPixels(img, srgb)
+func (p *Photo) develop(img image.Image, k *inks, m meta) error {
+	channels := 3
+	switch img.(type) {
+	case *image.Gray, *image.Gray16:
+		channels = 1
+	case *image.CMYK:
+		channels = 4
 	}
+	if m.gray {
+		channels = 1
+	}
+	s := p.spaceOf(m, channels)
+	p.Space, p.toRGB = s.name, s.toRGB
+	p.px = newPixels(img, s, k)
 	if p.px == nil {
 		return say.Failed(exportPicture, "this %s stores its colors in a way that is not read here", p.Format)
 	}
 	return nil
+}
+
+// spaceOf chooses between the ways in which a file names its colors: code
+// points (cICP, nclx) first, then an ICC profile, then the chunks of PNG (the
+// order of W3C PNG, third edition, section 4.3), then Exif; sRGB where none
+// says anything.
+func (p *Photo) spaceOf(m meta, channels int) *space {
+	switch {
+	case m.coded != nil && channels < 4:
+		s, note := codedSpace(m.coded[0], m.coded[1])
+		if note != "" {
+			p.note("%s", note)
+		}
+		return s
+	case m.profiled:
+		s, err := parseICC(m.icc, channels)
+		if err == nil {
+			return s
+		}
+		name := ""
+		if s != nil && s.name != "unnamed" {
+			name = ` "` + s.name + `"`
+		}
+		p.note("the photo's color profile%s is broken or does not fit, and was ignored", name)
+	case m.srgb:
+	case m.gamma > 0 || m.chroma != nil:
+		return p.pngSpace(m)
+	case m.adobeRGB && channels == 3:
+		return adobeRGB()
+	}
+	if channels == 4 {
+		p.note("the photo is stored in printing inks (CMYK) without a usable profile, so its colors are a guess; export it as an RGB JPEG")
+	}
+	return srgbSpace
+}
+
+// pngSpace reads the chunks gAMA and cHRM. The exponent 1/2.2 stands for sRGB:
+// its writers put that number in for programs that know no better (W3C PNG,
+// third edition, section 11.3.2.5).
+func (p *Photo) pngSpace(m meta) *space {
+	s := &space{name: "sRGB", curves: srgb}
+	if g := m.gamma; g > 0 && math.Abs(g-0.45455) > 0.005 {
+		if g < 0.1 || g > 10 {
+			p.note("the photo names an impossible gamma, which was ignored")
+		} else {
+			s.name, s.curves = fmt.Sprintf("gamma %.2f", 1/g), newCurves(same3(power(1/g)))
+		}
+	}
+	if c := m.chroma; c != nil {
+		if !c.sane() {
+			p.note("the photo names impossible primary colors, which were ignored")
+			return s
+		}
+		s.toRGB = c.toRGB()
+		if s.toRGB != nil && s.name == "sRGB" {
+			s.name = "PNG primaries"
+		}
+		if s.isSRGB() {
+			return srgbSpace
+		}
+	}
+	return s
 }
 
 func deep(m color.Model) bool {
@@ -151,9 +220,12 @@ func (f *format) explain(err error) error {
 		jpegOdd jpeg.UnsupportedError
 		pngOdd  png.UnsupportedError
 		tiffOdd xtiff.UnsupportedError
+		heifOdd heif.ErrKind
 	)
 	switch {
-	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough"):
+	case errors.As(err, &heifOdd):
+		return say.Failed("export it as JPEG", "this %s %s and is not read here", f.name, heifOdd)
+	case errors.Is(err, heif.ErrShort), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough"):
 		return say.Failed("copy it again from the phone or camera, or export it anew", "the photo (%s) ends too early, as if only a part of it was copied%w", f.name, quiet{err})
 	case errors.As(err, &jpegOdd), errors.As(err, &pngOdd), errors.As(err, &tiffOdd), errors.Is(err, bmp.ErrUnsupported):
 		return say.Failed(exportPicture, "this %s is of a rare kind that is not read here%w", f.name, quiet{err})

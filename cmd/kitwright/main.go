@@ -23,10 +23,21 @@ import (
 const version = "0.1.0"
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	err := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	stop()
-	os.Exit(report(err, os.Stderr))
+	ctx, cancel := context.WithCancel(context.Background())
+	ctx, search := say.WithStopper(ctx)
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		for s := range signals {
+			// The first Ctrl-C in a search keeps the best found so far.
+			if s == os.Interrupt && search.Stop() {
+				fmt.Fprintln(os.Stderr, "\nkitwright: keeping the best so far; Ctrl-C again stops without a result")
+				continue
+			}
+			cancel()
+		}
+	}()
+	os.Exit(report(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr), os.Stderr))
 }
 
 // run does what the arguments say.
