@@ -18,15 +18,8 @@ type solver struct {
 	cost  int64   // what best costs, exact
 	bound int64   // proven for the whole problem so far
 	loose int64   // least bound of the parts given up
-	nodes int
+	work  int64   // list entries that bounding steps have looked at
 	seen  map[string]bool
-}
-
-// limits are the iterations that a solver may spend.
-type limits struct {
-	kicks int // random restarts of the swap search
-	steps int // bounding steps at the root
-	nodes int // parts the problem may be cut into
 }
 
 // offer considers an open set of root.
@@ -114,6 +107,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		before := w.bound
 		did := w.run(ctx, min(slice, steps-done), s.target()-n.base, n)
 		done += did
+		s.work += int64(did) * int64(n.t.clients()+len(n.t.fac))
 		bound := w.bound + n.base
 		if !n.branch {
 			s.bound = max(s.bound, min(bound, s.cost))
@@ -138,7 +132,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		}
 	}
 	bound := w.bound + n.base
-	if s.nodes >= s.limits.nodes {
+	if s.work >= s.limits.work {
 		s.loose = min(s.loose, bound)
 		return
 	}
@@ -151,7 +145,6 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		n.single()
 		return
 	}
-	s.nodes++
 	j := fork(w)
 	first := int8(1)
 	if w.y[j] < 0.5 {
