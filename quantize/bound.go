@@ -106,7 +106,7 @@ func (w *volume) try(scale float64) int64 {
 		clear(rho)
 		for i := lo; i < hi; i++ {
 			v := float64((1-share)*w.v[i]) + float64(share*w.g[i])
-			lam := w.clamp(i, w.lam[i]+roundStep(scale*t.weight[i]*v))
+			lam := w.clamp(i, w.lam[i]+whole(scale*t.weight[i]*v))
 			w.v[i], w.trial[i] = v, lam
 			sum += lam
 			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {

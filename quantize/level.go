@@ -1,6 +1,7 @@
 package quantize
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -52,7 +53,8 @@ const everything = math.MaxInt32
 // extend makes the lists reach at least as far as asked: every color nearer
 // than reach (in units) to a point is on the point's list. Only pairs that
 // boxes do not rule out are compared, so no matrix of all pairs is ever made.
-func (l *level) extend(reach []int32) {
+// It tells whether it came to the end before ctx did.
+func (l *level) extend(ctx context.Context, reach []int32) bool {
 	parallel(len(l.boxes), 64, func(_, lo, hi int) {
 		var cand []int32
 		var buf []pair
@@ -63,7 +65,7 @@ func (l *level) extend(reach []int32) {
 					far = max(far, reach[i])
 				}
 			}
-			if far == 0 {
+			if far == 0 || ctx.Err() != nil {
 				continue
 			}
 			cand = cand[:0]
@@ -79,6 +81,7 @@ func (l *level) extend(reach []int32) {
 			}
 		}
 	})
+	return ctx.Err() == nil
 }
 
 // compare lists the colors of cand that are nearer than reach to a point.

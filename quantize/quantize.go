@@ -16,7 +16,6 @@ package quantize
 
 import (
 	"context"
-	"math"
 	"slices"
 
 	"kitwright/internal/say"
@@ -57,13 +56,13 @@ type Selection struct {
 	Bound  int64    // no K colors cost less; equal to Cost: proven best
 }
 
-// Gap returns how far, at most, the cost lies above the least possible: 0.01
-// is one percent, 0 is proven best.
+// Gap returns which part of the cost another choice could save at most: 0.01
+// is one percent, 0 is proven best, 1 is nothing known.
 func (s *Selection) Gap() float64 {
 	if s.Cost == s.Bound {
 		return 0
 	}
-	return float64(s.Cost-s.Bound) / math.Max(1, float64(s.Bound))
+	return float64(s.Cost-s.Bound) / float64(s.Cost)
 }
 
 // Select chooses colors for a picture. When ctx ends it returns the best so
@@ -76,15 +75,20 @@ func Select(ctx context.Context, g *lab.Grid, from []lab.Color, opt Options) (*S
 	return p.Select(ctx, opt)
 }
 
-// Select chooses colors for the picture that was prepared.
+// Select chooses colors for the picture that was prepared. The answer depends
+// on the picture and the options alone, not on what was asked before; but what
+// was compared before need not be compared again. So ask for the smallest K
+// first, and for the plain mean (no Weight, Rare 0) on the same Problem.
 func (p *Problem) Select(ctx context.Context, opt Options) (*Selection, error) {
 	allowed, must, err := p.check(opt)
 	if err != nil {
 		return nil, err
 	}
 	pl := plan{min(opt.K, len(allowed)), must}
-	s := p.solve(ctx, p.objective(opt), allowed, pl, limitsOf(opt.Effort), opt.Report)
-	return p.selection(s, opt), ctx.Err()
+	best, cost, bound := p.solve(ctx, p.objective(opt), allowed, pl, opt)
+	sel := p.selection(best, opt)
+	sel.Cost, sel.Bound = cost, bound
+	return sel, ctx.Err()
 }
 
 // check returns the colors that may be chosen, and where among them those are
@@ -144,8 +148,7 @@ func (p *Problem) distinct(allowed, must []int32) (colors, kept []int32) {
 
 // selection turns the solver's answer into colors for cells. A color that
 // serves no cell is left out, unless it has to be in.
-func (p *Problem) selection(s *solver, opt Options) *Selection {
-	open := s.root.names(s.best)
+func (p *Problem) selection(open []int32, opt Options) *Selection {
 	nearest := p.nearest(open)
 	used := make([]bool, len(p.from))
 	for _, j := range opt.Keep {
@@ -159,7 +162,7 @@ func (p *Problem) selection(s *solver, opt Options) *Selection {
 		}
 		used[color[c]] = true
 	}
-	sel := &Selection{Cells: make([]uint16, len(p.cell)), Cost: s.cost, Bound: s.proven()}
+	sel := &Selection{Cells: make([]uint16, len(p.cell))}
 	index := make([]uint16, len(p.from))
 	for j, u := range used {
 		if u {
@@ -190,6 +193,20 @@ func (p *Problem) Nearest(chosen []int) []uint16 {
 		cells[c] = index[nearest[i]]
 	}
 	return cells
+}
+
+// Miss returns the plain sum over all cells of the miss of the nearest chosen
+// color (indices into from), in steps of 1/Unit.
+func (p *Problem) Miss(chosen []int) (sum int64) {
+	open := make([]int32, len(chosen))
+	for k, j := range chosen {
+		open[k] = int32(j)
+	}
+	l := p.levels[2]
+	for i, j := range p.nearest(open) {
+		sum += int64(p.count[i]) * int64(units(l.points[i], l.from[j]))
+	}
+	return sum
 }
 
 // nearest returns the nearest open color for each color of the cells.

@@ -71,7 +71,7 @@ func TestSelectAgreesWithPlainNearest(t *testing.T) {
 		assert.Equal(t, cells, s.Cells, name)
 		assert.Equal(t, cost, s.Cost, name)
 		assert.LessOrEqual(t, s.Bound, s.Cost, name)
-		assert.Less(t, s.Gap(), 0.01, name)
+		assert.Less(t, s.Gap(), 0.03, name)
 
 		p, err := Prepare(g, card)
 		require.NoError(t, err)

@@ -1,7 +1,6 @@
 package quantize
 
 import (
-	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -222,7 +221,14 @@ func (t *table) sum(f func(part, lo, hi int) int64) int64 {
 	return sum
 }
 
-// roundStep rounds half away from zero and keeps within int64.
-func roundStep(v float64) int64 {
-	return int64(math.Round(math.Max(-1e15, math.Min(1e15, v))))
+// whole cuts off the fraction and keeps within what int64 can add up.
+func whole(v float64) int64 {
+	const most = 1 << 50
+	switch {
+	case v > most:
+		return most
+	case v > -most:
+		return int64(v)
+	}
+	return -most
 }
