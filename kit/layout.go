@@ -90,3 +90,11 @@ func (l Layout) Height() measure.Length { return measure.Length(l.Rows) * l.Pitc
 
 // Size returns the true size of the drilled picture.
 func (l Layout) Size() measure.Size { return measure.Size{W: l.Width(), H: l.Height()} }
+
+// Ellipse returns the middle and the half axes, in cells, of the ellipse inside
+// a box of a photo of w x h pixels.
+func (l Layout) Ellipse(b Box, w, h int) (cx, cy, rx, ry float64) {
+	perX, perY := float64(l.Cols)/l.Crop.W, float64(l.Rows)/l.Crop.H
+	pw, ph := float64(w)/100, float64(h)/100
+	return ((b.X+b.W/2)*pw - l.Crop.X) * perX, ((b.Y+b.H/2)*ph - l.Crop.Y) * perY, b.W / 2 * pw * perX, b.H / 2 * ph * perY
+}

@@ -99,12 +99,8 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	title := o.Title
-	if title == "" {
-		title = strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
-	}
 	return &Kit{
-		Title:   title,
+		Title:   p.Title(o),
 		Order:   settings,
 		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
 		Pitch:   p.Layout.Pitch,
@@ -114,6 +110,14 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 		Photo:   p.ref,
 		Stopped: d.stopped,
 	}, ctx.Err()
+}
+
+// Title returns the title on every print: the order's, or the photo's name.
+func (p *Prepared) Title(o Order) string {
+	if o.Title != "" {
+		return o.Title
+	}
+	return strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
 }
 
 // Make is Prepare, then Kit.

@@ -74,11 +74,7 @@ func (p *Prepared) weights(focus []Focus) ([]uint16, error) {
 		weight[i] = plainWeight
 	}
 	for _, f := range focus {
-		// The ellipse in cells.
-		sx, sy := float64(l.Cols)/l.Crop.W, float64(l.Rows)/l.Crop.H
-		w, h := float64(p.Photo.Width)/100, float64(p.Photo.Height)/100
-		cx, cy := ((f.X+f.W/2)*w-l.Crop.X)*sx, ((f.Y+f.H/2)*h-l.Crop.Y)*sy
-		rx, ry := f.W/2*w*sx, f.H/2*h*sy
+		cx, cy, rx, ry := l.Ellipse(f.Box, p.Photo.Width, p.Photo.Height)
 		hit := false
 		for y := 0; y < l.Rows; y++ {
 			for x := 0; x < l.Cols; x++ {

@@ -25,7 +25,7 @@ func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl p
 	cells := p.tableFor(2, o, allowed, best)
 	s := &solver{root: cells, plan: pl, limits: lim, report: report, unit: 1}
 	s.offer(cells.indices(best))
-	s.solve(ctx, p.refine(bins, cells, w.center, o, best))
+	s.solve(ctx, p.refine(bins, cells, w.lam, o, best))
 	return s
 }
 
@@ -82,7 +82,7 @@ func (p *Problem) refine(bins, cells *table, lam []int64, o *objective, open []i
 		}
 		return g
 	}
-	parallel(len(out), worth, func(_, lo, hi int) {
+	parallel(len(out), 4096, func(_, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			at := cells.point[i]
 			g := group(at)
