@@ -31,6 +31,7 @@ type File struct {
 	matrix  int  // matrix coefficients of H.273, 2 = not said
 	video   bool // luma and color differences in the video range
 	crop    *rect
+	alpha   *item // the opacity, or nil; HEIC only
 }
 
 type rect struct{ x, y, w, h int }
