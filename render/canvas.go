@@ -109,7 +109,7 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 		if c.below.width() > room {
 			c.below = newLegend(k, c.skin, allEntries(k), nil, 9, max(10, 42-(c.below.width()-room)))
 		}
-		blocks := max(1, int((room+legendBlock)/(c.below.width()+legendBlock)))
+		blocks := max(1, int((room+c.below.apart)/(c.below.width()+c.below.apart)))
 		c.rowsU = (len(c.below.rows) + blocks - 1) / blocks
 		bottom = belowOff + c.besideHead() + c.below.height(c.rowsU) + c.noteHeight(room) + safe
 	}

@@ -190,5 +190,26 @@ func TestSamples(t *testing.T) {
 	us.Legend, us.Wrap, us.FrameLip = LegendBelow, 40000, 6000
 	write("canvas-square", square, p, func(f *os.File) error { return Canvas(f, square, p) })
 	write("canvas-square-us", square, us, func(f *os.File) error { return Canvas(f, square, us) })
+	us.FilmWidth = measure.Auto{Length: 300000, Given: true}
+	write("ticket", square, p, func(f *os.File) error { return Ticket(f, square, p) })
+	write("ticket-us", square, us, func(f *os.File) error { return Ticket(f, square, us) })
+	write("test-square", square, p, func(f *os.File) error { return TestPrint(f, square, p) })
+	write("test-none", square, us, func(f *os.File) error { return TestPrint(f, nil, us) })
+	write("test-round", square, us, func(f *os.File) error { return TestPrint(f, round, us) })
+	build := p
+	build.Sheets = SheetsBuild
+	write("read", square, p, func(f *os.File) error { return Sheets(f, square, p) })
+	write("read-us", round, us, func(f *os.File) error { return Sheets(f, round, us) })
+	write("build", square, build, func(f *os.File) error { return Sheets(f, square, build) })
+	lid, bag, avery := p, p, us
+	lid.LabelRound = measure.Auto{Length: 25000, Given: true}
+	bag.LabelFor = ForBag
+	require.NoError(t, avery.LabelSheet.Set("1.75x0.5in,4x20,0.3x0.5in,0.3x0in"))
+	write("labels", square, p, func(f *os.File) error { return Labels(f, square, p) })
+	write("labels-lid", round, lid, func(f *os.File) error { return Labels(f, round, lid) })
+	write("labels-bag", round, bag, func(f *os.File) error { return Labels(f, round, bag) })
+	write("labels-sheet", square, avery, func(f *os.File) error { return Labels(f, square, avery) })
+	write("legend", square, p, func(f *os.File) error { return Legend(f, square, p) })
+	write("legend-round", round, us, func(f *os.File) error { return Legend(f, round, us) })
 	write("canvas-round", round, p, func(f *os.File) error { return Canvas(f, round, p) })
 }
