@@ -109,7 +109,7 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	return &Kit{
 		Title:   p.Title(o),
 		Order:   settings,
-		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
+		Drill:   o.drill(),
 		Pitch:   p.Layout.Pitch,
 		Card:    CardRef{Name: p.card.Name, SHA256: p.card.SHA256(), Builtin: p.card.Builtin},
 		Chart:   c,
@@ -138,14 +138,18 @@ func Make(ctx context.Context, in Input, o Order) (*Kit, error) {
 	return p.Kit(ctx, o)
 }
 
-// drillSize returns the size that drills of a shape are sold in: common
-// practice, no source.
-func drillSize(s Shape) measure.Length {
-	if s == Round {
-		return 2800 * measure.Micrometer
+// drill returns the drills of an order: the size they are sold in, common
+// practice, no source; never larger than the pitch leaves room for.
+func (o Order) drill() Drill {
+	size := 2500 * measure.Micrometer
+	if o.Drill == Round {
+		size = 2800 * measure.Micrometer
 	}
-	return 2500 * measure.Micrometer
+	return Drill{Shape: o.Drill, Size: min(size, o.pitch())}
 }
+
+// Bare returns a kit without a chart: only the drills that an order asks for.
+func (o Order) Bare() *Kit { return &Kit{Drill: o.drill(), Pitch: o.pitch()} }
 
 func labs(c *palettes.Card) []lab.Color {
 	out := make([]lab.Color, len(c.Drills))
