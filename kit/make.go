@@ -29,12 +29,17 @@ type Input struct {
 // Prepared is what all color counts of one photo share: the target grid and
 // what it costs to show each part of it in each color.
 type Prepared struct {
-	Layout Layout
-	Target *lab.Grid
-	Photo  *photo.Photo
+	Layout  Layout
+	Photo   *photo.Photo
+	Subject *photo.Mask // cells of the picture; nil = not known
+	Tone    photo.Tone
+	Before  *lab.Grid // the picture before the tone
+	Target  *lab.Grid // of the whole canvas: the toned picture, with border and caption
+	Advice  []photo.Advice
 
 	ref     PhotoRef
 	card    *palettes.Card
+	fixed   []int32 // a cell: index of the card, or -1 where the photo is; nil without border and caption
 	problem *quantize.Problem
 }
 
@@ -72,7 +77,9 @@ func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
 		return nil, err
 	}
 	say.Step(ctx, "sampling the photo", 0, 0)
-	p.Target = ph.Sample(p.Layout.Crop, p.Layout.Cols, p.Layout.Rows)
+	if err := p.stage(o); err != nil {
+		return nil, err
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -95,16 +102,12 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.sel.Chosen, d.cells)
+	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
 	if err != nil {
 		return nil, err
 	}
-	title := o.Title
-	if title == "" {
-		title = strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
-	}
 	return &Kit{
-		Title:   title,
+		Title:   p.Title(o),
 		Order:   settings,
 		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
 		Pitch:   p.Layout.Pitch,
@@ -112,8 +115,18 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 		Chart:   c,
 		Quality: p.judge(c, d),
 		Photo:   p.ref,
+		Tone:    p.Tone,
+		Advice:  p.advice(),
 		Stopped: d.stopped,
 	}, ctx.Err()
+}
+
+// Title returns the title on every print: the order's, or the photo's name.
+func (p *Prepared) Title(o Order) string {
+	if o.Title != "" {
+		return o.Title
+	}
+	return strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
 }
 
 // Make is Prepare, then Kit.

@@ -8,6 +8,7 @@ type color = [3]uint8
 var (
 	black = color{0, 0, 0}
 	white = color{255, 255, 255}
+	dim   = color{70, 70, 70}
 	gray  = color{110, 110, 110}
 	faint = color{200, 200, 200}
 )

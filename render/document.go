@@ -206,7 +206,7 @@ func (d *drawing) area(x, y float64, o area) {
 	f.SetFont("symbols", "", 1)
 	f.SetTextColor(0, 0, 0)
 	f.RawWriteStr(cutMark)
-	if l.Round {
+	if l.Gaps != nil {
 		f.Text(0, 0, string(symbols.Disc))
 	}
 	f.Text(0, 0, string(l.Runes))
@@ -222,6 +222,9 @@ func (d *drawing) area(x, y float64, o area) {
 				o.str("/OC /OC").num(layer).str("BDC\n")
 			}
 			o.str("q ").real(p).str("0 0 ").real(p).real(px).real(py).str("cm\n")
+			if c := l.Clip; c != nil {
+				o.real(c[0]).real(c[1]).real(c[2]).real(c[3]).str("re W n\n")
+			}
 			write(o)
 			o.str("Q\n")
 			if d.doc.Layers {

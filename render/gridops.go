@@ -21,12 +21,13 @@ type lattice struct {
 	Fill       []color              // of each color; nil leaves the paper bare
 	White      []bool               // whether the symbol of a color is white; nil: none is
 	Runes      []rune               // of each color; nil writes no symbols
-	Round      bool                 // discs, not rectangles
+	Gaps       []color              // round drills are discs in Fill on cells of this, color by color; nil: drills are square
 	Lines      bool                 // a thin line around every cell
 	FirstCol   int                  // place of the window in the chart, for the lines every ten
 	FirstRow   int
 	Tens       bool
 	Hatch      func(x, y int) bool // cells shaded by fine diagonals; nil: none
+	Clip       *[4]float64         // what is shown: x, y from the lower left, width and height in cells; nil: all
 }
 
 // Widths of lines in cells. The thin one is .09 mm at 2.5 mm, a quarter of a
@@ -87,20 +88,21 @@ func appendReal(b []byte, v float64, decimals int) []byte {
 // writeTints writes the fills. The operators run in cells, x to the right and
 // y up, from the lower left corner of the window; the caller has set that up.
 func (l *lattice) writeTints(o *opWriter) {
-	if l.Round {
+	if l.Gaps != nil {
+		l.writeRuns(o, l.Gaps)
 		l.writeDiscs(o)
 	} else {
-		l.writeRuns(o)
+		l.writeRuns(o, l.Fill)
 	}
 }
 
-// writeRuns writes square drills, a rectangle a run.
+// writeRuns writes whole cells, a rectangle a run.
 //
 // Every rectangle reaches half a cell under its right and its lower neighbor,
 // which paint over it later: abutting edges would show as white hairlines in
 // viewers that smooth edges.
-func (l *lattice) writeRuns(o *opWriter) {
-	set := fillOps(l.Fill)
+func (l *lattice) writeRuns(o *opWriter, fill []color) {
+	set := fillOps(fill)
 	o.str("q 1 0 0 1 0 ").num(l.Rows).str("cm\n")
 	now := -1
 	for y := 0; y < l.Rows; y++ {

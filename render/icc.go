@@ -11,9 +11,9 @@ import (
 // monitor, matrix and tone curve) of the sRGB space, made here byte by byte so
 // that nobody's file has to be carried along. It tags every color of a print.
 //
-// The primaries are those of IEC 61966-2-1 taken to the D50 of the connection
-// space by the Bradford transform, the values that every published sRGB
-// profile holds; they sum to D50. The curve has 1024 points.
+// The primaries are the chromaticities of IEC 61966-2-1 (red .64 .33, green .30
+// .60, blue .15 .06, white .3127 .3290) taken to the D50 of the connection space
+// by the Bradford transform; they sum to D50. The curve has 1024 points.
 func srgbProfile() []byte {
 	const points = 1024
 	curve := make([]byte, 12+2*points)
@@ -32,9 +32,9 @@ func srgbProfile() []byte {
 		{"desc", iccDescription("sRGB")},
 		{"cprt", iccText("No copyright: numbers of a public standard")},
 		{"wtpt", iccXYZ(0.9505, 1, 1.0891)}, // the medium white as measured, D65
-		{"rXYZ", iccXYZ(0.43607, 0.22249, 0.01392)},
-		{"gXYZ", iccXYZ(0.38515, 0.71687, 0.09708)},
-		{"bXYZ", iccXYZ(0.14307, 0.06061, 0.71410)},
+		{"rXYZ", iccXYZ(0.436041, 0.222485, 0.013920)},
+		{"gXYZ", iccXYZ(0.385113, 0.716905, 0.097067)},
+		{"bXYZ", iccXYZ(0.143046, 0.060610, 0.713913)},
 		{"rTRC", curve}, {"gTRC", curve}, {"bTRC", curve},
 	})
 }

@@ -56,13 +56,13 @@ type ladderLayout struct {
 	sheetWidth     int
 }
 
-// Ladder draws the photo and its finished look in few to many colors. Each
+// DrawLadder draws the photo and its finished look in few to many colors. Each
 // picture stands as high as it is off the photo, above the ground that is
 // proven to be the lowest; under it the same spot is magnified.
 //
 // At most eight rungs are drawn as pictures; where there are more, those
 // spread best stand for all, and a plot below shows every one.
-func Ladder(l LadderPicture) *image.NRGBA {
+func DrawLadder(l LadderPicture) *image.NRGBA {
 	a := layOut(l)
 	h := newHill(l, a)
 	s := newSheet(a.sheetWidth, sheetHeight(l, a, h))
@@ -79,7 +79,7 @@ func Ladder(l LadderPicture) *image.NRGBA {
 	return s.img
 }
 
-// sheetHeight draws nothing: it walks down the sheet as Ladder does.
+// sheetHeight draws nothing: it walks down the sheet as DrawLadder does.
 func sheetHeight(l LadderPicture, a *ladderLayout, h *hill) int {
 	s := newSheet(a.sheetWidth, 0)
 	y := drawHead(s, l, a)
@@ -238,14 +238,6 @@ func drawFoot(s *sheet, l LadderPicture, a *ladderLayout, y int) int {
 	key := "Off the photo: the average visible difference between a drill and the photo under it (CIEDE2000). Under 2 is hard to see side by side, over 5 is plain (our reading, no source). " +
 		"From " + distance(l.Meters) + ": the same after the blur of the eye at that distance (S-CIELAB). Lone drills have no neighbor of their color."
 	return s.paragraph(ladderMargin, y, width, regular, 30, quiet, key)
-}
-
-// count says "1 color", "24 colors".
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 // distance says "two meters", "1.5 m".

@@ -75,7 +75,7 @@ func TestLadderStaysOnItsSheet(t *testing.T) {
 	} {
 		l := ladderOf(c.cols, c.rows, false, c.counts...)
 		l.Title = "A very long title for a photo of a ginger cat on the wall by the sea"
-		img := Ladder(l)
+		img := DrawLadder(l)
 		b := img.Rect
 		assert.Less(t, b.Dx()*b.Dy(), 40_000_000)
 		for y := b.Min.Y; y < b.Max.Y; y++ {
@@ -125,7 +125,7 @@ func TestLadderStandsOnItsHill(t *testing.T) {
 	// Where no bound is known no ground is drawn.
 	l.Rungs[3].Bound = 0
 	assert.False(t, newHill(l, layOut(l)).ground)
-	Ladder(l)
+	DrawLadder(l)
 }
 
 func TestShownRungs(t *testing.T) {
@@ -258,9 +258,9 @@ func TestLadderIsTheSameEverywhere(t *testing.T) {
 		{"seven rungs", ladderOf(90, 70, false, 8, 12, 18, 24, 30, 40, 60)},
 		{"many rungs", ladderOf(40, 50, true, upTo(20)...)},
 	} {
-		img := Ladder(c.l)
+		img := DrawLadder(c.l)
 		before := runtime.GOMAXPROCS(1)
-		alone := Ladder(c.l)
+		alone := DrawLadder(c.l)
 		runtime.GOMAXPROCS(before)
 		require.True(t, bytes.Equal(img.Pix, alone.Pix))
 		fmt.Fprintf(&got, "%s: %v, sha256 of the pixels %x\n", c.name, img.Rect.Max, sha256.Sum256(img.Pix))
@@ -273,7 +273,7 @@ func BenchmarkLadder(b *testing.B) {
 	for b.Loop() {
 		l.Magnify(13.96)
 		var file bytes.Buffer
-		require.NoError(b, WritePreview(&file, Ladder(l)))
+		require.NoError(b, WritePreview(&file, DrawLadder(l)))
 		b.ReportMetric(float64(file.Len())/1e6, "MB")
 	}
 }

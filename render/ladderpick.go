@@ -13,11 +13,8 @@ import (
 type Spot struct{ X, Y, Cells int }
 
 const (
-	spotCells    = 28
-	spotMost     = 44 // cells, so that they stay 10 pixels wide
-	nearlyAsGood = 80 // percent of the gain
-	fewColors    = 8
-	manyColors   = 60
+	spotCells = 28
+	spotMost  = 44 // cells, so that they stay 10 pixels wide
 )
 
 // Focus is an ellipse on the grid that matters more, such as an eye: middle
@@ -112,46 +109,6 @@ func changeNote(change []float64, cols int, spot Spot, before int) string {
 		return fmt.Sprintf("here hard to tell from %d", before)
 	}
 	return ""
-}
-
-// Recommend returns the fewest colors that look nearly as good as many, and
-// the sentence that says why: the first count that brings 80 percent of what
-// going from 8 to 60 colors brings to the difference seen from afar. Counts
-// ascend; far is that difference for each. Where more colors are worse, the
-// best so far counts. Outside 8 to 60 nothing counts, unless all lies outside.
-func Recommend(counts []int, far []float64, meters float64) (colors int, why string) {
-	if len(counts) == 0 {
-		return 0, ""
-	}
-	from, to := 0, len(counts)
-	for from < to && counts[from] < fewColors {
-		from++
-	}
-	for to > from && counts[to-1] > manyColors {
-		to--
-	}
-	if from == to {
-		from, to = 0, len(counts)
-	}
-	counts, far = counts[from:to], far[from:to]
-	best := make([]int64, len(far)) // so far, in 1/10000
-	for i, f := range far {
-		best[i] = int64(math.Round(f * 1e4))
-		if i > 0 {
-			best[i] = min(best[i], best[i-1])
-		}
-	}
-	first, last := best[0], best[len(best)-1]
-	few, many := counts[0], counts[len(counts)-1]
-	switch {
-	case len(counts) == 1:
-		return few, ""
-	case first == last:
-		return few, fmt.Sprintf("%s: more of them come no closer, seen from %s.", count(few, "color"), distance(meters))
-	}
-	i := slices.IndexFunc(best, func(b int64) bool { return (first-b)*100 >= (first-last)*nearlyAsGood })
-	return counts[i], fmt.Sprintf("%s are the fewest that look nearly as good: seen from %s, they bring %d percent of what going from %d to %d colors brings.",
-		count(counts[i], "color"), distance(meters), (first-best[i])*100/(first-last), few, many)
 }
 
 // usual are the counts that a ladder has by default.

@@ -61,7 +61,7 @@ func (d *document) xmp() []byte {
 			"<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">"+esc(d.Subject)+"</rdf:li></rdf:Alt></dc:description>")
 	about("xmp", "http://ns.adobe.com/xap/1.0/",
 		"<xmp:CreatorTool>"+esc(d.Creator)+"</xmp:CreatorTool><xmp:CreateDate>"+date+"</xmp:CreateDate><xmp:ModifyDate>"+date+"</xmp:ModifyDate><xmp:MetadataDate>"+date+"</xmp:MetadataDate>")
-	about("pdf", "http://ns.adobe.com/pdf/1.3/", "<pdf:Producer>"+producer+"</pdf:Producer><pdf:Trapped>False</pdf:Trapped>")
+	about("pdf", "http://ns.adobe.com/pdf/1.3/", "<pdf:Producer>"+producer+"</pdf:Producer>")
 	if !d.Layers {
 		about("pdfaid", "http://www.aiim.org/pdfa/ns/id/", "<pdfaid:part>1</pdfaid:part><pdfaid:conformance>B</pdfaid:conformance>")
 	}
