@@ -116,6 +116,10 @@ type placer struct {
 
 const noCost = math.MaxInt32
 
+// mostLight is more than the S_L of CIEDE2000 ever is (1.747 at black and
+// white): two colors differ by at least their difference of L* over it.
+const mostLight = 1.75
+
 // newPlacer gives each cell its candidates and its nearest color. But for the
 // blur, a color farther than the nearest by more than 4 times smooth can never
 // be the better one, whatever the neighbors are.
@@ -142,9 +146,13 @@ func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) 
 				continue
 			}
 			here := lab.PointOf(g.Cells[i])
+			limit := int32(noCost)
 			for c, q := range points {
+				if math.Abs(here.L-q.L)*(placeUnit/mostLight) > float64(limit) {
+					continue
+				}
 				d := int32(math.Round(here.DeltaE(q) * placeUnit))
-				if d >= cost[kept-1] || cost[0] != noCost && d > reach(cost[0]) {
+				if d >= cost[kept-1] || d > limit {
 					continue
 				}
 				j := kept - 1
@@ -152,6 +160,7 @@ func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) 
 					choice[j], cost[j] = choice[j-1], cost[j-1]
 				}
 				choice[j], cost[j] = uint16(c), d
+				limit = min(cost[kept-1], reach(cost[0]))
 			}
 			far := reach(cost[0])
 			for j, d := range cost {
