@@ -26,17 +26,18 @@ func Sheets(w io.Writer, k *kit.Kit, p Print) error {
 
 // sheets is the layout of the home pages, everything in mm.
 type sheets struct {
-	kit    *kit.Kit
-	print  Print
-	skin   skin
-	build  bool
-	w, h   float64 // the paper as it lies
-	margin float64
-	cell   float64
-	lap    int // cells of the next sheet printed on this one too
-	tiling tiling
-	foot   float64 // height of the legend of the fullest page
-	apart  bool    // legends stand on pages of their own
+	kit     *kit.Kit
+	print   Print
+	skin    skin
+	build   bool
+	w, h    float64 // the paper as it lies
+	margin  float64
+	cell    float64
+	lap     int // cells of the next sheet printed on this one too
+	tiling  tiling
+	foot    float64    // height of the legend of the fullest page
+	apart   bool       // legends stand on pages of their own
+	legends [2]*legend // with names and without, of all colors
 }
 
 // Rooms around the cells of a page, mm.
@@ -96,7 +97,8 @@ func (s *sheets) divide() bool {
 	case s.print.SheetCell.Given:
 		smallest = s.print.SheetCell.Length.MM()
 	}
-	foot := s.footOf(allEntries(s.kit), nil)
+	s.legends = [2]*legend{s.newPageLegend(true), s.newPageLegend(false)}
+	foot := s.footOf(len(s.kit.Chart.Legend))
 	if foot > 0.45*(s.h-2*s.margin) {
 		foot, s.apart = 0, true
 	}
@@ -108,8 +110,8 @@ func (s *sheets) divide() bool {
 		}
 		need := 0.0
 		for _, pl := range t.panels() {
-			entries, counts := colorsIn(s.kit.Chart, pl)
-			need = max(need, s.footOf(entries, counts))
+			entries, _ := colorsIn(s.kit.Chart, pl)
+			need = max(need, s.footOf(len(entries)))
 		}
 		if s.apart {
 			need = 0
@@ -153,31 +155,53 @@ func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
 	return tiling{Cols: divided(c.Cols, cols), Rows: divided(c.Rows, rows)}, true
 }
 
-// pageLegend lays out the legend of one page: tight, with boxes to tick off,
-// and with names if they don't make it long.
-func (s *sheets) pageLegend(entries, counts []int) (l *legend, each int) {
-	lay := func(widest float64) (*legend, int) {
-		l := newLegend(s.kit, s.skin, entries, counts, 7.5, widest)
-		if widest == 0 {
-			l = newLegend(s.kit, s.skin, entries, counts, 7.5, 24)
-			l.name = 0
-			for i := range l.rows {
-				l.rows[i].name = ""
-			}
+// newPageLegend lays out the legend of pages, tight and with boxes to tick
+// off, with names or without. Its columns are as wide as all colors need, so
+// they are the same on every page.
+func (s *sheets) newPageLegend(names bool) *legend {
+	l := newLegend(s.kit, s.skin, allEntries(s.kit), nil, 7.5, 26)
+	if !names {
+		l.name = 0
+		for i := range l.rows {
+			l.rows[i].name = ""
 		}
-		l.gap, l.apart, l.tick = 1.6, 5, 3.6
-		blocks := max(1, int((s.w-2*s.margin+l.apart)/(l.width()+l.apart)))
-		return l, (len(l.rows) + blocks - 1) / blocks
 	}
-	if l, each = lay(26); each > 6 {
-		l, each = lay(0)
+	l.gap, l.apart, l.tick = 1.6, 5, 3.6
+	return l
+}
+
+// pageLegend returns the legend for n colors, its rows not yet chosen, and how
+// long its blocks are: with names if that doesn't make it long.
+func (s *sheets) pageLegend(n int) (l legend, each int) {
+	for _, l := range s.legends {
+		each = (n + s.blocks(l) - 1) / s.blocks(l)
+		if each <= 6 {
+			return *l, each
+		}
 	}
+	return *s.legends[1], each
+}
+
+// blocks returns how many blocks of a legend stand side by side on a page.
+func (s *sheets) blocks(l *legend) int {
+	return max(1, int((s.w-2*s.margin+l.apart)/(l.width()+l.apart)))
+}
+
+// legendOf returns the legend of one page.
+func (s *sheets) legendOf(entries, counts []int) (l legend, each int) {
+	l, each = s.pageLegend(len(entries))
+	rows := make([]legendRow, len(entries))
+	for i, e := range entries {
+		rows[i] = l.rows[e]
+		rows[i].count = thousands(counts[i])
+	}
+	l.rows = rows
 	return l, each
 }
 
-// footOf returns the height of a page's legend with the space above it.
-func (s *sheets) footOf(entries, counts []int) float64 {
-	l, each := s.pageLegend(entries, counts)
+// footOf returns the height of the legend of n colors with the space above it.
+func (s *sheets) footOf(n int) float64 {
+	l, each := s.pageLegend(n)
 	return l.height(each) + 2
 }
 
@@ -231,14 +255,14 @@ func (s *sheets) sheet(i, of int, pl panel) []*page {
 	if s.build {
 		pg.add(s.joinOps(i, pl, x, y, w, h)...)
 	}
-	l, each := s.pageLegend(entries, counts)
+	l, each := s.legendOf(entries, counts)
 	if !s.apart {
 		pg.add(l.ops(m, max(y+h+s.room(), s.h-m-s.foot+2), each)...)
 		return []*page{pg}
 	}
 	out := []*page{pg}
 	rows := l.fit(s.h - 2*m - sheetHead)
-	blocks := max(1, int((s.w-2*m+l.apart)/(l.width()+l.apart)))
+	blocks := s.blocks(&l)
 	all := l.rows
 	for at := 0; at < len(all); at += rows * blocks {
 		lp := &page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1) + ", legend"}
