@@ -102,3 +102,12 @@ func (c *Chart) RGBs() [][3]uint8 {
 	}
 	return out
 }
+
+// Grid returns the color of every drill.
+func (c *Chart) Grid() *lab.Grid {
+	g := lab.NewGrid(c.Cols, c.Rows)
+	for i, v := range c.Cells {
+		g.Cells[i] = c.Legend[v].Drill.Lab.Round()
+	}
+	return g
+}

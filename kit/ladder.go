@@ -3,6 +3,8 @@ package kit
 import (
 	"context"
 	"fmt"
+	"math"
+	"slices"
 
 	"kitwright/chart"
 	"kitwright/internal/say"
@@ -25,13 +27,13 @@ type Rung struct {
 	Runs             int     // runs of three drills and more: what a multi-placer sets at once
 }
 
-// farDistance is where a finished picture is looked at from, in mm.
-const farDistance = 2000
+// FarMeters is where a finished picture is looked at from.
+const FarMeters = 2
 
 // Ladder makes the photo at each of the color counts. All rungs share one
 // preparation.
 func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, error) {
-	far := p.farView()
+	far := p.FarView(p.Target)
 	rungs := make([]Rung, 0, len(counts))
 	for i, n := range counts {
 		say.Step(ctx, "trying "+fmt.Sprint(n)+" colors", i, len(counts))
@@ -40,7 +42,7 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 		if err != nil {
 			return nil, err
 		}
-		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.sel.Chosen, d.cells)
+		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
 		if err != nil {
 			return nil, err
 		}
@@ -48,7 +50,7 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 		r := Rung{
 			Colors: n, Chart: c, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
 			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven,
-			Far: p.farMiss(far, d.sel, d.cells), Confetti: q.Confetti, Lone: c.Confetti(),
+			Far: p.farMiss(far, c.Grid()), Confetti: q.Confetti, Lone: c.Confetti(),
 		}
 		for _, run := range c.Runs() {
 			if run.Length >= 3 {
@@ -60,18 +62,31 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 	return rungs, nil
 }
 
-func (p *Prepared) farView() *lab.FarView {
-	return lab.NewFarView(p.Target, lab.CellsPerDegree(p.Layout.Pitch.MM(), farDistance))
+// FarView is the eye at two meters from the finished picture, comparing with
+// the given one.
+func (p *Prepared) FarView(with *lab.Grid) *lab.FarView {
+	return lab.NewFarView(with, lab.CellsPerDegree(p.Layout.Pitch.MM(), FarMeters*1000))
 }
 
-// farMiss is the mean difference as seen from two meters.
-func (p *Prepared) farMiss(far *lab.FarView, sel *quantize.Selection, cells []uint16) float64 {
-	colors := p.chosen(sel)
-	made := lab.NewGrid(p.Target.Cols, p.Target.Rows)
-	for i, v := range cells {
-		made.Cells[i] = colors[v].Round()
+// farMiss is the mean difference of the subject as seen from two meters, or of
+// the whole photo where no subject is known.
+func (p *Prepared) farMiss(far *lab.FarView, made *lab.Grid) float64 {
+	var seen []float64
+	for i, m := range far.Miss(made) {
+		if p.onSubject(i) {
+			seen = append(seen, m)
+		}
 	}
-	return round4(lab.MeanMiss(far.Miss(made)))
+	return round4(lab.MeanMiss(seen))
+}
+
+// made returns a selection's picture, every cell in its nearest color.
+func (p *Prepared) made(sel *quantize.Selection) *lab.Grid {
+	g := lab.NewGrid(p.Target.Cols, p.Target.Rows)
+	for i, v := range sel.Cells {
+		g.Cells[i] = p.card.Drills[sel.Chosen[v]].Lab.Round()
+	}
+	return g
 }
 
 // Pick is the recommended number of colors and the sentence that says why.
@@ -84,15 +99,15 @@ type Pick struct {
 // would move with the range.
 const pickFrom, pickTo, pickStep = 8, 60, 2
 
-// pickShare is the share of the gain from the fewest to the most colors that
+// pickShare is the share, in percent, of the gain from the fewest to the most colors that
 // "nearly as good" stands for. Chosen by eye on six photos, where it fell
 // between 22 and 32; no source.
-const pickShare = 0.8
+const pickShare = 80
 
 // Pick recommends the fewest colors that look nearly as good: those that bring
 // 80 percent of what 60 colors gain over 8, as seen from two meters.
 func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
-	far := p.farView()
+	far := p.FarView(p.Target)
 	opt, err := p.options(o)
 	if err != nil {
 		return Pick{}, err
@@ -111,7 +126,7 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 			return Pick{}, err
 		}
 		counts = append(counts, k)
-		miss = append(miss, p.farMiss(far, sel, sel.Cells))
+		miss = append(miss, p.farMiss(far, p.made(sel)))
 	}
 	if len(counts) == 0 {
 		n := max(MinColors, len(opt.Keep))
@@ -120,25 +135,23 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 	return recommend(counts, miss), nil
 }
 
-// recommend applies the rule to a curve of far differences over rising counts.
+// recommend applies the rule to a curve of far differences over rising counts,
+// in whole 1/10000 so that ties are ties.
 func recommend(counts []int, miss []float64) Pick {
-	last := len(counts) - 1
-	least := make([]float64, len(miss)) // the running minimum: more colors never look worse
+	least := make([]int64, len(miss)) // the running minimum: more colors never look worse
 	for i, m := range miss {
-		least[i] = m
+		least[i] = int64(math.Round(m * 1e4))
 		if i > 0 {
-			least[i] = min(m, least[i-1])
+			least[i] = min(least[i], least[i-1])
 		}
 	}
+	last := len(counts) - 1
 	gain := least[0] - least[last]
-	for i := range counts {
-		if least[0]-least[i] >= pickShare*gain {
-			if gain == 0 {
-				return Pick{counts[i], fmt.Sprintf("%d colors look as good as %d here.", counts[i], counts[last])}
-			}
-			return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they are %.1f off the photo, %d colors would be %.1f off and %d colors %.1f.",
-				counts[i], least[i], counts[0], least[0], counts[last], least[last])}
-		}
+	if gain == 0 {
+		return Pick{counts[0], fmt.Sprintf("%d colors are enough: from two meters, %d come no closer to the photo.", counts[0], counts[last])}
 	}
-	return Pick{counts[last], ""} // not reached: the last count has all of the gain
+	i := slices.IndexFunc(least, func(m int64) bool { return (least[0]-m)*100 >= pickShare*gain })
+	off := func(i int) float64 { return float64(least[i]) / 1e4 }
+	return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they are %.1f off the photo, where %d colors are %.1f off and %d colors %.1f.",
+		counts[i], off(i), counts[0], off(0), counts[last], off(last))}
 }

@@ -29,12 +29,17 @@ type Input struct {
 // Prepared is what all color counts of one photo share: the target grid and
 // what it costs to show each part of it in each color.
 type Prepared struct {
-	Layout Layout
-	Target *lab.Grid
-	Photo  *photo.Photo
+	Layout  Layout
+	Photo   *photo.Photo
+	Subject *photo.Mask // cells of the picture; nil = not known
+	Tone    photo.Tone
+	Before  *lab.Grid // the picture before the tone
+	Target  *lab.Grid // of the whole canvas: the toned picture, with border and caption
+	Advice  []photo.Advice
 
 	ref     PhotoRef
 	card    *palettes.Card
+	fixed   []int32 // a cell: index of the card, or -1 where the photo is; nil without border and caption
 	problem *quantize.Problem
 }
 
@@ -72,7 +77,9 @@ func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
 		return nil, err
 	}
 	say.Step(ctx, "sampling the photo", 0, 0)
-	p.Target = ph.Sample(p.Layout.Crop, p.Layout.Cols, p.Layout.Rows)
+	if err := p.stage(o); err != nil {
+		return nil, err
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -95,25 +102,31 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.sel.Chosen, d.cells)
+	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
 	if err != nil {
 		return nil, err
 	}
-	title := o.Title
-	if title == "" {
-		title = strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
-	}
 	return &Kit{
-		Title:   title,
+		Title:   p.Title(o),
 		Order:   settings,
-		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
+		Drill:   o.drill(),
 		Pitch:   p.Layout.Pitch,
 		Card:    CardRef{Name: p.card.Name, SHA256: p.card.SHA256(), Builtin: p.card.Builtin},
 		Chart:   c,
 		Quality: p.judge(c, d),
 		Photo:   p.ref,
+		Tone:    p.Tone,
+		Advice:  p.advice(),
 		Stopped: d.stopped,
 	}, ctx.Err()
+}
+
+// Title returns the title on every print: the order's, or the photo's name.
+func (p *Prepared) Title(o Order) string {
+	if o.Title != "" {
+		return o.Title
+	}
+	return strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
 }
 
 // Make is Prepare, then Kit.
@@ -125,14 +138,18 @@ func Make(ctx context.Context, in Input, o Order) (*Kit, error) {
 	return p.Kit(ctx, o)
 }
 
-// drillSize returns the size that drills of a shape are sold in: common
-// practice, no source.
-func drillSize(s Shape) measure.Length {
-	if s == Round {
-		return 2800 * measure.Micrometer
+// drill returns the drills of an order: the size they are sold in, common
+// practice, no source; never larger than the pitch leaves room for.
+func (o Order) drill() Drill {
+	size := 2500 * measure.Micrometer
+	if o.Drill == Round {
+		size = 2800 * measure.Micrometer
 	}
-	return 2500 * measure.Micrometer
+	return Drill{Shape: o.Drill, Size: min(size, o.pitch())}
 }
+
+// Bare returns a kit without a chart: only the drills that an order asks for.
+func (o Order) Bare() *Kit { return &Kit{Drill: o.drill(), Pitch: o.pitch()} }
 
 func labs(c *palettes.Card) []lab.Color {
 	out := make([]lab.Color, len(c.Drills))

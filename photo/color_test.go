@@ -153,7 +153,7 @@ func TestCameraAdobeRGB(t *testing.T) {
 	}
 	values := devices(3)
 	s := adobeRGB()
-	q := &Photo{turn: upright, px: newPixels(patches(values), s, false), toRGB: s.toRGB, Width: len(values), Height: 1}
+	q := &Photo{turn: upright, px: newPixels(patches(values), s, jpegRange), toRGB: s.toRGB, Width: len(values), Height: 1}
 	var worst float64
 	for i, want := range transicc(t, profile, values) {
 		worst = max(worst, lab.DeltaE(want, q.Sample(Crop{}, len(values), 1).Cells[i]))

@@ -116,19 +116,10 @@ func (p *iccProfile) grayInto(s *space) error {
 	}
 	g := f
 	if string(p.data[20:24]) == "Lab " {
-		g = func(v float64) float64 { return lightness(100 * f(v)) }
+		g = func(v float64) float64 { return lit(100 * f(v)) }
 	}
 	s.curves, s.gray = newCurves(same3(g)), true
 	return nil
-}
-
-// lightness returns the light Y of a CIE L*.
-func lightness(l float64) float64 {
-	if l <= 8 {
-		return l * 27 / 24389
-	}
-	t := (l + 16) / 116
-	return t * t * t
 }
 
 // matrixInto reads a three-component matrix profile (ICC.1:2022, F.3).

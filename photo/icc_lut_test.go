@@ -158,7 +158,7 @@ func TestDamagedProfiles(t *testing.T) {
 					refused++
 					continue
 				}
-				p := &Photo{turn: upright, px: newPixels(patches(devices(3)[:40]), s, false), toRGB: s.toRGB, Width: 40, Height: 1}
+				p := &Photo{turn: upright, px: newPixels(patches(devices(3)[:40]), s, jpegRange), toRGB: s.toRGB, Width: 40, Height: 1}
 				p.Sample(Crop{}, 40, 1)
 			}
 			assert.Greater(t, refused, 100)

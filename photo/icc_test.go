@@ -178,7 +178,7 @@ func compareICC(t *testing.T, path string) {
 	s, err := parseICC(icc, channels)
 	require.NoError(t, err)
 	values := devices(channels)
-	p := &Photo{turn: upright, px: newPixels(patches(values), s, false), toRGB: s.toRGB, Width: len(values), Height: 1}
+	p := &Photo{turn: upright, px: newPixels(patches(values), s, jpegRange), toRGB: s.toRGB, Width: len(values), Height: 1}
 	got := p.Sample(Crop{}, len(values), 1).Cells
 	want := transicc(t, path, values)
 	var sum, worst float64

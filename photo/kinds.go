@@ -3,6 +3,7 @@ package photo
 import (
 	"bytes"
 	"image"
+	"image/color"
 	"image/gif"
 	"image/jpeg"
 	"image/png"
@@ -12,24 +13,88 @@ import (
 	"golang.org/x/image/bmp"
 	xtiff "golang.org/x/image/tiff"
 	"golang.org/x/image/webp"
+
+	"kitwright/internal/heif"
 )
 
 // format is a kind of file that Read can read.
 type format struct {
 	name   string
 	starts func(data []byte) bool
-	config func(data []byte) (image.Config, error) // size and color model, before anything big is made
-	decode func(data []byte) (image.Image, error)
-	meta   func(data []byte) meta
+	open   func(data []byte) (*opened, error)
+}
+
+// opened is a file whose head has been read: nothing big has been made yet.
+type opened struct {
+	name   string
+	config image.Config
+	meta   meta
+	decode func() (image.Image, *inks, error) // inks for pictures of luma and color differences
 }
 
 var formats = []format{
-	{"JPEG", prefix("\xff\xd8\xff"), config(jpeg.DecodeConfig), decode(jpeg.Decode), jpegMeta},
-	{"PNG", prefix("\x89PNG\r\n\x1a\n"), config(png.DecodeConfig), decode(png.Decode), pngMeta},
-	{"GIF", prefix("GIF87a", "GIF89a"), config(gif.DecodeConfig), decodeGIF, gifMeta},
-	{"WebP", func(d []byte) bool { return riffOf(d, "WEBP") }, webpConfig, decodeWebP, webpMeta},
-	{"TIFF", prefix("II*\x00", "MM\x00*"), config(xtiff.DecodeConfig), decode(xtiff.Decode), tiffMeta},
-	{"BMP", prefix("BM"), config(bmp.DecodeConfig), decode(bmp.Decode), func([]byte) meta { return meta{turn: upright} }},
+	{"JPEG", prefix("\xff\xd8\xff"), plain("JPEG", jpeg.DecodeConfig, jpeg.Decode, jpegMeta)},
+	{"PNG", prefix("\x89PNG\r\n\x1a\n"), plain("PNG", png.DecodeConfig, png.Decode, pngMeta)},
+	{"HEIC", func(d []byte) bool { return heif.Brand(d) == "HEIC" }, openHEIF},
+	{"AVIF", func(d []byte) bool { return heif.Brand(d) == "AVIF" }, openHEIF},
+	{"WebP", func(d []byte) bool { return riffOf(d, "WEBP") }, openWebP},
+	{"TIFF", prefix("II*\x00", "MM\x00*"), plain("TIFF", xtiff.DecodeConfig, xtiff.Decode, tiffMeta)},
+	{"GIF", prefix("GIF87a", "GIF89a"), plain("GIF", gif.DecodeConfig, decodeGIF, gifMeta)},
+	{"BMP", prefix("BM"), plain("BMP", bmp.DecodeConfig, bmp.Decode, func([]byte) meta { return meta{turn: upright} })},
+}
+
+// plain opens the formats of the image libraries.
+func plain(name string, config func(io.Reader) (image.Config, error), decode func(io.Reader) (image.Image, error), about func([]byte) meta) func([]byte) (*opened, error) {
+	return func(data []byte) (*opened, error) {
+		c, err := config(bytes.NewReader(data))
+		if err != nil {
+			return nil, err
+		}
+		return &opened{name, c, about(data), func() (image.Image, *inks, error) {
+			m, err := decode(bytes.NewReader(data))
+			return m, jpegRange, err
+		}}, nil
+	}
+}
+
+// openWebP reads the first frame of an animation, too: the library reads still
+// pictures only.
+func openWebP(data []byte) (*opened, error) {
+	o, err := plain("WebP", webp.DecodeConfig, webp.Decode, webpMeta)(stillWebP(data))
+	if err != nil {
+		return nil, err
+	}
+	o.meta = webpMeta(data)
+	decode := o.decode
+	o.decode = func() (image.Image, *inks, error) {
+		m, _, err := decode()
+		return m, webpRange, err
+	}
+	return o, nil
+}
+
+// openHEIF reads HEIC and AVIF. Of a profile and codes, the profile counts.
+func openHEIF(data []byte) (*opened, error) {
+	f, err := heif.Parse(data)
+	if err != nil {
+		return nil, err
+	}
+	o := &opened{name: f.Format, config: image.Config{Width: f.Width, Height: f.Height, ColorModel: color.RGBAModel}}
+	if f.Deep && f.Format == "AVIF" {
+		o.config.ColorModel = color.RGBA64Model
+	}
+	o.meta = meta{turn: turn(f.Turn), icc: f.ICC, profiled: f.ICC != nil, gray: f.Gray, frames: f.Several}
+	if f.ICC == nil {
+		o.meta.coded = f.Coded
+	}
+	o.decode = func() (image.Image, *inks, error) {
+		p, err := f.Decode()
+		if err != nil {
+			return nil, nil, err
+		}
+		return p.Image, newInks(p.Kr, p.Kb, p.Video), nil
+	}
+	return o, nil
 }
 
 func prefix(any ...string) func([]byte) bool {
@@ -47,22 +112,15 @@ func riffOf(data []byte, kind string) bool {
 	return len(data) >= 12 && string(data[:4]) == "RIFF" && string(data[8:12]) == kind
 }
 
-func config(f func(io.Reader) (image.Config, error)) func([]byte) (image.Config, error) {
-	return func(data []byte) (image.Config, error) { return f(bytes.NewReader(data)) }
-}
-
-func decode(f func(io.Reader) (image.Image, error)) func([]byte) (image.Image, error) {
-	return func(data []byte) (image.Image, error) { return f(bytes.NewReader(data)) }
-}
-
 // decodeGIF returns the first picture, laid on the canvas of the file: it may
 // be smaller.
-func decodeGIF(data []byte) (image.Image, error) {
-	c, err := gif.DecodeConfig(bytes.NewReader(data))
+func decodeGIF(r io.Reader) (image.Image, error) {
+	var head bytes.Buffer
+	c, err := gif.DecodeConfig(io.TeeReader(r, &head))
 	if err != nil {
 		return nil, err
 	}
-	m, err := gif.Decode(bytes.NewReader(data))
+	m, err := gif.Decode(io.MultiReader(&head, r))
 	if err != nil {
 		return nil, err
 	}
@@ -77,16 +135,6 @@ func decodeGIF(data []byte) (image.Image, error) {
 		}
 	}
 	return out, nil
-}
-
-// webpConfig and decodeWebP read the first frame of an animation: the library
-// reads still pictures only.
-func webpConfig(data []byte) (image.Config, error) {
-	return webp.DecodeConfig(bytes.NewReader(stillWebP(data)))
-}
-
-func decodeWebP(data []byte) (image.Image, error) {
-	return webp.Decode(bytes.NewReader(stillWebP(data)))
 }
 
 // stillWebP returns the first frame of an animated WebP as a file of its own

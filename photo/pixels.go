@@ -80,29 +80,26 @@ func (d dims) size() (int, int) { return d.w, d.h }
 
 func sized(m image.Image) dims { return dims{m.Bounds().Dx(), m.Bounds().Dy()} }
 
-// newPixels wraps a decoder's picture, whose numbers mean what s says; video
-// tells that luma and color differences are in WebP's video range. It answers
-// nil for a kind of picture that no decoder here gives.
-func newPixels(m image.Image, s *space, video bool) pixels {
+// newPixels wraps a decoder's picture, whose numbers mean what s says, after k
+// has made colors of luma and color differences. It answers nil for a kind of
+// picture that no decoder here gives.
+func newPixels(m image.Image, s *space, k *inks) pixels {
 	d := sized(m)
 	if s.lut != nil {
 		if m, ok := m.(*image.CMYK); ok {
 			return &inks4{d, m.Pix, m.Stride, s.lut}
 		}
-		if px := newPixels(m, &space{curves: straight()}, video); px != nil {
+		if px := newPixels(m, &space{curves: straight()}, k); px != nil {
 			return &throughLUT{px, s.lut}
 		}
 		return nil
 	}
-	c, scale := s.curves, jpegRange
-	if video {
-		scale = webpRange
-	}
+	c := s.curves
 	switch m := m.(type) {
 	case *image.YCbCr:
-		return newYCC(m, nil, 0, scale, c)
+		return newYCC(m, nil, 0, k, c)
 	case *image.NYCbCrA:
-		return newYCC(&m.YCbCr, m.A, m.AStride, scale, c)
+		return newYCC(&m.YCbCr, m.A, m.AStride, k, c)
 	case *image.Gray:
 		return &gray8{d, m.Pix, m.Stride, c.eight}
 	case *image.Gray16:

@@ -14,10 +14,11 @@ import (
 	"golang.org/x/image/bmp"
 	xtiff "golang.org/x/image/tiff"
 
+	"kitwright/internal/heif"
 	"kitwright/internal/say"
 )
 
-// Read takes a photo in: JPEG, PNG, GIF, WebP, TIFF or BMP.
+// Read takes a photo in: JPEG, PNG, HEIC, AVIF, WebP, TIFF, GIF or BMP.
 //
 // The picture comes out upright, with see-through parts over white, and in
 // known colors. Of an animation it is the first frame. Sizes over the limits
@@ -70,29 +71,28 @@ func refuse(data []byte) error {
 }
 
 func (f *format) read(data []byte, lim Limits) (*Photo, error) {
-	c, err := f.config(data)
+	o, err := f.open(data)
 	if err != nil {
 		return nil, f.explain(err)
 	}
-	if err := lim.check(f.name, c, int64(len(data))); err != nil {
+	if err := lim.check(f.name, o.config, int64(len(data))); err != nil {
 		return nil, err
 	}
-	m := f.meta(data)
-	img, err := f.decode(data)
+	img, k, err := o.decode()
 	if err != nil {
 		return nil, f.explain(err)
 	}
 	if img.Bounds().Empty() {
 		return nil, damaged(f.name, errors.New("the picture has no pixels"))
 	}
-	p := &Photo{Format: f.name, Space: "sRGB", Deep: deep(img.ColorModel()), turn: m.turn.known()}
-	if err := p.develop(img, m); err != nil {
+	p := &Photo{Format: o.name, Deep: deep(img.ColorModel()), turn: o.meta.turn.known()}
+	if err := p.develop(img, k, o.meta); err != nil {
 		return nil, err
 	}
 	w, h := p.px.size()
 	p.Width, p.Height = p.turn.size(w, h)
 	p.HasAlpha = hasAlpha(p.px)
-	if m.frames {
+	if o.meta.frames {
 		p.note("the file holds several pictures; only the first is used")
 	}
 	return p, nil
@@ -103,7 +103,7 @@ func (p *Photo) note(format string, args ...any) {
 }
 
 // develop gives the decoder's picture its colors.
-func (p *Photo) develop(img image.Image, m meta) error {
+func (p *Photo) develop(img image.Image, k *inks, m meta) error {
 	channels := 3
 	switch img.(type) {
 	case *image.Gray, *image.Gray16:
@@ -116,7 +116,7 @@ func (p *Photo) develop(img image.Image, m meta) error {
 	}
 	s := p.spaceOf(m, channels)
 	p.Space, p.toRGB = s.name, s.toRGB
-	p.px = newPixels(img, s, p.Format == "WebP")
+	p.px = newPixels(img, s, k)
 	if p.px == nil {
 		return say.Failed(exportPicture, "this %s stores its colors in a way that is not read here", p.Format)
 	}
@@ -220,9 +220,12 @@ func (f *format) explain(err error) error {
 		jpegOdd jpeg.UnsupportedError
 		pngOdd  png.UnsupportedError
 		tiffOdd xtiff.UnsupportedError
+		heifOdd heif.ErrKind
 	)
 	switch {
-	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough"):
+	case errors.As(err, &heifOdd):
+		return say.Failed("export it as JPEG", "this %s %s and is not read here", f.name, heifOdd)
+	case errors.Is(err, heif.ErrShort), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough"):
 		return say.Failed("copy it again from the phone or camera, or export it anew", "the photo (%s) ends too early, as if only a part of it was copied%w", f.name, quiet{err})
 	case errors.As(err, &jpegOdd), errors.As(err, &pngOdd), errors.As(err, &tiffOdd), errors.Is(err, bmp.ErrUnsupported):
 		return say.Failed(exportPicture, "this %s is of a rare kind that is not read here%w", f.name, quiet{err})

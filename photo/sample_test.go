@@ -30,7 +30,7 @@ func noise(w, h int, seed uint64) *image.NRGBA {
 }
 
 func photoOf(m image.Image, t turn) *Photo {
-	p := &Photo{Format: "test", Space: "sRGB", turn: t, px: newPixels(m, srgbSpace, false)}
+	p := &Photo{Format: "test", Space: "sRGB", turn: t, px: newPixels(m, srgbSpace, jpegRange)}
 	p.Width, p.Height = t.size(m.Bounds().Dx(), m.Bounds().Dy())
 	p.HasAlpha = hasAlpha(p.px)
 	return p

@@ -40,49 +40,49 @@ type volume struct {
 	must []bool
 
 	dual
-	center []int64   // lam of the best bound; lam is the trial
-	v      []float64 // client -> averaged 1 - (number of picked facilities below lam)
-	g      []float64 // the same for the last trial alone
-	order  []int32   // all facilities in the order of choice, for the last trial
-	f      float64   // length of the steps
-	most   float64   // largest share of the newest trial in v
-	fails  int       // steps since the last better bound
-	steps  int       // made so far
-	mark   int64     // bound at the last look at the progress
-	part   [chunks][]int64
+	trial []int64   // the offers that are tried next to lam
+	v     []float64 // client -> averaged 1 - (number of picked facilities below its offer)
+	g     []float64 // the same for the last trial alone
+	share float64   // of g that v still has to take in
+	vv    float64   // v*v when it has, weighted
 
-	trialPick []int32
-	trialRho  []int64
-	picked    []bool
+	order    []int32 // all facilities in the order of choice, for the last trial
+	picked   []bool
+	trialRho []int64
+	part     [chunks][]int64
+
+	f     float64 // length of the steps
+	most  float64 // largest share of the newest trial in v
+	fails int     // steps since the last better bound
+	steps int     // made so far
+	mark  int64   // bound at the last look at the progress
 }
 
 func newVolume(t *table, p plan, lam []int64) *volume {
 	n := t.clients()
 	w := &volume{
-		t: t, p: p, must: make([]bool, t.m), center: lam,
+		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
 		v: make([]float64, n), g: make([]float64, n),
 		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]bool, t.m),
+		f: 0.3, most: 0.2,
 	}
-	w.f, w.most = 0.3, 0.2
-	w.dual = dual{lam: make([]int64, n), rho: make([]int64, t.m), y: make([]float64, t.m)}
+	w.dual = dual{lam: lam, rho: make([]int64, t.m), y: make([]float64, t.m)}
 	for _, j := range p.must {
 		w.must[j] = true
 	}
 	for c := range w.part {
 		w.part[c] = make([]int64, t.m)
 	}
-	for i := range lam {
-		w.lam[i] = w.clamp(i, lam[i])
-	}
-	copy(w.center, w.lam)
-	w.bound = w.try()
+	w.bound = w.try(0)
 	w.keep()
-	copy(w.v, w.g)
 	for j := range w.y {
 		if w.picked[j] {
 			w.y[j] = 1
 		}
 	}
+	_, w.vv = w.count()
+	copy(w.v, w.g)
+	w.mark = w.bound
 	return w
 }
 
@@ -97,15 +97,17 @@ func (w *volume) clamp(i int, lam int64) int64 {
 	return min(lam, w.t.end[i])
 }
 
-// try evaluates lam: it fills trialRho, trialPick, picked and g, and returns
-// the bound.
-func (w *volume) try() int64 {
-	t := w.t
-	total := sumParts(t.clients(), func(c, lo, hi int) (sum int64) {
+// try moves the offers by scale along v, from the best there are, and returns
+// the bound that comes out. It leaves trialRho, order and picked.
+func (w *volume) try(scale float64) int64 {
+	t, share := w.t, w.share
+	total := t.sum(func(c, lo, hi int) (sum int64) {
 		rho := w.part[c]
 		clear(rho)
 		for i := lo; i < hi; i++ {
-			lam := w.lam[i]
+			v := float64((1-share)*w.v[i]) + float64(share*w.g[i])
+			lam := w.clamp(i, w.lam[i]+whole(scale*t.weight[i]*v))
+			w.v[i], w.trial[i] = v, lam
 			sum += lam
 			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
 				rho[t.fac[p]] += t.cost[p] - lam
@@ -113,6 +115,7 @@ func (w *volume) try() int64 {
 		}
 		return sum
 	})
+	w.share = 0
 	clear(w.trialRho)
 	for c := range w.part {
 		for j, r := range w.part[c] {
@@ -120,12 +123,20 @@ func (w *volume) try() int64 {
 		}
 	}
 	w.choose()
-	for _, j := range w.trialPick {
+	for _, j := range w.order[:w.p.k] {
 		total += w.trialRho[j]
 	}
-	parallel(t.clients(), worth, func(_, lo, hi int) {
+	return total
+}
+
+// count finds g for the trial, and returns v*g and g*g, weighted.
+func (w *volume) count() (vg, gg float64) {
+	t := w.t
+	var part [chunks][2]float64
+	t.split(func(c, lo, hi int) {
+		var s [2]float64
 		for i := lo; i < hi; i++ {
-			g, lam := 1.0, w.lam[i]
+			g, lam := 1.0, w.trial[i]
 			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
 				if w.picked[t.fac[p]] {
 					g--
@@ -135,9 +146,17 @@ func (w *volume) try() int64 {
 				g = 0 // nobody listed and nobody else is as good
 			}
 			w.g[i] = g
+			if g != 0 {
+				s[0] += float64(float64(g*w.v[i]) * t.weight[i])
+				s[1] += float64(float64(g*g) * t.weight[i])
+			}
 		}
+		part[c] = s
 	})
-	return total
+	for _, s := range part {
+		vg, gg = vg+s[0], gg+s[1]
+	}
+	return vg, gg
 }
 
 // choose picks the k smallest rho, ties by index, those of must first.
@@ -160,18 +179,17 @@ func (w *volume) choose() {
 		}
 		return int(a - b)
 	})
-	w.trialPick = append(w.trialPick[:0], w.order[:w.p.k]...)
 	clear(w.picked)
-	for _, j := range w.trialPick {
+	for _, j := range w.order[:w.p.k] {
 		w.picked[j] = true
 	}
 }
 
 // keep makes the trial the best there is.
 func (w *volume) keep() {
-	copy(w.center, w.lam)
-	copy(w.rho, w.trialRho)
-	w.pick = append(w.pick[:0], w.trialPick...)
+	w.lam, w.trial = w.trial, w.lam
+	w.rho, w.trialRho = w.trialRho, w.rho
+	w.pick = append(w.pick[:0], w.order[:w.p.k]...)
 }
 
 // watcher is told of every bound that is better than all before, and gives the
@@ -181,10 +199,11 @@ type watcher interface {
 }
 
 // run makes at most the given number of steps and stops where the bound
-// reaches the target. It returns the number of steps made.
+// reaches the target, or where nothing is left to balance. It returns the
+// number of steps made.
 //
 // The step is f * (target - bound) / |v|^2. Which direction to trust is
-// decided by the averaged v; the share a of the newest in the average is the
+// decided by the averaged v; the share of the newest in the average is the
 // one that makes |v| least, kept within reason.
 func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) int {
 	const (
@@ -192,46 +211,19 @@ func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) 
 		patience     = 12        // failures in a row before f shrinks
 		window       = 40        // steps between looks at the progress
 	)
-	t, n := w.t, w.t.clients()
-	if w.steps == 0 {
-		w.mark = w.bound
-	}
 	for step := range steps {
-		if w.bound >= target || ctx.Err() != nil {
+		if w.bound >= target || ctx.Err() != nil || w.vv < 1e-9 {
 			return step
 		}
-		norm := sumFloats(n, func(lo, hi int) (s float64) {
-			for i := lo; i < hi; i++ {
-				s += float64(t.weight[i] * float64(w.v[i]*w.v[i]))
-			}
-			return s
-		})
-		if norm < 1e-12 {
-			if w.flat() {
-				return step
-			}
-			copy(w.v, w.g)
-			continue
-		}
-		aim := float64(target)*1.0002 - float64(w.bound)
-		scale := w.f * aim / norm
-		parallel(n, worth, func(_, lo, hi int) {
-			for i := lo; i < hi; i++ {
-				w.lam[i] = w.clamp(i, w.center[i]+roundStep(scale*t.weight[i]*w.v[i]))
-			}
-		})
-		bound := w.try()
-
-		vv, vg, gg := w.products()
+		aim := float64(1.0002*float64(target)) - float64(w.bound)
+		bound := w.try(w.f * aim / w.vv)
+		vg, gg := w.count()
 		a := w.most
-		if d := vv - 2*vg + gg; d > 0 {
-			a = math.Min(w.most, math.Max(w.most/10, (vv-vg)/d))
+		if d := w.vv - 2*vg + gg; d > 0 {
+			a = math.Min(w.most, math.Max(w.most/10, (w.vv-vg)/d))
 		}
-		parallel(n, worth, func(_, lo, hi int) {
-			for i := lo; i < hi; i++ {
-				w.v[i] = float64((1-a)*w.v[i]) + float64(a*w.g[i])
-			}
-		})
+		w.share = a
+		w.vv = float64((1-a)*(1-a)*w.vv) + float64(2*a*(1-a)*vg) + float64(a*a*gg)
 		for j := range w.y {
 			w.y[j] *= 1 - a
 			if w.picked[j] {
@@ -251,7 +243,7 @@ func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) 
 			w.f, w.fails = math.Max(w.f*shrink, 1e-4), 0
 		}
 		if w.steps++; w.steps%window == 0 {
-			if float64(w.bound-w.mark) < float64(0.01*float64(target-w.bound)) {
+			if float64(w.bound-w.mark) < 0.01*float64(target-w.bound) {
 				w.most = math.Max(w.most/2, 1e-3)
 			}
 			w.mark = w.bound
@@ -260,52 +252,10 @@ func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) 
 	return steps
 }
 
-// flat tells that no client is served too much or too little: the pick is an
-// answer and the bound is its cost.
-func (w *volume) flat() bool {
-	for _, g := range w.g {
-		if g != 0 {
-			return false
-		}
+// settleV takes in what v still lacks, for whoever goes on from here.
+func (w *volume) settleV() {
+	for i := range w.v {
+		w.v[i] = float64((1-w.share)*w.v[i]) + float64(w.share*w.g[i])
 	}
-	return true
-}
-
-// products returns v*v, v*g and g*g, weighted.
-func (w *volume) products() (vv, vg, gg float64) {
-	var part [chunks][3]float64
-	parallel(len(w.v), worth, func(c, lo, hi int) {
-		var s [3]float64
-		for i := lo; i < hi; i++ {
-			v, g, k := w.v[i], w.g[i], w.t.weight[i]
-			s[0] += float64(float64(v*v) * k)
-			s[1] += float64(float64(v*g) * k)
-			s[2] += float64(float64(g*g) * k)
-		}
-		part[c] = s
-	})
-	for _, s := range part {
-		vv, vg, gg = vv+s[0], vg+s[1], gg+s[2]
-	}
-	return vv, vg, gg
-}
-
-func sumParts(n int, f func(part, lo, hi int) int64) int64 {
-	var part [chunks]int64
-	parallel(n, worth, func(p, lo, hi int) { part[p] = f(p, lo, hi) })
-	sum := int64(0)
-	for _, s := range part {
-		sum += s
-	}
-	return sum
-}
-
-func sumFloats(n int, f func(lo, hi int) float64) float64 {
-	var part [chunks]float64
-	parallel(n, worth, func(p, lo, hi int) { part[p] = f(lo, hi) })
-	sum := 0.0
-	for _, s := range part {
-		sum += s
-	}
-	return sum
+	w.share = 0
 }

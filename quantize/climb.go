@@ -9,33 +9,54 @@ import (
 // solve goes from the coarsest picture to the cells themselves. What is found
 // in one says how far the lists of the next have to reach, and where its
 // search and its bound begin.
-func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl plan, lim limits, report func(cost, bound int64)) *solver {
-	t := p.tableFor(0, o, allowed, nil)
-	open := t.greedy(pl)
-	open = newSwapper(t, pl).kicks(ctx, pl, open, lim.kicks, 1)
+func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl plan, opt Options) (best []int32, cost, bound int64) {
+	lim := limitsOf(opt.Effort)
+	coarse, _ := p.tableFor(context.Background(), 0, o, allowed, nil)
+	open := coarse.greedy(pl)
+	open = newSwapper(coarse, pl).kicks(ctx, pl, open, lim.kicks, 1)
+	best = coarse.names(open)
 
-	bins := p.tableFor(1, o, allowed, t.names(open))
-	open = newSwapper(bins, pl).kicks(ctx, pl, bins.indices(t.names(open)), lim.kicks, 2)
+	bins, ok := p.tableFor(ctx, 1, o, allowed, best)
+	if !ok {
+		return best, p.cost(o, best), 0
+	}
+	open = newSwapper(bins, pl).kicks(ctx, pl, bins.indices(best), lim.kicks, 2)
 	scout := &scout{s: &solver{root: bins, plan: pl, unit: 1}}
 	scout.s.offer(open)
 	w := newVolume(bins, pl, scout.s.startOffers())
 	w.run(ctx, lim.steps, scout.s.target(), scout)
+	best = bins.names(scout.s.best)
 
-	best := bins.names(scout.s.best)
-	cells := p.tableFor(2, o, allowed, best)
-	s := &solver{root: cells, plan: pl, limits: lim, report: report, unit: 1}
+	cells, ok := p.tableFor(ctx, 2, o, allowed, best)
+	if !ok {
+		return best, p.cost(o, best), 0
+	}
+	s := &solver{root: cells, plan: pl, limits: lim, report: opt.Report, unit: 1}
 	s.offer(cells.indices(best))
-	s.solve(ctx, p.refine(bins, cells, w.center, o, best))
-	return s
+	s.solve(ctx, p.refine(bins, cells, w.lam, o, best))
+	return cells.names(s.best), s.cost, s.proven()
 }
 
 // tableFor makes the problem of a level, good for a search near the given
-// colors.
-func (p *Problem) tableFor(f int, o *objective, allowed, near []int32) *table {
+// colors, and tells whether ctx left the time for it.
+func (p *Problem) tableFor(ctx context.Context, f int, o *objective, allowed, near []int32) (*table, bool) {
 	l := p.levels[f]
 	reach := l.reachFor(near)
-	l.extend(reach)
-	return l.table(o, o.weights[f], allowed, reach)
+	if !l.extend(ctx, reach) {
+		return nil, false
+	}
+	return l.table(o, o.weights[f], allowed, reach), true
+}
+
+// cost is what the cells cost when exactly the given colors are open.
+func (p *Problem) cost(o *objective, open []int32) (sum int64) {
+	l := p.levels[2]
+	for i, j := range p.nearest(open) {
+		if w := o.weights[2][i]; w > 0 {
+			sum += w * o.cost(units(l.points[i], l.from[j]))
+		}
+	}
+	return sum
 }
 
 // scout follows the bound of the bins to better sets.
@@ -82,7 +103,7 @@ func (p *Problem) refine(bins, cells *table, lam []int64, o *objective, open []i
 		}
 		return g
 	}
-	parallel(len(out), worth, func(_, lo, hi int) {
+	parallel(len(out), 4096, func(_, lo, hi int) {
 		for i := lo; i < hi; i++ {
 			at := cells.point[i]
 			g := group(at)

@@ -1,6 +1,7 @@
 package quantize
 
 import (
+	"context"
 	"math"
 	"slices"
 
@@ -21,7 +22,7 @@ type level struct {
 	points []lab.Point
 	groups []int32   // group g is points groups[g] to groups[g+1]
 	boxes  []lab.Box // around each group
-	reach  []int32   // group -> what the lists of its points are good for
+	reach  []int32   // point -> what its list is good for
 	near   [][]pair  // point -> colors nearer than reach, nearest first, ties by index
 
 	// The coarser picture: group g here is point g there. nil for the coarsest.
@@ -37,7 +38,7 @@ func (p pair) units() int32 { return int32(p >> 16) }
 func newLevel(from, points []lab.Point, groups []int32, above *level) *level {
 	n := len(groups) - 1
 	l := &level{from: from, points: points, groups: groups, above: above,
-		boxes: make([]lab.Box, n), reach: make([]int32, n), near: make([][]pair, len(points))}
+		boxes: make([]lab.Box, n), reach: make([]int32, len(points)), near: make([][]pair, len(points))}
 	for g := range n {
 		for i := groups[g]; i < groups[g+1]; i++ {
 			l.boxes[g].Add(points[i])
@@ -49,54 +50,65 @@ func newLevel(from, points []lab.Point, groups []int32, above *level) *level {
 // everything is the reach of a list that holds all colors.
 const everything = math.MaxInt32
 
-// extend makes the lists of every group reach at least as far as asked: every
-// color nearer than reach (in units) to one of its points is on that point's
-// list. Only pairs that the group's box does not rule out are compared, so no
-// matrix of all pairs is ever made.
-func (l *level) extend(reach []int32) {
-	parallel(len(reach), 64, func(_, lo, hi int) {
+// extend makes the lists reach at least as far as asked: every color nearer
+// than reach (in units) to a point is on the point's list. Only pairs that
+// boxes do not rule out are compared, so no matrix of all pairs is ever made.
+// It tells whether it came to the end before ctx did.
+func (l *level) extend(ctx context.Context, reach []int32) bool {
+	parallel(len(l.boxes), 64, func(_, lo, hi int) {
 		var cand []int32
 		var buf []pair
 		for g := lo; g < hi; g++ {
-			if reach[g] <= l.reach[g] {
+			far := int32(0)
+			for i := l.groups[g]; i < l.groups[g+1]; i++ {
+				if reach[i] > l.reach[i] {
+					far = max(far, reach[i])
+				}
+			}
+			if far == 0 || ctx.Err() != nil {
 				continue
 			}
-			l.reach[g] = reach[g]
-			d := float64(reach[g]) / Unit
 			cand = cand[:0]
 			for j, p := range l.from {
-				if reach[g] == everything || !l.boxes[g].Beyond(p, d) {
+				if far == everything || !l.boxes[g].Beyond(p, float64(far)/Unit) {
 					cand = append(cand, int32(j))
 				}
 			}
-			one := l.groups[g+1]-l.groups[g] == 1
 			for i := l.groups[g]; i < l.groups[g+1]; i++ {
-				p := l.points[i]
-				var box lab.Box
-				box.Add(p)
-				buf = buf[:0]
-				for _, j := range cand {
-					if !one && reach[g] != everything && box.Beyond(l.from[j], d) {
-						continue
-					}
-					if u := units(p, l.from[j]); u < reach[g] {
-						buf = append(buf, pair(u)<<16|pair(j))
-					}
+				if reach[i] > l.reach[i] {
+					buf = l.compare(i, reach[i], cand, buf[:0])
 				}
-				slices.Sort(buf)
-				l.near[i] = slices.Clone(buf)
 			}
 		}
 	})
+	return ctx.Err() == nil
 }
 
-// reachFor returns how far the lists of each group should reach for the search
-// around an open set: past the second nearest of its colors at every point.
+// compare lists the colors of cand that are nearer than reach to a point.
+func (l *level) compare(i, reach int32, cand []int32, buf []pair) []pair {
+	p, d := l.points[i], float64(reach)/Unit
+	var box lab.Box
+	box.Add(p)
+	for _, j := range cand {
+		if reach != everything && box.Beyond(l.from[j], d) {
+			continue
+		}
+		if u := units(p, l.from[j]); u < reach {
+			buf = append(buf, pair(u)<<16|pair(j))
+		}
+	}
+	slices.Sort(buf)
+	l.near[i], l.reach[i] = slices.Clone(buf), reach
+	return buf
+}
+
+// reachFor returns how far the list of each point should reach for the search
+// around an open set: past the second nearest of its colors.
 func (l *level) reachFor(open []int32) []int32 {
-	reach := make([]int32, len(l.boxes))
+	reach := make([]int32, len(l.points))
 	if l.above == nil {
-		for g := range reach {
-			reach[g] = everything
+		for i := range reach {
+			reach[i] = everything
 		}
 		return reach
 	}
@@ -104,23 +116,26 @@ func (l *level) reachFor(open []int32) []int32 {
 	for _, j := range open {
 		is[j] = true
 	}
-	parallel(len(reach), 64, func(_, lo, hi int) {
+	parallel(len(l.boxes), 64, func(_, lo, hi int) {
 		for g := lo; g < hi; g++ {
-			// The two that are nearest for the whole group; no point's second
+			// The two that are nearest for the whole group: no point's second
 			// nearest is farther than the farther of them.
 			a, b := l.above.two(int32(g), is, open)
-			far := int32(0)
 			for i := l.groups[g]; i < l.groups[g+1]; i++ {
 				d := units(l.points[i], l.from[a])
 				if b >= 0 {
 					d = max(d, units(l.points[i], l.from[b]))
 				}
-				far = max(far, d)
+				reach[i] = l.slack(d)
 			}
-			reach[g] = int32(min(int64(far)*9/8+Unit, everything-1))
 		}
 	})
 	return reach
+}
+
+// slack is how far a list reaches whose point has its second nearest color at d.
+func (l *level) slack(d int32) int32 {
+	return int32(min(int64(d)+Unit/2, everything-1))
 }
 
 // two returns the nearest and the second nearest open color of a point, -1
@@ -181,28 +196,26 @@ func (l *level) table(o *objective, weight []int64, allowed []int32, reach []int
 		size += len(near)
 	}
 	t.fac, t.cost = make([]int32, 0, size), make([]int64, 0, size)
-	for g, r := range reach {
-		for i := l.groups[g]; i < l.groups[g+1]; i++ {
-			w := weight[i]
-			if w == 0 {
-				continue
-			}
-			t.point = append(t.point, i)
-			for _, p := range l.near[i] {
-				if p.units() >= r {
-					break
-				}
-				if k := slot[p.color()]; k >= 0 {
-					t.fac, t.cost = append(t.fac, k), append(t.cost, w*o.cost(p.units()))
-				}
-			}
-			t.start = append(t.start, int32(len(t.fac)))
-			end := never
-			if r != everything {
-				end = w * o.cost(r)
-			}
-			t.end, t.weight = append(t.end, end), append(t.weight, float64(w)/float64(o.scale))
+	for i, r := range reach {
+		w := weight[i]
+		if w == 0 {
+			continue
 		}
+		t.point = append(t.point, int32(i))
+		for _, p := range l.near[i] {
+			if p.units() >= r {
+				break
+			}
+			if k := slot[p.color()]; k >= 0 {
+				t.fac, t.cost = append(t.fac, k), append(t.cost, w*o.cost(p.units()))
+			}
+		}
+		t.start = append(t.start, int32(len(t.fac)))
+		end := never
+		if r != everything {
+			end = w * o.cost(r)
+		}
+		t.end, t.weight = append(t.end, end), append(t.weight, float64(w)/float64(o.scale))
 	}
 	t.row = func(i, j int32) int64 {
 		return weight[t.point[i]] * o.cost(units(l.points[t.point[i]], l.from[allowed[j]]))

@@ -51,7 +51,7 @@ func (o PlaceOptions) strengths() strengths {
 const (
 	placeUnit  = 4096 // costs a unit of CIEDE2000
 	placeKept  = 16   // nearest colors that a cell may take
-	placeReach = 16   // how much farther than its nearest one, at least
+	placeReach = 8    // how much farther than its nearest one, at least: mixing unlike colors draws patterns
 	placeTurns = 4    // turns of row and column sweeps, at most
 	placePass  = 8    // passes of the descent, at most
 )

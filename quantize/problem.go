@@ -134,8 +134,8 @@ func (m *mean) point() lab.Point {
 // objective is what a selection minimises: the sum over points of weight times
 // cost of the difference.
 type objective struct {
-	rare    int64 // 0 to 256: share of the square in the cost
-	scale   int64 // weight of a cell that nothing makes special
+	square  int64 // 0 to 256: share of the square in the cost
+	scale   int64 // what the weights of the cells were multiplied by
 	weights [3][]int64
 }
 
@@ -144,16 +144,40 @@ const even = 5 * Unit
 
 // cost is what a difference costs.
 func (o *objective) cost(u int32) int64 {
-	if o.rare == 0 {
+	if o.square == 0 {
 		return int64(u)
 	}
 	d := int64(u)
-	return ((256-o.rare)*d + o.rare*(d*d/even)) / 256
+	return ((256-o.square)*d + o.square*(d*d/even)) / 256
+}
+
+// compress makes a bin count by its weight to the power of 1-by: many cells of
+// one color still count more than few, but not as many times more.
+func (p *Problem) compress(o *objective, w []int64, by float64) {
+	if by <= 0 {
+		return
+	}
+	o.scale = 1 << 12
+	l := p.levels[2]
+	for g := range l.boxes {
+		bin := w[l.groups[g]:l.groups[g+1]]
+		sum := int64(0)
+		for _, v := range bin {
+			sum += v
+		}
+		if sum == 0 {
+			continue
+		}
+		k := int64(math.Round(float64(o.scale) * math.Pow(float64(sum), -by)))
+		for i := range bin {
+			bin[i] *= max(k, 1)
+		}
+	}
 }
 
 // objective weighs the points of all levels.
 func (p *Problem) objective(opt Options) *objective {
-	o := &objective{rare: int64(math.Round(256 * opt.Rare)), scale: 1}
+	o := &objective{square: int64(math.Round(256 * max(0, 2*opt.Rare-1))), scale: 1}
 	w := make([]int64, len(p.count))
 	for c, i := range p.cell {
 		switch {
@@ -164,6 +188,13 @@ func (p *Problem) objective(opt Options) *objective {
 			w[i]++
 		}
 	}
+	p.compress(o, w, 0.4*opt.Rare)
+	p.raise(o, w)
+	return o
+}
+
+// raise adds the weights of the cells' colors up to bins and coarse bins.
+func (p *Problem) raise(o *objective, w []int64) {
 	o.weights[2] = w
 	for f := 1; f >= 0; f-- {
 		l := p.levels[f+1]
@@ -175,5 +206,4 @@ func (p *Problem) objective(opt Options) *objective {
 		}
 		o.weights[f] = up
 	}
-	return o
 }

@@ -53,8 +53,8 @@ func plainNearest(g *lab.Grid, from []lab.Color, chosen []int) (cells []uint16, 
 }
 
 func TestSelectAgreesWithPlainNearest(t *testing.T) {
-	card := lattice()
-	pictures := map[string]*lab.Grid{"meadow": meadow(80, 60)}
+	card := munsell(t)
+	pictures := map[string]*lab.Grid{"meadow": meadow(40, 30), "cat": demoGrid(t, 80, 100)}
 	if !testing.Short() {
 		t.Run("photos", func(t *testing.T) {
 			for _, name := range photoNames {
@@ -71,7 +71,7 @@ func TestSelectAgreesWithPlainNearest(t *testing.T) {
 		assert.Equal(t, cells, s.Cells, name)
 		assert.Equal(t, cost, s.Cost, name)
 		assert.LessOrEqual(t, s.Bound, s.Cost, name)
-		assert.Less(t, s.Gap(), 0.01, name)
+		assert.Less(t, s.Gap(), 0.03, name)
 
 		p, err := Prepare(g, card)
 		require.NoError(t, err)
@@ -79,10 +79,31 @@ func TestSelectAgreesWithPlainNearest(t *testing.T) {
 	}
 }
 
+// Lists that leave out what cannot matter prove the same optimum as the whole
+// matrix of all cells and colors.
+func TestSelectAgreesWithAllPairs(t *testing.T) {
+	g, card := demoGrid(t, 24, 30), munsell(t)
+	c := Costs{Clients: len(g.Cells), Facilities: len(card)}
+	for _, cell := range g.Cells {
+		for _, color := range card {
+			c.At = append(c.At, int32(math.Round(lab.DeltaE(cell, color)*Unit)))
+		}
+	}
+	for _, k := range []int{1, 2, 5, 12, 30} {
+		m, err := Median(context.Background(), c, MedianOptions{K: k})
+		require.NoError(t, err)
+		s, err := Select(context.Background(), g, card, Options{K: k})
+		require.NoError(t, err)
+		require.Equal(t, m.Cost, m.Bound, "k %d", k)
+		require.Equal(t, m.Cost, s.Cost, "k %d", k)
+		require.Equal(t, m.Cost, s.Bound, "k %d", k)
+	}
+}
+
 // The same answer on any number of cores, and from a problem that was asked
 // before.
 func TestSelectIsTheSameEverywhere(t *testing.T) {
-	g, card := meadow(120, 90), lattice()
+	g, card := demoGrid(t, 80, 100), munsell(t)
 	opt := Options{K: 14, Rare: 0.5}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	want, err := Select(context.Background(), g, card, opt)
@@ -133,7 +154,7 @@ func TestSelectEdges(t *testing.T) {
 }
 
 func TestSelectRefuses(t *testing.T) {
-	g, card := meadow(4, 3), lattice()
+	g, card := meadow(4, 3), munsell(t)
 	for name, opt := range map[string]Options{
 		"no k":            {},
 		"k above card":    {K: len(card) + 1},
@@ -157,7 +178,7 @@ func TestSelectRefuses(t *testing.T) {
 }
 
 func TestSelectKeepsTheBestWhenStopped(t *testing.T) {
-	g, card := meadow(60, 50), lattice()
+	g, card := meadow(60, 50), munsell(t)
 	ctx, stop := context.WithCancel(context.Background())
 	reports := 0
 	s, err := Select(ctx, g, card, Options{K: 20, Report: func(cost, bound int64) {

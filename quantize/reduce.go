@@ -77,6 +77,7 @@ type core struct {
 // steps are exact: for every set that agrees with what is settled, the core's
 // cost plus base is the table's.
 func (t *table) reduce(s *settled, w *volume) *core {
+	w.settleV()
 	c := &core{t: &table{start: []int32{0}}, f: w.f, most: w.most}
 	index := make([]int32, t.m)
 	for j, v := range s.state {
@@ -120,14 +121,14 @@ func (t *table) reduce(s *settled, w *volume) *core {
 			f, _ := c.t.list(int(to))
 			return slices.Equal(f, fac)
 		})
-		offer := min(max(w.center[i], cost[0]), end)
+		offer := min(max(w.lam[i], cost[0]), end)
 		if at < 0 {
 			same[h] = append(same[h], int32(len(c.lam)))
 			c.t.fac, c.t.cost = append(c.t.fac, fac...), append(c.t.cost, cost...)
 			c.t.start = append(c.t.start, int32(len(c.t.fac)))
 			c.t.end, c.t.weight = append(c.t.end, end), append(c.t.weight, t.weight[i])
 			c.lam = append(c.lam, offer)
-			c.v = append(c.v, t.weight[i]*w.v[i])
+			c.v = append(c.v, float64(t.weight[i]*w.v[i]))
 			continue
 		}
 		to := same[h][at]
@@ -149,6 +150,10 @@ func (t *table) reduce(s *settled, w *volume) *core {
 func (c *core) volume(p plan) *volume {
 	w := newVolume(c.t, p, c.lam)
 	copy(w.v, c.v)
+	w.vv = 0
+	for i, v := range w.v {
+		w.vv += float64(float64(v*v) * c.t.weight[i])
+	}
 	copy(w.y, c.y)
 	w.f, w.most = c.f, c.most
 	return w

@@ -1,7 +1,6 @@
 package quantize
 
 import (
-	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -92,7 +91,7 @@ func (t *table) again(s *served) {
 	for k, j := range s.open {
 		s.slot[j] = int32(k)
 	}
-	s.cost = sumChunks(t.clients(), func(lo, hi int) (sum int64) {
+	s.cost = t.sum(func(_, lo, hi int) (sum int64) {
 		for i := lo; i < hi; i++ {
 			t.nearest(s, i)
 			sum += s.d1[i]
@@ -145,7 +144,7 @@ func (t *table) price(open []int32) int64 {
 	for _, j := range open {
 		is[j] = true
 	}
-	return sumChunks(t.clients(), func(lo, hi int) (sum int64) {
+	return t.sum(func(_, lo, hi int) (sum int64) {
 		for i := lo; i < hi; i++ {
 			sum += t.first(i, is, open)
 		}
@@ -200,12 +199,21 @@ func parallel(n, worth int, f func(part, lo, hi int)) {
 	wg.Wait()
 }
 
-// worth is the number of clients from which cores share a loop over them.
-const worth = 4096
+// split runs f on fixed parts of the clients, on several cores where there is
+// enough to do.
+func (t *table) split(f func(part, lo, hi int)) {
+	const enough = 20000 // list entries and clients
+	if n := t.clients(); n+len(t.fac) < enough {
+		parallel(n, n+1, f)
+	} else {
+		parallel(n, 0, f)
+	}
+}
 
-func sumChunks(n int, f func(lo, hi int) int64) int64 {
+// sum adds up what f returns for the parts of the clients.
+func (t *table) sum(f func(part, lo, hi int) int64) int64 {
 	var part [chunks]int64
-	parallel(n, worth, func(p, lo, hi int) { part[p] = f(lo, hi) })
+	t.split(func(p, lo, hi int) { part[p] = f(p, lo, hi) })
 	sum := int64(0)
 	for _, s := range part {
 		sum += s
@@ -213,7 +221,14 @@ func sumChunks(n int, f func(lo, hi int) int64) int64 {
 	return sum
 }
 
-// roundStep rounds half away from zero and keeps within int64.
-func roundStep(v float64) int64 {
-	return int64(math.Round(math.Max(-1e15, math.Min(1e15, v))))
+// whole cuts off the fraction and keeps within what int64 can add up.
+func whole(v float64) int64 {
+	const most = 1 << 50
+	switch {
+	case v > most:
+		return most
+	case v > -most:
+		return int64(v)
+	}
+	return -most
 }

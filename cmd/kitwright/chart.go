@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -18,6 +17,17 @@ import (
 	"kitwright/render"
 )
 
+// locale is the language and region that the system is set to, such as
+// "en_US.UTF-8"; it decides about the default paper only.
+func locale() string {
+	for _, name := range []string{"LC_ALL", "LC_PAPER", "LANG"} {
+		if v := os.Getenv(name); v != "" {
+			return v
+		}
+	}
+	return ""
+}
+
 // kitFile is one file of the kit folder.
 type kitFile struct {
 	name  string
@@ -28,16 +38,40 @@ type kitFile struct {
 // kitKey is the file that makes a folder a kit folder.
 const kitKey = "kit.json"
 
+// prints returns what is printed of a kit.
+func prints() []kitFile {
+	return []kitFile{
+		{"canvas.pdf", "the true-scale sheet for a print shop", render.Canvas},
+		{"ticket.pdf", "what the shop and the film should know; goes with the canvas", render.Ticket},
+		{"sheets.pdf", "the chart on a home printer's paper", render.Sheets},
+		{"labels.pdf", "a label for each color's container or bag", render.Labels},
+		{"legend.pdf", "all colors on one large-type card", render.Legend},
+		{"preview.png", "the picture as drills", func(w io.Writer, k *kit.Kit, _ render.Print) error { return render.Preview(w, k) }},
+	}
+}
+
 // kitFiles returns the files of a kit folder in the order they are named. The
 // names are a contract: more may come, none is renamed.
 func kitFiles() []kitFile {
-	return []kitFile{
-		{"canvas.pdf", "the true-scale sheet for a print shop", render.Canvas},
-		{"preview.png", "the picture as drills", func(w io.Writer, k *kit.Kit, _ render.Print) error { return render.Preview(w, k) }},
-		{"kit.csv", "the colors and how many drills of each", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteKitCSV(w) }},
-		{"chart.csv", "the chart as rows of color numbers", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteChartCSV(w) }},
-		{kitKey, "everything, to print it again without the photo", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteJSON(w) }},
+	return append(prints(),
+		kitFile{"kit.csv", "the colors and how many drills of each", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteKitCSV(w) }},
+		kitFile{"chart.csv", "the chart as rows of color numbers", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteChartCSV(w) }},
+		kitFile{kitKey, "everything, to print it again without the photo", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteJSON(w) }},
+	)
+}
+
+// writeKit writes files of a kit into a folder.
+func writeKit(ctx context.Context, dir *folder, files []kitFile, k *kit.Kit, p render.Print) error {
+	for _, f := range files {
+		say.Step(ctx, "writing "+f.name, 0, 0)
+		if err := dir.write(f.name, func(w io.Writer) error { return f.write(w, k, p) }); err != nil {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
 // isKitFile says whether a kit folder may hold a file of this name.
@@ -60,7 +94,7 @@ func chartCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var out string
 			var force, quiet, demo bool
-			order, print := kit.DefaultOrder(), render.DefaultPrint()
+			order, print := kit.DefaultOrder(), render.DefaultPrint().In(locale())
 			fs.BoolVar(&demo, "demo", false, "use the built-in photo of a cat")
 			fs.StringVarP(&out, "out", "o", "", "the folder to make; the photo's name and -kit unless given")
 			fs.BoolVar(&force, "force", false, "replace a kit folder that exists; the old one is kept as NAME.before")
@@ -111,21 +145,15 @@ func makeKit(ctx context.Context, e env, src *photoSource, o kit.Order, p render
 		return err
 	}
 	k.Print = p.Settings()
-	for _, f := range kitFiles() {
-		say.Step(ctx, "writing "+f.name, 0, 0)
-		if err := dir.write(f.name, func(w io.Writer) error { return f.write(w, k, p) }); err != nil {
-			return err
-		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
+	if err := writeKit(ctx, dir, kitFiles(), k, p); err != nil {
+		return err
 	}
 	if err := dir.finish(); err != nil {
 		return err
 	}
 	done()
 	if !quiet {
-		return writeSummary(e.stdout, k, prep, o, out)
+		return writeSummary(e.stdout, k, prep, o, p, out)
 	}
 	return nil
 }
@@ -216,59 +244,4 @@ func openCard(o *kit.Order) (*palettes.Card, error) {
 	}
 	o.Card = name
 	return card, nil
-}
-
-// writeSummary tells in a few lines what was made.
-func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, out string) error {
-	var b strings.Builder
-	c := k.Chart
-	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s cm\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeCM(k))
-	fmt.Fprintf(&b, "  %s drills in %d colors of the card %s\n", thousands(c.Drills()), len(c.Legend), k.Card.Name)
-	fmt.Fprintf(&b, "  %.1f off the photo on average (under 2 is hard to see side by side, over 5 is plain;\n  our reading, no source)\n", k.Quality.MeanMiss)
-	for _, note := range layoutNotes(prep.Layout, o) {
-		fmt.Fprintf(&b, "  %s\n", note)
-	}
-	for _, note := range prep.Photo.Notes {
-		fmt.Fprintf(&b, "  %s\n", note)
-	}
-	if len(c.Legend) < o.Colors {
-		fmt.Fprintf(&b, "  The photo needs no more than %d of the %d colors\n", len(c.Legend), o.Colors)
-	}
-	if k.Card.Builtin {
-		fmt.Fprintf(&b, "  %s\n", kit.ReferenceNote)
-	}
-	fmt.Fprintln(&b)
-	for _, f := range kitFiles() {
-		fmt.Fprintf(&b, "  %-*s  %s\n", len(out)+13, filepath.Join(out, f.name), f.what)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-// layoutNotes says what was done to the size and the photo to fit each other.
-func layoutNotes(l kit.Layout, o kit.Order) []string {
-	var notes []string
-	if l.Turned {
-		notes = append(notes, "Width and height were swapped to follow the photo (--turn asked keeps them)")
-	}
-	if l.Smaller {
-		notes = append(notes, "The picture is smaller than asked one way, so that the whole photo fits (--fit fill crops instead)")
-	}
-	if l.Cut >= 0.005 {
-		notes = append(notes, fmt.Sprintf("%.0f %% of the photo was cropped to fill the picture (--fit whole keeps all of it)", 100*l.Cut))
-	}
-	return notes
-}
-
-func sizeCM(k *kit.Kit) string {
-	return k.Width().In(10000) + " x " + k.Height().In(10000)
-}
-
-// thousands writes a count with a comma every three digits.
-func thousands(n int) string {
-	s := fmt.Sprint(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
 }

@@ -100,7 +100,9 @@ func writeFlag(w io.Writer, f *pflag.Flag) {
 	if f.Shorthand != "" {
 		name = "-" + f.Shorthand + ", " + name
 	}
-	if kind := f.Value.Type(); kind != "bool" {
+	if kind := f.Value.Type(); kind == "string" {
+		name += " DIR"
+	} else if kind != "bool" {
 		name += " " + kind
 	}
 	usage := f.Usage
