@@ -13,7 +13,7 @@ import (
 // its numbers, the legend, the title and check bars, with crop marks and the
 // page boxes that a shop looks for.
 func Canvas(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	c := newCanvas(k, p)
@@ -88,12 +88,17 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 	contentH := blockH
 	if p.Legend == LegendBeside || p.Legend == LegendBoth {
 		room := max(blockH, leastInner+30)
-		for size := 12.0; size >= 9; size -= 0.5 { // the largest type that fills one block
+		lay := func(size float64) {
 			c.beside = newLegend(k, c.skin, allEntries(k), nil, size, 4.7*size)
 			c.columns, c.rowsB = c.beside.blocks(c.beside.fit(room - c.besideHead() - c.noteHeight(c.beside.width())))
-			if c.columns == 1 {
-				break
-			}
+		}
+		lay(9)
+		fewest, size := c.columns, 12.0
+		if fewest > 1 {
+			size = 10.5 // wide enough as it is
+		}
+		for lay(size); c.columns > fewest; lay(size) { // the largest type that takes no more columns
+			size -= 0.5
 		}
 		c.legendX = c.margin + max(blockW+besideGap, leastInner)
 		right = max(right, c.legendX+c.beside.widthOf(c.columns)+safe)

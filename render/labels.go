@@ -13,7 +13,7 @@ import (
 // paper with cut lines, on a label sheet given by its geometry, or round for
 // lids.
 func Labels(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	l := labels{kit: k, print: p, skin: newSkin(k, p)}
@@ -180,11 +180,11 @@ func (l labels) label(i int, x, y, w, h float64) []op {
 	number := "no. " + strconv.Itoa(i+1)
 	numSize := min(max(h*0.36, small), 10)
 	numH := numSize * pointMM * 1.2
-	side := min(h-2*pad-numH, 0.3*w)
+	side := min(h-2*pad-numH, 0.27*w)
 	sx := x + 2*pad + band
 	under := side >= 4.5 // else the number doesn't fit under the symbol
 	if !under {
-		side = min(h-2*pad, 0.3*w)
+		side = min(h-2*pad, 0.27*w)
 	}
 	sy := y + pad
 	if under {

@@ -13,7 +13,7 @@ import (
 // working, or pages at true scale to be joined and filmed. A first page shows
 // the picture and where each sheet lies in it.
 func Sheets(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	s, err := newSheets(k, p)
@@ -26,18 +26,18 @@ func Sheets(w io.Writer, k *kit.Kit, p Print) error {
 
 // sheets is the layout of the home pages, everything in mm.
 type sheets struct {
-	kit     *kit.Kit
-	print   Print
-	skin    skin
-	build   bool
-	w, h    float64 // the paper as it lies
-	margin  float64
-	cell    float64
-	lap     int // cells of the next sheet printed on this one too
-	tiling  tiling
-	foot    float64    // height of the legend of the fullest page
-	apart   bool       // legends stand on pages of their own
-	legends [2]*legend // with names and without, of all colors
+	kit    *kit.Kit
+	print  Print
+	skin   skin
+	build  bool
+	w, h   float64 // the paper as it lies
+	margin float64
+	cell   float64
+	lap    int // cells of the next sheet printed on this one too
+	tiling tiling
+	foot   float64 // height of the legend of the fullest page
+	apart  bool    // legends stand on pages of their own
+	legend *legend // of all colors: pages take their rows from it
 }
 
 // Rooms around the cells of a page, mm.
@@ -86,8 +86,8 @@ func (s *sheets) field(foot float64) (w, h float64) {
 	return s.w - 2*s.margin - 2*s.room(), s.h - 2*s.margin - sheetHead - 2*s.room() - foot
 }
 
-// divide finds the tiling: the foot is as high as the fullest page's legend,
-// which depends on the tiling again.
+// divide finds the tiling and the size of the cells. It is false if the paper
+// is too small.
 func (s *sheets) divide() bool {
 	smallest := max(s.kit.Pitch.MM(), readCell)
 	switch {
@@ -97,33 +97,8 @@ func (s *sheets) divide() bool {
 	case s.print.SheetCell.Given:
 		smallest = s.print.SheetCell.Length.MM()
 	}
-	s.legends = [2]*legend{s.newPageLegend(true), s.newPageLegend(false)}
-	foot := s.footOf(len(s.kit.Chart.Legend))
-	if foot > 0.45*(s.h-2*s.margin) {
-		foot, s.apart = 0, true
-	}
-	found := false
-	for range 4 {
-		t, ok := s.tilingAt(smallest, foot)
-		if !ok {
-			return found
-		}
-		need := 0.0
-		for _, pl := range t.panels() {
-			entries, _ := colorsIn(s.kit.Chart, pl)
-			need = max(need, s.footOf(len(entries)))
-		}
-		if s.apart {
-			need = 0
-		}
-		if need > foot { // smaller pages with more colors: the last tiling stands
-			return found
-		}
-		s.tiling, s.foot, found = t, foot, true
-		if need == foot {
-			break
-		}
-		s.foot, foot = need, need
+	if !s.divideFor(smallest) {
+		return false
 	}
 	s.cell = smallest
 	if !s.build && !s.print.SheetCell.Given { // grow into what is left
@@ -134,7 +109,45 @@ func (s *sheets) divide() bool {
 		}
 		s.cell = max(smallest, math.Floor(10*min(w/float64(cols), h/float64(rows), readCellTo))/10)
 	}
-	return found
+	return true
+}
+
+// divideFor finds the tiling for cells of a size. A longer foot leaves less
+// room for cells, so that fewer colors are on a page: the shortest that holds
+// the legend of every page is taken, with names if six rows hold them. If it
+// would take nearly half of the page, legends get pages of their own.
+func (s *sheets) divideFor(cell float64) bool {
+	const namedRows = 6
+	for _, names := range []bool{true, false} {
+		s.legend = s.newPageLegend(names)
+		for each := 1; ; each++ {
+			foot := s.legend.height(each) + 2
+			if names && each > namedRows || foot > 0.45*(s.h-2*s.margin) {
+				break
+			}
+			t, ok := s.tilingAt(cell, foot)
+			if !ok {
+				break
+			}
+			if s.mostColors(t) <= each*s.blocks() {
+				s.tiling, s.foot = t, foot
+				return true
+			}
+		}
+	}
+	t, ok := s.tilingAt(cell, 0)
+	s.tiling, s.foot, s.apart = t, 0, true
+	return ok
+}
+
+// mostColors returns how many colors the most colorful page has.
+func (s *sheets) mostColors(t tiling) int {
+	most := 0
+	for _, pl := range t.panels() {
+		entries, _ := colorsIn(s.kit.Chart, pl)
+		most = max(most, len(entries))
+	}
+	return most
 }
 
 func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
@@ -170,39 +183,20 @@ func (s *sheets) newPageLegend(names bool) *legend {
 	return l
 }
 
-// pageLegend returns the legend for n colors, its rows not yet chosen, and how
-// long its blocks are: with names if that doesn't make it long.
-func (s *sheets) pageLegend(n int) (l legend, each int) {
-	for _, l := range s.legends {
-		each = (n + s.blocks(l) - 1) / s.blocks(l)
-		if each <= 6 {
-			return *l, each
-		}
-	}
-	return *s.legends[1], each
+// blocks returns how many blocks of the legend stand side by side on a page.
+func (s *sheets) blocks() int {
+	return max(1, int((s.w-2*s.margin+s.legend.apart)/(s.legend.width()+s.legend.apart)))
 }
 
-// blocks returns how many blocks of a legend stand side by side on a page.
-func (s *sheets) blocks(l *legend) int {
-	return max(1, int((s.w-2*s.margin+l.apart)/(l.width()+l.apart)))
-}
-
-// legendOf returns the legend of one page.
+// legendOf returns the legend of one page, and how long its blocks are.
 func (s *sheets) legendOf(entries, counts []int) (l legend, each int) {
-	l, each = s.pageLegend(len(entries))
-	rows := make([]legendRow, len(entries))
+	l = *s.legend
+	l.rows = make([]legendRow, len(entries))
 	for i, e := range entries {
-		rows[i] = l.rows[e]
-		rows[i].count = thousands(counts[i])
+		l.rows[i] = s.legend.rows[e]
+		l.rows[i].count = thousands(counts[i])
 	}
-	l.rows = rows
-	return l, each
-}
-
-// footOf returns the height of the legend of n colors with the space above it.
-func (s *sheets) footOf(n int) float64 {
-	l, each := s.pageLegend(n)
-	return l.height(each) + 2
+	return l, (len(entries) + s.blocks() - 1) / s.blocks()
 }
 
 func (s *sheets) purpose() string {
@@ -262,7 +256,7 @@ func (s *sheets) sheet(i, of int, pl panel) []*page {
 	}
 	out := []*page{pg}
 	rows := l.fit(s.h - 2*m - sheetHead)
-	blocks := s.blocks(&l)
+	blocks := s.blocks()
 	all := l.rows
 	for at := 0; at < len(all); at += rows * blocks {
 		lp := &page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1) + ", legend"}
