@@ -74,6 +74,10 @@ func writeKit(ctx context.Context, dir *folder, files []kitFile, k *kit.Kit, p r
 	return nil
 }
 
+// toneFile is in a kit folder where the photo's light was changed: before and
+// after.
+const toneFile = "tone.png"
+
 // isKitFile says whether a kit folder may hold a file of this name.
 func isKitFile(name string) bool {
 	for _, f := range kitFiles() {
@@ -81,7 +85,7 @@ func isKitFile(name string) bool {
 			return true
 		}
 	}
-	return false
+	return name == toneFile
 }
 
 func chartCommand() command {
@@ -145,7 +149,11 @@ func makeKit(ctx context.Context, e env, src *photoSource, o kit.Order, p render
 		return err
 	}
 	k.Print = p.Settings()
-	if err := writeKit(ctx, dir, kitFiles(), k, p); err != nil {
+	files := kitFiles()
+	if prep.Tone != (photo.Tone{}) {
+		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return render.Tone(w, prep) }})
+	}
+	if err := writeKit(ctx, dir, files, k, p); err != nil {
 		return err
 	}
 	if err := dir.finish(); err != nil {
@@ -153,7 +161,7 @@ func makeKit(ctx context.Context, e env, src *photoSource, o kit.Order, p render
 	}
 	done()
 	if !quiet {
-		return writeSummary(e.stdout, k, prep, o, p, out)
+		return writeSummary(e.stdout, k, prep, o, p, out, files)
 	}
 	return nil
 }

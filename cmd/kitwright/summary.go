@@ -13,7 +13,7 @@ import (
 )
 
 // writeSummary tells in a few lines what was made.
-func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p render.Print, out string) error {
+func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p render.Print, out string, files []kitFile) error {
 	var b strings.Builder
 	c := k.Chart
 	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s cm\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeCM(k))
@@ -39,7 +39,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p re
 		line("%s", kit.ReferenceNote)
 	}
 	fmt.Fprintln(&b)
-	writeFiles(&b, out, kitFiles())
+	writeFiles(&b, out, files)
 	fmt.Fprintln(&b)
 	for _, l := range qualityLines(k) {
 		line("%s", l)
