@@ -83,4 +83,3 @@ func ByOpacity(opacity []float64, cols, rows int) *Mask {
 	}
 	return m.useful()
 }
-
