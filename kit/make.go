@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"kitwright/chart"
@@ -109,16 +110,26 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	return &Kit{
 		Title:   p.Title(o),
 		Order:   settings,
-		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
+		Drill:   o.drill(),
 		Pitch:   p.Layout.Pitch,
 		Card:    CardRef{Name: p.card.Name, SHA256: p.card.SHA256(), Builtin: p.card.Builtin},
 		Chart:   c,
 		Quality: p.judge(c, d),
 		Photo:   p.ref,
 		Tone:    p.Tone,
-		Advice:  p.advice(),
+		Advice:  append(p.advice(), unused(o.Keep, c)...),
 		Stopped: d.stopped,
 	}, ctx.Err()
+}
+
+// unused says which of the codes that had to be kept no drill has.
+func unused(keep []string, c *chart.Chart) (notes []string) {
+	for _, code := range keep {
+		if !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return strings.EqualFold(e.Drill.Code, code) }) {
+			notes = append(notes, code+" was kept, but no drill of this photo comes out in it, so it is not in the kit.")
+		}
+	}
+	return notes
 }
 
 // Title returns the title on every print: the order's, or the photo's name.
@@ -138,14 +149,18 @@ func Make(ctx context.Context, in Input, o Order) (*Kit, error) {
 	return p.Kit(ctx, o)
 }
 
-// drillSize returns the size that drills of a shape are sold in: common
-// practice, no source.
-func drillSize(s Shape) measure.Length {
-	if s == Round {
-		return 2800 * measure.Micrometer
+// drill returns the drills of an order: the size they are sold in, common
+// practice, no source; never larger than the pitch leaves room for.
+func (o Order) drill() Drill {
+	size := 2500 * measure.Micrometer
+	if o.Drill == Round {
+		size = 2800 * measure.Micrometer
 	}
-	return 2500 * measure.Micrometer
+	return Drill{Shape: o.Drill, Size: min(size, o.pitch())}
 }
+
+// Bare returns a kit without a chart: only the drills that an order asks for.
+func (o Order) Bare() *Kit { return &Kit{Drill: o.drill(), Pitch: o.pitch()} }
 
 func labs(c *palettes.Card) []lab.Color {
 	out := make([]lab.Color, len(c.Drills))

@@ -25,6 +25,7 @@ func (p *Prepared) stage(o Order) error {
 		hand = &e
 	}
 	p.Subject = p.Photo.Subject(p.Layout.Crop, at.W, at.H, hand)
+	p.circled(o.Focus)
 	if p.Subject == nil && o.Background.needsSubject() {
 		return say.Usage("draw an ellipse about your pet with --subject, as in --subject 20,10,60,80",
 			"--background %s needs to know what the subject is, and neither transparency nor a plain ground tells", o.Background.String())
@@ -40,6 +41,36 @@ func (p *Prepared) stage(o Order) error {
 		light, p.Tone = light.Tone(p.Subject, o.Calm >= easyFrom)
 	}
 	return p.surround(o, light.Grid())
+}
+
+// circled makes what a focus circles part of the subject: an eye that the
+// outline missed is no background.
+func (p *Prepared) circled(focus []Focus) {
+	if p.Subject == nil {
+		return
+	}
+	at := p.Layout.Picture
+	for _, f := range focus {
+		cx, cy, rx, ry := p.Layout.Ellipse(f.Box, p.Photo.Width, p.Photo.Height)
+		for i := range p.Subject.In {
+			x, y := float64(at.X+i%at.W)+0.5, float64(at.Y+i/at.W)+0.5
+			if dx, dy := (x-cx)/rx, (y-cy)/ry; float64(dx*dx)+float64(dy*dy) < 1 {
+				p.Subject.In[i] = true
+			}
+		}
+	}
+}
+
+// After returns the picture after the tone, without border and caption.
+func (p *Prepared) After() *lab.Grid {
+	at := p.Layout.Picture
+	g := lab.NewGrid(at.W, at.H)
+	for y := range at.H {
+		for x := range at.W {
+			g.Set(x, y, p.Target.At(at.X+x, at.Y+y))
+		}
+	}
+	return g
 }
 
 // surround lays border and caption around the picture.

@@ -13,7 +13,7 @@ import (
 // paper with cut lines, on a label sheet given by its geometry, or round for
 // lids.
 func Labels(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	l := labels{kit: k, print: p, skin: newSkin(k, p)}
@@ -180,11 +180,11 @@ func (l labels) label(i int, x, y, w, h float64) []op {
 	number := "no. " + strconv.Itoa(i+1)
 	numSize := min(max(h*0.36, small), 10)
 	numH := numSize * pointMM * 1.2
-	side := min(h-2*pad-numH, 0.3*w)
+	side := min(h-2*pad-numH, 0.27*w)
 	sx := x + 2*pad + band
 	under := side >= 4.5 // else the number doesn't fit under the symbol
 	if !under {
-		side = min(h-2*pad, 0.3*w)
+		side = min(h-2*pad, 0.27*w)
 	}
 	sy := y + pad
 	if under {
@@ -259,18 +259,17 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
 	unit = min(unit, 10)
 	room := int((1.25*in - 0.62*in) / (unit * 1.2 * pointMM) * 1.15)
 	room = min(max(room, 1), len(lines))
-	side := 0.78 * in
-	if room == 1 {
-		side = 0.9 * in
-	}
-	top := cy - 0.86*in
-	ops = append(ops, l.skin.drillOps(e, cx-side/2, top, side)...)
-	// The number stands beside the symbol where the circle is wide enough.
+	// Symbol and number stand side by side.
+	side, top := 0.7*in, cy-0.8*in
 	number := strconv.Itoa(i + 1)
-	mid := top + side/2
-	size := max(min(0.32*r/pointMM, 10), small)
-	if w := textWidth(regular, size, number); side/2+1+w < math.Sqrt(in*in-(cy-mid)*(cy-mid))-0.5 {
-		ops = append(ops, text{X: cx + side/2 + 0.8, Y: mid + capHeight*size*pointMM/2, Size: size, S: number})
+	numSize := max(min(0.3*r/pointMM, 12), small)
+	wide := side + 0.8 + textWidth(regular, numSize, number)
+	if y := cy - top; wide/2 > math.Sqrt(in*in-y*y) {
+		wide, number = side, ""
+	}
+	ops = append(ops, l.skin.drillOps(e, cx-wide/2, top, side)...)
+	if number != "" {
+		ops = append(ops, text{X: cx + wide/2, Y: top + side/2 + capHeight*numSize*pointMM/2, Size: numSize, Align: right, S: number})
 	}
 	y := top + side + 0.6
 	for _, s := range lines[:room] {

@@ -12,7 +12,7 @@ import (
 // Legend writes the legend as a card in large type: by symbol, and again by
 // code, each color with an empty cell to stick one drill into.
 func Legend(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	l := legendCard{kit: k, print: p, skin: newSkin(k, p)}

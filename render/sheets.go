@@ -13,7 +13,7 @@ import (
 // working, or pages at true scale to be joined and filmed. A first page shows
 // the picture and where each sheet lies in it.
 func Sheets(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	s, err := newSheets(k, p)
@@ -37,6 +37,7 @@ type sheets struct {
 	tiling tiling
 	foot   float64 // height of the legend of the fullest page
 	apart  bool    // legends stand on pages of their own
+	legend *legend // of all colors: pages take their rows from it
 }
 
 // Rooms around the cells of a page, mm.
@@ -85,8 +86,8 @@ func (s *sheets) field(foot float64) (w, h float64) {
 	return s.w - 2*s.margin - 2*s.room(), s.h - 2*s.margin - sheetHead - 2*s.room() - foot
 }
 
-// divide finds the tiling: the foot is as high as the fullest page's legend,
-// which depends on the tiling again.
+// divide finds the tiling and the size of the cells. It is false if the paper
+// is too small.
 func (s *sheets) divide() bool {
 	smallest := max(s.kit.Pitch.MM(), readCell)
 	switch {
@@ -96,32 +97,8 @@ func (s *sheets) divide() bool {
 	case s.print.SheetCell.Given:
 		smallest = s.print.SheetCell.Length.MM()
 	}
-	foot := s.footOf(allEntries(s.kit), nil)
-	if foot > 0.45*(s.h-2*s.margin) {
-		foot, s.apart = 0, true
-	}
-	found := false
-	for range 4 {
-		t, ok := s.tilingAt(smallest, foot)
-		if !ok {
-			return found
-		}
-		need := 0.0
-		for _, pl := range t.panels() {
-			entries, counts := colorsIn(s.kit.Chart, pl)
-			need = max(need, s.footOf(entries, counts))
-		}
-		if s.apart {
-			need = 0
-		}
-		if need > foot { // smaller pages with more colors: the last tiling stands
-			return found
-		}
-		s.tiling, s.foot, found = t, foot, true
-		if need == foot {
-			break
-		}
-		s.foot, foot = need, need
+	if !s.divideFor(smallest) {
+		return false
 	}
 	s.cell = smallest
 	if !s.build && !s.print.SheetCell.Given { // grow into what is left
@@ -132,7 +109,45 @@ func (s *sheets) divide() bool {
 		}
 		s.cell = max(smallest, math.Floor(10*min(w/float64(cols), h/float64(rows), readCellTo))/10)
 	}
-	return found
+	return true
+}
+
+// divideFor finds the tiling for cells of a size. A longer foot leaves less
+// room for cells, so that fewer colors are on a page: the shortest that holds
+// the legend of every page is taken, with names if six rows hold them. If it
+// would take nearly half of the page, legends get pages of their own.
+func (s *sheets) divideFor(cell float64) bool {
+	const namedRows = 6
+	for _, names := range []bool{true, false} {
+		s.legend = s.newPageLegend(names)
+		for each := 1; ; each++ {
+			foot := s.legend.height(each) + 2
+			if names && each > namedRows || foot > 0.45*(s.h-2*s.margin) {
+				break
+			}
+			t, ok := s.tilingAt(cell, foot)
+			if !ok {
+				break
+			}
+			if s.mostColors(t) <= each*s.blocks() {
+				s.tiling, s.foot = t, foot
+				return true
+			}
+		}
+	}
+	t, ok := s.tilingAt(cell, 0)
+	s.tiling, s.foot, s.apart = t, 0, true
+	return ok
+}
+
+// mostColors returns how many colors the most colorful page has.
+func (s *sheets) mostColors(t tiling) int {
+	most := 0
+	for _, pl := range t.panels() {
+		entries, _ := colorsIn(s.kit.Chart, pl)
+		most = max(most, len(entries))
+	}
+	return most
 }
 
 func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
@@ -153,32 +168,35 @@ func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
 	return tiling{Cols: divided(c.Cols, cols), Rows: divided(c.Rows, rows)}, true
 }
 
-// pageLegend lays out the legend of one page: tight, with boxes to tick off,
-// and with names if they don't make it long.
-func (s *sheets) pageLegend(entries, counts []int) (l *legend, each int) {
-	lay := func(widest float64) (*legend, int) {
-		l := newLegend(s.kit, s.skin, entries, counts, 7.5, widest)
-		if widest == 0 {
-			l = newLegend(s.kit, s.skin, entries, counts, 7.5, 24)
-			l.name = 0
-			for i := range l.rows {
-				l.rows[i].name = ""
-			}
+// newPageLegend lays out the legend of pages, tight and with boxes to tick
+// off, with names or without. Its columns are as wide as all colors need, so
+// they are the same on every page.
+func (s *sheets) newPageLegend(names bool) *legend {
+	l := newLegend(s.kit, s.skin, allEntries(s.kit), nil, 7.5, 26)
+	if !names {
+		l.name = 0
+		for i := range l.rows {
+			l.rows[i].name = ""
 		}
-		l.gap, l.apart, l.tick = 1.6, 5, 3.6
-		blocks := max(1, int((s.w-2*s.margin+l.apart)/(l.width()+l.apart)))
-		return l, (len(l.rows) + blocks - 1) / blocks
 	}
-	if l, each = lay(26); each > 6 {
-		l, each = lay(0)
-	}
-	return l, each
+	l.gap, l.apart, l.tick = 1.6, 5, 3.6
+	return l
 }
 
-// footOf returns the height of a page's legend with the space above it.
-func (s *sheets) footOf(entries, counts []int) float64 {
-	l, each := s.pageLegend(entries, counts)
-	return l.height(each) + 2
+// blocks returns how many blocks of the legend stand side by side on a page.
+func (s *sheets) blocks() int {
+	return max(1, int((s.w-2*s.margin+s.legend.apart)/(s.legend.width()+s.legend.apart)))
+}
+
+// legendOf returns the legend of one page, and how long its blocks are.
+func (s *sheets) legendOf(entries, counts []int) (l legend, each int) {
+	l = *s.legend
+	l.rows = make([]legendRow, len(entries))
+	for i, e := range entries {
+		l.rows[i] = s.legend.rows[e]
+		l.rows[i].count = thousands(counts[i])
+	}
+	return l, (len(entries) + s.blocks() - 1) / s.blocks()
 }
 
 func (s *sheets) purpose() string {
@@ -231,14 +249,14 @@ func (s *sheets) sheet(i, of int, pl panel) []*page {
 	if s.build {
 		pg.add(s.joinOps(i, pl, x, y, w, h)...)
 	}
-	l, each := s.pageLegend(entries, counts)
+	l, each := s.legendOf(entries, counts)
 	if !s.apart {
 		pg.add(l.ops(m, max(y+h+s.room(), s.h-m-s.foot+2), each)...)
 		return []*page{pg}
 	}
 	out := []*page{pg}
 	rows := l.fit(s.h - 2*m - sheetHead)
-	blocks := max(1, int((s.w-2*m+l.apart)/(l.width()+l.apart)))
+	blocks := s.blocks()
 	all := l.rows
 	for at := 0; at < len(all); at += rows * blocks {
 		lp := &page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1) + ", legend"}

@@ -10,7 +10,7 @@ import (
 // Ticket writes the page that tells the shop and whoever lays the film what to
 // do with the canvas.
 func Ticket(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	d := document{Title: documentTitle(k, "ticket"), Subject: "What the print shop and the film need to know", Creator: producer,

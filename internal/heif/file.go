@@ -5,7 +5,7 @@
 // made, how it is turned, what its colors are. The coded pictures in it are
 // decoded by libheif with libde265 (HEVC) and by libavif with libaom (AV1),
 // carried as WebAssembly in the folders libheif and libavif; see the README
-// there for licenses and how to rebuild them.
+// beside this file for licenses and how to rebuild them.
 package heif
 
 import (
