@@ -2,14 +2,14 @@ package render
 
 import (
 	"image"
-	stdcolor "image/color"
 	"image/draw"
 	"math"
 	"strings"
 
 	"golang.org/x/image/font"
-	"golang.org/x/image/font/opentype"
+	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
+	"golang.org/x/image/vector"
 
 	"kitwright/lab"
 )
@@ -29,17 +29,18 @@ var (
 // sheet is a picture that is drawn and written on. A sheet of no height is
 // only measured: what would be drawn is not.
 type sheet struct {
-	img   *image.NRGBA
-	faces map[faceSize]font.Face
+	img     *image.NRGBA
+	letters map[letterKey]*letter
 }
 
-type faceSize struct {
+type letterKey struct {
 	face face
 	size int
+	rune rune
 }
 
 func newSheet(width, height int) *sheet {
-	s := &sheet{image.NewNRGBA(image.Rect(0, 0, width, height)), map[faceSize]font.Face{}}
+	s := &sheet{image.NewNRGBA(image.Rect(0, 0, width, height)), map[letterKey]*letter{}}
 	s.fill(s.img.Rect, paper)
 	return s
 }
@@ -47,7 +48,13 @@ func newSheet(width, height int) *sheet {
 func (s *sheet) measuring() bool { return s.img.Rect.Empty() }
 
 func (s *sheet) fill(r image.Rectangle, c color) {
-	draw.Draw(s.img, r, image.NewUniform(stdcolor.NRGBA{c[0], c[1], c[2], 255}), image.Point{}, draw.Src)
+	r = r.Intersect(s.img.Rect)
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		row := s.img.Pix[s.img.PixOffset(r.Min.X, y):][:4*r.Dx()]
+		for o := 0; o < len(row); o += 4 {
+			row[o], row[o+1], row[o+2], row[o+3] = c[0], c[1], c[2], 255
+		}
+	}
 }
 
 // blend lays a color over a pixel; cover runs from 0 to 1.
@@ -72,33 +79,108 @@ const (
 	alignRightEdge
 )
 
-func (s *sheet) face(f face, size int) font.Face {
-	key := faceSize{f, size}
-	if s.faces[key] == nil {
-		made, err := opentype.NewFace(faces[f]().font, &opentype.FaceOptions{Size: float64(size), DPI: 72, Hinting: font.HintingNone})
-		if err != nil {
-			panic(err) // a font compiled into the program
-		}
-		s.faces[key] = made
+// letter is the outline of a character at a size, flattened, in 1/4096 pixel
+// from its origin, and its advance in 1/64 pixel.
+type letter struct {
+	paths   [][][2]int
+	advance fixed.Int26_6
+}
+
+// flat is how many pieces a curve is cut into.
+const flat = 8
+
+func (s *sheet) letter(f face, size int, r rune) *letter {
+	key := letterKey{f, size, r}
+	if g := s.letters[key]; g != nil {
+		return g
 	}
-	return s.faces[key]
+	g := &letter{}
+	s.letters[key] = g
+	fnt := faces[f]().font
+	var b sfnt.Buffer
+	index, err := fnt.GlyphIndex(&b, r)
+	if err != nil || index == 0 {
+		return g // clean has left none of them
+	}
+	g.advance, _ = fnt.GlyphAdvance(&b, index, fixed.I(size), font.HintingNone)
+	segments, err := fnt.LoadGlyph(&b, index, fixed.I(size), nil)
+	if err != nil {
+		panic(err) // a font compiled into the program
+	}
+	var at [2]int
+	for _, seg := range segments {
+		end := [2]int{int(seg.Args[0].X) * 64, int(seg.Args[0].Y) * 64}
+		switch seg.Op {
+		case sfnt.SegmentOpMoveTo:
+			g.paths = append(g.paths, nil)
+		case sfnt.SegmentOpQuadTo:
+			end = [2]int{int(seg.Args[1].X) * 64, int(seg.Args[1].Y) * 64}
+			for i := 1; i < flat; i++ { // in integers: the same on every machine
+				var p [2]int
+				for k := range p {
+					by := [2]int{int(seg.Args[0].X) * 64, int(seg.Args[0].Y) * 64}[k]
+					p[k] = ((flat-i)*(flat-i)*at[k] + 2*i*(flat-i)*by + i*i*end[k]) / (flat * flat)
+				}
+				g.paths[len(g.paths)-1] = append(g.paths[len(g.paths)-1], p)
+			}
+		case sfnt.SegmentOpCubeTo:
+			panic("a TrueType font has no cubic curves")
+		}
+		g.paths[len(g.paths)-1] = append(g.paths[len(g.paths)-1], end)
+		at = end
+	}
+	return g
 }
 
 func (s *sheet) width(f face, size int, words string) float64 {
-	return float64(font.MeasureString(s.face(f, size), words)) / 64
+	var sum fixed.Int26_6
+	for _, r := range words {
+		sum += s.letter(f, size, r).advance
+	}
+	return float64(sum) / 64
 }
 
 // write sets one line of text with its baseline at y.
 func (s *sheet) write(x, y float64, f face, size int, c color, words string, edge textEdge) {
+	if s.measuring() {
+		return
+	}
 	switch edge {
 	case alignMiddle:
 		x -= s.width(f, size, words) / 2
 	case alignRightEdge:
 		x -= s.width(f, size, words)
 	}
-	d := font.Drawer{Dst: s.img, Src: image.NewUniform(stdcolor.NRGBA{c[0], c[1], c[2], 255}), Face: s.face(f, size),
-		Dot: fixed.Point26_6{X: fixed.Int26_6(math.Round(x * 64)), Y: fixed.Int26_6(math.Round(y * 64))}}
-	d.DrawString(words)
+	pen := fixed.Int26_6(math.Round(x * 64))
+	base := int(math.Round(y))
+	var area vector.Rasterizer
+	for _, r := range words {
+		g := s.letter(f, size, r)
+		left := pen.Floor() - size/2
+		// Straight lines on a small area: there the rasterizer counts in integers.
+		area.Reset(3*size, 2*size)
+		area.DrawOp = draw.Src
+		at := func(p [2]int) (float32, float32) {
+			return float32(p[0]+int(pen)*64-left*4096) / 4096, float32(p[1]+size*3/2*4096) / 4096
+		}
+		for _, path := range g.paths {
+			area.MoveTo(at(path[0]))
+			for _, p := range path[1:] {
+				area.LineTo(at(p))
+			}
+			area.ClosePath()
+		}
+		mask := image.NewAlpha(area.Bounds())
+		area.Draw(mask, mask.Rect, image.Opaque, image.Point{})
+		for py := range 2 * size {
+			for px, a := range mask.Pix[py*mask.Stride:][:3*size] {
+				if a > 0 {
+					s.blend(left+px, base-size*3/2+py, c, float64(a)/255)
+				}
+			}
+		}
+		pen += g.advance
+	}
 }
 
 // lines breaks words into lines of a width; a word that is wider is cut.
