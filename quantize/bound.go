@@ -64,7 +64,7 @@ func newVolume(t *table, p plan, lam []int64) *volume {
 		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
 		v: make([]float64, n), g: make([]float64, n),
 		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]bool, t.m),
-		f: 0.3, most: 0.2,
+		f: 0.1, most: 0.2,
 	}
 	w.dual = dual{lam: lam, rho: make([]int64, t.m), y: make([]float64, t.m)}
 	for _, j := range p.must {

@@ -86,7 +86,8 @@ type node struct {
 
 	known  *settled
 	swaps  *swapper
-	tries  int
+	tries  int     // swap searches so far
+	last   []int32 // the pick last looked at
 	branch bool
 }
 
@@ -94,7 +95,7 @@ const (
 	nodeSteps = 60    // bounding steps of a part
 	slice     = 20    // steps between looks at what is settled
 	small     = 20000 // list entries up to which picks are improved by swaps
-	maxTries  = 6     // such improvements in a part
+	maxTries  = 3     // such improvements in a part
 )
 
 // run bounds the part, leaves out what cannot be better than the best, and
@@ -168,7 +169,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 
 func (n *node) begin() {
 	n.known = newSettled(n.t.m)
-	n.swaps = nil
+	n.swaps, n.tries, n.last = nil, 0, nil
 	for _, j := range n.plan.must {
 		n.known.set(j, 1)
 	}
@@ -202,10 +203,13 @@ func (n *node) improve(w *volume) {
 		n.s.offer(w.pick)
 		return
 	}
-	if n.tries >= maxTries && n.t.price(w.pick)+n.base >= n.s.cost {
+	if slices.Equal(w.pick, n.last) {
 		return
 	}
-	n.tries++
+	n.last = append(n.last[:0], w.pick...)
+	if n.tries++; n.tries > maxTries || n.branch && n.tries > 1 {
+		return
+	}
 	if n.swaps == nil {
 		n.swaps = newSwapper(n.t, n.plan)
 	}
