@@ -227,7 +227,14 @@ func (d *descent) whole(aim [][3]int64) float64 {
 			miss[i][k] = float64(d.light[c][k] - aim[i][k])
 		}
 	}
-	cost += float64(d.smooth) * float64(unlikePairs(d.at, d.cols, d.rows))
+	for i, c := range d.at {
+		if (i+1)%d.cols != 0 {
+			cost += float64(d.unlike[int(c)*d.colors+int(d.at[i+1])])
+		}
+		if i/d.cols+1 < d.rows {
+			cost += float64(d.unlike[int(c)*d.colors+int(d.at[i+d.cols])])
+		}
+	}
 	cost += float64(d.lone) * loneShare(d.at, d.cols, d.rows) * float64(len(d.at))
 	for i := range d.at {
 		var blur [3]float64
