@@ -32,6 +32,9 @@ type Picture struct {
 	// runs from 16 to 235; for YCbCr only.
 	Kr, Kb float64
 	Video  bool
+	// Cut is what luma and color differences lost on average, in levels, when
+	// libheif made 8 bits of more: it drops the lower ones.
+	Cut float64
 }
 
 // ErrDecode is an error of the carried decoders.
@@ -44,7 +47,7 @@ func (f *File) Decode() (*Picture, error) {
 	if f.Format == "AVIF" {
 		p.Image, err = f.decodeAVIF()
 	} else {
-		p.Video = f.video
+		p.Video, p.Cut = f.video, f.cut
 		if p.Kr, p.Kb, err = lumaWeights(f.matrix); err != nil {
 			return nil, err
 		}
@@ -101,6 +104,9 @@ func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
 	}
 	if !ok {
 		return nil, errBox
+	}
+	if s.chroma444 && s.depth > 8 {
+		return nil, ErrKind("keeps more than 8 bits of every color difference") // the module stops at them
 	}
 	if s.w*g.cols < g.w || s.h*g.rows < g.h || s.w*(g.cols-1) >= g.w || s.h*(g.rows-1) >= g.h {
 		return nil, errBox

@@ -30,6 +30,7 @@ type File struct {
 	primary uint32
 	matrix  int  // matrix coefficients of H.273, 2 = not said
 	video   bool // luma and color differences in the video range
+	cut     float64
 	crop    *rect
 	alpha   *item // the opacity, or nil; HEIC only
 }

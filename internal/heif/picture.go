@@ -111,6 +111,9 @@ func (f *File) checkTiles(it *item, tiles []*item) error {
 				return errBox
 			}
 			f.Deep, f.Gray = s.depth > 8, s.gray
+			if f.Deep {
+				f.cut = (1 - 1/float64(int(1)<<(s.depth-8))) / 2
+			}
 			if f.matrix == 2 && f.Coded == nil && s.signal {
 				f.matrix, f.video = s.matrix, !s.full
 				if f.ICC == nil && s.primary != 2 {
