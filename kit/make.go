@@ -132,6 +132,9 @@ func unused(keep []string, c *chart.Chart) (notes []string) {
 	return notes
 }
 
+// Builtin says whether the card is a built-in one: reference colors.
+func (p *Prepared) Builtin() bool { return p.card.Builtin }
+
 // Title returns the title on every print: the order's, or the photo's name.
 func (p *Prepared) Title(o Order) string {
 	if o.Title != "" {
