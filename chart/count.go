@@ -2,22 +2,25 @@ package chart
 
 // Confetti returns how many drills have no neighbor of the same color above,
 // below, left or right: lone drills, each set on its own.
-func (c *Chart) Confetti() int { return Confetti(c.Cols, c.Rows, c.Cells) }
-
-// Confetti is Chart.Confetti for any cells, row by row from the top left.
-func Confetti(cols, rows int, cells []uint16) int {
+func (c *Chart) Confetti() int {
 	lone := 0
-	for y := 0; y < rows; y++ {
-		for x := 0; x < cols; x++ {
-			i := y*cols + x
-			v := cells[i]
-			if (x == 0 || cells[i-1] != v) && (x+1 == cols || cells[i+1] != v) &&
-				(y == 0 || cells[i-cols] != v) && (y+1 == rows || cells[i+cols] != v) {
+	for y := range c.Rows {
+		for x := range c.Cols {
+			if c.Lone(x, y) {
 				lone++
 			}
 		}
 	}
 	return lone
+}
+
+// Lone says whether the drill in column x and row y has no neighbor of the
+// same color above, below, left or right.
+func (c *Chart) Lone(x, y int) bool {
+	i := y*c.Cols + x
+	v := c.Cells[i]
+	return (x == 0 || c.Cells[i-1] != v) && (x+1 == c.Cols || c.Cells[i+1] != v) &&
+		(y == 0 || c.Cells[i-c.Cols] != v) && (y+1 == c.Rows || c.Cells[i+c.Cols] != v)
 }
 
 // Run is a row of neighboring drills of one color: what a multi-placer sets at

@@ -4,9 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
+	"slices"
 
-	"kitwright/chart"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/quantize"
@@ -16,7 +15,8 @@ import (
 // choice of as many colors beside it.
 type design struct {
 	sel     *quantize.Selection
-	cells   []uint16 // index sel.Chosen
+	chosen  []int    // indices of the card that the cells use
+	cells   []uint16 // index chosen
 	plain   *quantize.Selection
 	weight  []uint16 // what a difference counts in each cell; nil: all alike
 	what    string   // the objective, in words
@@ -30,30 +30,47 @@ func (p *Prepared) design(ctx context.Context, o Order) (*design, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &design{what: objective(opt), weight: opt.Weight}
-	say.Step(ctx, "choosing the colors", 0, 0)
+	d := &design{}
 	search, done := say.Search(ctx)
 	defer done()
+
+	var ground *backdrop
+	if o.Background != (Background{}) {
+		say.Step(ctx, "calming the background", 0, 0)
+		ground, err = p.backdrop(search, o, opt)
+		if err := d.ended(ctx, err); err != nil {
+			return nil, err
+		}
+		opt.Fixed = ground.fix(opt.Fixed)
+	}
+	d.weight, d.what = opt.Weight, objective(o, opt)
+
+	say.Step(ctx, "choosing the colors", 0, 0)
 	d.sel, err = p.problem.Select(search, opt)
 	if err := d.ended(ctx, err); err != nil {
 		return nil, err
 	}
-
-	plain := quantize.Options{K: opt.K, Effort: opt.Effort}
 	d.plain = d.sel
-	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil {
+	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || ground != nil {
 		say.Step(ctx, "proving how close any colors can get", 0, 0)
-		d.plain, err = p.problem.Select(search, plain)
+		d.plain, err = p.problem.Select(search, quantize.Options{K: opt.K, Fixed: p.fixed, Effort: opt.Effort})
 		if err := d.ended(ctx, err); err != nil {
 			return nil, err
 		}
 	}
 	done()
 
-	d.cells = d.sel.Cells
+	d.chosen, d.cells = d.sel.Chosen, d.sel.Cells
 	if o.Calm > 0 {
 		say.Step(ctx, "setting the drills", 0, 0)
-		d.cells, err = quantize.Place(ctx, p.Target, p.chosen(d.sel), d.sel.Cells, quantize.PlaceOptions{Calm: o.Calm, Weight: opt.Weight})
+		fixed := make([]int32, len(d.cells))
+		for i := range fixed {
+			fixed[i] = -1
+			if opt.Fixed != nil && opt.Fixed[i] >= 0 {
+				fixed[i] = int32(d.cells[i])
+			}
+		}
+		d.cells, err = quantize.Place(ctx, p.Target, p.colors(d.chosen), d.cells, quantize.PlaceOptions{Calm: o.Calm, Weight: opt.Weight, Fixed: fixed})
 	}
 	return d, err
 }
@@ -69,72 +86,48 @@ func (d *design) ended(ctx context.Context, err error) error {
 }
 
 // objective says in words what a choice of colors makes least.
-func objective(opt quantize.Options) string {
+func objective(o Order, opt quantize.Options) string {
 	what := "plain mean"
 	if opt.Rare > 0 {
-		what = fmt.Sprintf("mean with large misses counted more (rare %s)", formatNumber(opt.Rare))
+		what = fmt.Sprintf("mean with rare colors counted more (rare %s)", formatNumber(opt.Rare))
 	}
 	if opt.Weight != nil {
-		what += ", focus weighted"
+		what += ", weighted by subject and focus"
 	}
 	if opt.Keep != nil || opt.Avoid != nil {
 		what += ", some colors kept or avoided"
 	}
+	if o.Background != (Background{}) {
+		what += ", the background settled before (" + o.Background.String() + ")"
+	}
 	return what
 }
 
-// chosen returns the colors of a selection.
-func (p *Prepared) chosen(s *quantize.Selection) []lab.Color {
-	out := make([]lab.Color, len(s.Chosen))
-	for i, j := range s.Chosen {
+// colors returns the colors of the card at the given places.
+func (p *Prepared) colors(chosen []int) []lab.Color {
+	out := make([]lab.Color, len(chosen))
+	for i, j := range chosen {
 		out[i] = p.card.Drills[j].Lab
 	}
 	return out
 }
 
-// judge says how close a chart is to the photo and how good its colors are.
-func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
-	q := compare(c, p.Target)
-	n := float64(len(c.Cells))
-	weight := n
-	if d.weight != nil {
-		weight = 0
-		for _, w := range d.weight {
-			weight += float64(w)
-		}
-	}
-	q.Objective = d.what
-	q.Cost, q.Bound = perCell(d.sel.Cost, weight), perCellDown(d.sel.Bound, weight)
-	q.Gap = round6(d.sel.Gap())
-	q.Proven = d.sel.Cost == d.sel.Bound
-
-	near := misses(p.Target, p.chosen(d.sel), p.problem.Nearest(d.sel.Chosen))
-	q.MeanNearest = meanOf(near)
-	q.MeanBest, q.MeanBound = perCell(d.plain.Cost, n), perCellDown(d.plain.Bound, n)
-	q.MeanProven = d.plain.Cost == d.plain.Bound
-	q.Bought = p.bought(d, near)
-	return q
-}
-
 // bought names the color whose cells gain most over the plain mean's choice:
-// the code and name, or "" if no color gains.
+// the name and code, or "" if no color gains.
 func (p *Prepared) bought(d *design, near []int32) string {
 	if d.plain == d.sel {
 		return ""
 	}
-	plain := misses(p.Target, p.chosen(d.plain), d.plain.Cells)
-	cells := p.problem.Nearest(d.sel.Chosen)
+	plain := misses(p.Target, p.colors(d.plain.Chosen), d.plain.Cells)
 	gain := make([]int64, len(d.sel.Chosen))
-	for i, at := range cells {
-		gain[at] += int64(plain[i] - near[i])
-	}
-	inPlain := map[int]bool{}
-	for _, j := range d.plain.Chosen {
-		inPlain[j] = true
+	for i, at := range p.problem.Nearest(d.sel.Chosen) {
+		if p.onPhoto(i) {
+			gain[at] += int64(plain[i] - near[i])
+		}
 	}
 	best := -1
 	for i, j := range d.sel.Chosen {
-		if !inPlain[j] && gain[i] > 0 && (best < 0 || gain[i] > gain[best]) {
+		if !slices.Contains(d.plain.Chosen, j) && gain[i] > 0 && (best < 0 || gain[i] > gain[best]) {
 			best = i
 		}
 	}
@@ -147,11 +140,3 @@ func (p *Prepared) bought(d *design, near []int32) string {
 	}
 	return drill.Name + " (" + drill.Code + ")"
 }
-
-func perCell(cost int64, n float64) float64 { return round4(float64(cost) / quantize.Unit / n) }
-
-func perCellDown(cost int64, n float64) float64 {
-	return math.Floor(float64(cost)/quantize.Unit/n*1e4) / 1e4
-}
-
-func round6(v float64) float64 { return math.Round(v*1e6) / 1e6 }

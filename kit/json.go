@@ -13,6 +13,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/photo"
 )
 
 // FormatVersion is the version of kit.json that this program writes. It grows
@@ -33,6 +34,8 @@ type file struct {
 	Quality Quality           `json:"quality"`
 	Stopped bool              `json:"stopped"`
 	Photo   filePhoto         `json:"photo"`
+	Tone    fileTone          `json:"tone"`
+	Advice  []string          `json:"advice"`
 	Cells   json.RawMessage   `json:"cells"`
 }
 
@@ -73,6 +76,13 @@ type filePhoto struct {
 	SHA256 string `json:"sha256"`
 }
 
+type fileTone struct {
+	Stops float64 `json:"stops"` // exposure, in doublings of light
+	Lift  float64 `json:"lift"`  // L* added to the darks
+	Local bool    `json:"local_contrast"`
+	Sharp bool    `json:"sharpened"`
+}
+
 // WriteJSON writes the kit as kit.json: everything needed to print it again
 // without the photo.
 func (k *Kit) WriteJSON(w io.Writer) error {
@@ -90,6 +100,8 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 		Quality: k.Quality,
 		Stopped: k.Stopped,
 		Photo:   filePhoto(k.Photo),
+		Tone:    fileTone(k.Tone),
+		Advice:  k.Advice,
 		Cells:   json.RawMessage(`"cells"`),
 	}
 	for i, e := range k.Chart.Legend {
@@ -197,7 +209,8 @@ func ReadJSON(r io.Reader) (*Kit, error) {
 	return &Kit{
 		Title: f.Title, Order: f.Order, Print: f.Print,
 		Drill: Drill{f.Drill.Shape, size}, Pitch: pitch,
-		Card: CardRef(f.Card), Chart: c, Quality: f.Quality, Photo: PhotoRef(f.Photo), Stopped: f.Stopped,
+		Card: CardRef(f.Card), Chart: c, Quality: f.Quality, Photo: PhotoRef(f.Photo),
+		Tone: photo.Tone(f.Tone), Advice: f.Advice, Stopped: f.Stopped,
 	}, nil
 }
 

@@ -42,7 +42,7 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 		if err != nil {
 			return nil, err
 		}
-		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.sel.Chosen, d.cells)
+		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
 		if err != nil {
 			return nil, err
 		}
@@ -50,7 +50,7 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 		r := Rung{
 			Colors: n, Chart: c, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
 			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven,
-			Far: farMiss(far, c.Grid()), Confetti: q.Confetti, Lone: c.Confetti(),
+			Far: p.farMiss(far, c.Grid()), Confetti: q.Confetti, Lone: c.Confetti(),
 		}
 		for _, run := range c.Runs() {
 			if run.Length >= 3 {
@@ -68,8 +68,17 @@ func (p *Prepared) FarView(with *lab.Grid) *lab.FarView {
 	return lab.NewFarView(with, lab.CellsPerDegree(p.Layout.Pitch.MM(), FarMeters*1000))
 }
 
-// farMiss is the mean difference as seen from two meters.
-func farMiss(far *lab.FarView, made *lab.Grid) float64 { return round4(lab.MeanMiss(far.Miss(made))) }
+// farMiss is the mean difference of the subject as seen from two meters, or of
+// the whole photo where no subject is known.
+func (p *Prepared) farMiss(far *lab.FarView, made *lab.Grid) float64 {
+	var seen []float64
+	for i, m := range far.Miss(made) {
+		if p.onSubject(i) {
+			seen = append(seen, m)
+		}
+	}
+	return round4(lab.MeanMiss(seen))
+}
 
 // made returns a selection's picture, every cell in its nearest color.
 func (p *Prepared) made(sel *quantize.Selection) *lab.Grid {
@@ -117,7 +126,7 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 			return Pick{}, err
 		}
 		counts = append(counts, k)
-		miss = append(miss, farMiss(far, p.made(sel)))
+		miss = append(miss, p.farMiss(far, p.made(sel)))
 	}
 	if len(counts) == 0 {
 		n := max(MinColors, len(opt.Keep))

@@ -3,6 +3,7 @@ package kit
 import (
 	"math"
 
+	"kitwright/chart"
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/photo"
@@ -11,8 +12,9 @@ import (
 // Layout is how the photo lies on the canvas: the grid of drills and the part
 // of the photo under it.
 type Layout struct {
-	Cols, Rows int
+	Cols, Rows int // of the whole canvas
 	Pitch      measure.Length
+	Picture    chart.Box  // where the photo lies on it: all of it without border and caption
 	Crop       photo.Crop // in pixels of the upright photo
 	Turned     bool       // width and height were swapped to follow the photo
 	Smaller    bool       // the picture got smaller than asked to keep the whole photo
@@ -44,17 +46,23 @@ func (o Order) Lay(w, h int) (Layout, error) {
 		return Layout{}, err
 	}
 
-	aspect := float64(l.Cols) / float64(l.Rows)
+	if err := o.frame(&l); err != nil {
+		return Layout{}, err
+	}
+	aspect := float64(l.Picture.W) / float64(l.Picture.H)
 	switch o.Fit {
 	case FitWhole:
 		cols, rows := l.Cols, l.Rows
 		if crop.W > crop.H*aspect {
-			rows = max(1, int(math.Round(float64(cols)*crop.H/crop.W)))
+			rows -= l.Picture.H - max(1, int(math.Round(float64(l.Picture.W)*crop.H/crop.W)))
 		} else {
-			cols = max(1, int(math.Round(float64(rows)*crop.W/crop.H)))
+			cols -= l.Picture.W - max(1, int(math.Round(float64(l.Picture.H)*crop.W/crop.H)))
 		}
 		l.Smaller = cols != l.Cols || rows != l.Rows
 		l.Cols, l.Rows = cols, rows
+		if err := o.frame(&l); err != nil { // a narrower caption may take another size
+			return Layout{}, err
+		}
 	default:
 		if crop.W > crop.H*aspect {
 			keep := crop.H * aspect
@@ -69,6 +77,21 @@ func (o Order) Lay(w, h int) (Layout, error) {
 		l.Crop = crop
 	}
 	return l, nil
+}
+
+// frame finds where the photo lies between border and caption.
+func (o Order) frame(l *Layout) (err error) {
+	l.Picture = chart.Box{W: l.Cols, H: l.Rows}
+	if f := o.frameOf(*l); f.Border > 0 || f.Caption != "" {
+		l.Picture, _, err = f.Layout()
+	}
+	return err
+}
+
+// frameOf returns the border and caption of a canvas.
+func (o Order) frameOf(l Layout) chart.Frame {
+	size := map[CaptionSize]chart.Size{CaptionSmall: chart.Small, CaptionLarge: chart.Large}[o.CaptionSize] // else it fits
+	return chart.Frame{Cols: l.Cols, Rows: l.Rows, Border: o.Border.Drills, Caption: o.Caption, Size: size}
 }
 
 // check refuses what no canvas can be.
@@ -91,10 +114,11 @@ func (l Layout) Height() measure.Length { return measure.Length(l.Rows) * l.Pitc
 // Size returns the true size of the drilled picture.
 func (l Layout) Size() measure.Size { return measure.Size{W: l.Width(), H: l.Height()} }
 
-// Ellipse returns the middle and the half axes, in cells, of the ellipse inside
-// a box of a photo of w x h pixels.
+// Ellipse returns the middle and the half axes, in cells of the canvas, of the
+// ellipse inside a box of a photo of w x h pixels.
 func (l Layout) Ellipse(b Box, w, h int) (cx, cy, rx, ry float64) {
-	perX, perY := float64(l.Cols)/l.Crop.W, float64(l.Rows)/l.Crop.H
+	perX, perY := float64(l.Picture.W)/l.Crop.W, float64(l.Picture.H)/l.Crop.H
 	pw, ph := float64(w)/100, float64(h)/100
-	return ((b.X+b.W/2)*pw - l.Crop.X) * perX, ((b.Y+b.H/2)*ph - l.Crop.Y) * perY, b.W / 2 * pw * perX, b.H / 2 * ph * perY
+	return ((b.X+b.W/2)*pw-l.Crop.X)*perX + float64(l.Picture.X), ((b.Y+b.H/2)*ph-l.Crop.Y)*perY + float64(l.Picture.Y),
+		b.W / 2 * pw * perX, b.H / 2 * ph * perY
 }

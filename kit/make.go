@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"kitwright/chart"
@@ -29,12 +30,17 @@ type Input struct {
 // Prepared is what all color counts of one photo share: the target grid and
 // what it costs to show each part of it in each color.
 type Prepared struct {
-	Layout Layout
-	Target *lab.Grid
-	Photo  *photo.Photo
+	Layout  Layout
+	Photo   *photo.Photo
+	Subject *photo.Mask // cells of the picture; nil = not known
+	Tone    photo.Tone
+	Before  *lab.Grid // the picture before the tone
+	Target  *lab.Grid // of the whole canvas: the toned picture, with border and caption
+	Advice  []photo.Advice
 
 	ref     PhotoRef
 	card    *palettes.Card
+	fixed   []int32 // a cell: index of the card, or -1 where the photo is; nil without border and caption
 	problem *quantize.Problem
 }
 
@@ -72,7 +78,9 @@ func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
 		return nil, err
 	}
 	say.Step(ctx, "sampling the photo", 0, 0)
-	p.Target = ph.Sample(p.Layout.Crop, p.Layout.Cols, p.Layout.Rows)
+	if err := p.stage(o); err != nil {
+		return nil, err
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -95,22 +103,37 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.sel.Chosen, d.cells)
+	c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
 	if err != nil {
 		return nil, err
 	}
 	return &Kit{
 		Title:   p.Title(o),
 		Order:   settings,
-		Drill:   Drill{Shape: o.Drill, Size: drillSize(o.Drill)},
+		Drill:   o.drill(),
 		Pitch:   p.Layout.Pitch,
 		Card:    CardRef{Name: p.card.Name, SHA256: p.card.SHA256(), Builtin: p.card.Builtin},
 		Chart:   c,
 		Quality: p.judge(c, d),
 		Photo:   p.ref,
+		Tone:    p.Tone,
+		Advice:  append(p.advice(), unused(o.Keep, c)...),
 		Stopped: d.stopped,
 	}, ctx.Err()
 }
+
+// unused says which of the codes that had to be kept no drill has.
+func unused(keep []string, c *chart.Chart) (notes []string) {
+	for _, code := range keep {
+		if !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return strings.EqualFold(e.Drill.Code, code) }) {
+			notes = append(notes, code+" was kept, but no drill of this photo comes out in it, so it is not in the kit.")
+		}
+	}
+	return notes
+}
+
+// Builtin says whether the card is a built-in one: reference colors.
+func (p *Prepared) Builtin() bool { return p.card.Builtin }
 
 // Title returns the title on every print: the order's, or the photo's name.
 func (p *Prepared) Title(o Order) string {
@@ -129,14 +152,18 @@ func Make(ctx context.Context, in Input, o Order) (*Kit, error) {
 	return p.Kit(ctx, o)
 }
 
-// drillSize returns the size that drills of a shape are sold in: common
-// practice, no source.
-func drillSize(s Shape) measure.Length {
-	if s == Round {
-		return 2800 * measure.Micrometer
+// drill returns the drills of an order: the size they are sold in, common
+// practice, no source; never larger than the pitch leaves room for.
+func (o Order) drill() Drill {
+	size := 2500 * measure.Micrometer
+	if o.Drill == Round {
+		size = 2800 * measure.Micrometer
 	}
-	return 2500 * measure.Micrometer
+	return Drill{Shape: o.Drill, Size: min(size, o.pitch())}
 }
+
+// Bare returns a kit without a chart: only the drills that an order asks for.
+func (o Order) Bare() *Kit { return &Kit{Drill: o.drill(), Pitch: o.pitch()} }
 
 func labs(c *palettes.Card) []lab.Color {
 	out := make([]lab.Color, len(c.Drills))

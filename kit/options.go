@@ -37,7 +37,7 @@ func (p *Prepared) options(o Order) (quantize.Options, error) {
 		return quantize.Options{}, err
 	}
 	return quantize.Options{
-		K: o.Colors, Keep: keep, Avoid: avoid, Weight: weight, Rare: o.Rare,
+		K: o.Colors, Keep: keep, Avoid: avoid, Weight: weight, Fixed: p.fixed, Rare: o.Rare,
 		Effort: map[Effort]int{EffortQuick: quantize.Quick, EffortNormal: quantize.Normal, EffortProve: quantize.Prove}[o.Effort],
 	}, nil
 }
@@ -55,39 +55,44 @@ func indices(card *palettes.Card, codes []string, flag string) ([]int, error) {
 	return out, nil
 }
 
-// plainWeight is the weight of a cell outside every focus: focus weights are
-// counted in sixteenths.
-const plainWeight = 16
+// Weights of a cell, in sixteenths so that the edge of a focus can be soft. A
+// difference in the background counts a quarter of one in the subject: measured
+// on six photos of animals, that brings the subject 2 to 21 percent closer with
+// nothing visibly lost behind it, and it forgives a wrong outline.
+const (
+	plainWeight  = 16
+	groundWeight = plainWeight / 4
+)
 
 // weights returns how much a difference counts in each cell, or nil if all
 // count alike. A focus counts in full in the inner three quarters of its
 // ellipse and fades to nothing at its edge; where two overlap, the larger
 // counts.
 func (p *Prepared) weights(focus []Focus) ([]uint16, error) {
-	if len(focus) == 0 {
+	if len(focus) == 0 && p.Subject == nil {
 		return nil, nil
 	}
 	const full = 0.75
 	l := p.Layout
 	weight := make([]uint16, l.Cols*l.Rows)
 	for i := range weight {
-		weight[i] = plainWeight
+		weight[i] = groundWeight
+		if p.onSubject(i) {
+			weight[i] = plainWeight
+		}
 	}
 	for _, f := range focus {
 		cx, cy, rx, ry := l.Ellipse(f.Box, p.Photo.Width, p.Photo.Height)
 		hit := false
-		for y := 0; y < l.Rows; y++ {
-			for x := 0; x < l.Cols; x++ {
-				dx, dy := (float64(x)+0.5-cx)/rx, (float64(y)+0.5-cy)/ry
-				e := math.Sqrt(float64(dx*dx) + float64(dy*dy))
-				if e >= 1 {
-					continue
-				}
-				hit = true
-				share := math.Min(1, (1-e)/(1-full))
-				v := uint16(math.Round(plainWeight * (1 + float64((f.Weight-1)*share))))
-				weight[y*l.Cols+x] = max(weight[y*l.Cols+x], v)
+		for i := range weight {
+			dx, dy := (float64(i%l.Cols)+0.5-cx)/rx, (float64(i/l.Cols)+0.5-cy)/ry
+			e := math.Sqrt(float64(dx*dx) + float64(dy*dy))
+			if e >= 1 || !p.onPhoto(i) {
+				continue
 			}
+			hit = true
+			share := math.Min(1, (1-e)/(1-full))
+			weight[i] = max(weight[i], uint16(math.Round(plainWeight*(1+float64((f.Weight-1)*share)))))
 		}
 		if !hit {
 			return nil, say.Usage("circle something that is on the picture, or change --crop", "--focus %s lies outside the part of the photo that is charted, or is smaller than a drill", f)

@@ -5,6 +5,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/quantize"
 )
 
 // Turn says whether a size may swap its sides to follow the photo.
@@ -44,13 +45,40 @@ type Order struct {
 	Crop   Box
 	Title  string // "" = the photo's name
 
-	Focus  []Focus
+	Subject    Box        // an ellipse drawn about the subject
+	Background Background // how the rest is treated
+	Tone       Tone
+	Focus      []Focus
+
+	Caption     string // a line of text in drills below the photo
+	CaptionSize CaptionSize
+	Border      Border // a frame of whole drills
+
 	Keep   []string // codes that have to be in
 	Avoid  []string // codes that must not be in
 	Rare   float64  // 0 to 1, see quantize.Options
 	Calm   float64  // 0 to 1, see quantize.PlaceOptions
 	Effort Effort
 }
+
+// Tone says whether the photo's light is brought to what drills can show.
+type Tone string
+
+// The tones.
+const (
+	ToneAuto Tone = "auto" // exposure, darks, local contrast, sharpness, within narrow limits
+	ToneNone Tone = "none" // the photo as it is
+)
+
+// CaptionSize is the size of the caption's letters.
+type CaptionSize string
+
+// The sizes of a caption.
+const (
+	CaptionFit   CaptionSize = "fit"   // large where there is room
+	CaptionSmall CaptionSize = "small" // capitals 7 drills high
+	CaptionLarge CaptionSize = "large" // capitals 10 drills high
+)
 
 // Effort is how long to look for better colors and for the proof that there
 // are none; counted in iterations, never in seconds.
@@ -75,9 +103,12 @@ func DefaultOrder() Order {
 		Colors: 30,
 		Card:   "munsell",
 		Fit:    FitFill,
-		Rare:   0.5,
+		Tone:   ToneAuto,
+		Rare:   quantize.RareColors,
 		Calm:   0.5,
 		Effort: EffortNormal,
+
+		CaptionSize: CaptionFit,
 	}
 }
 
@@ -92,6 +123,10 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.add(choice[Fit]{&o.Fit, []Fit{FitFill, FitWhole}}, "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
 	b.add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
 	b.add(text{&o.Title, "TEXT"}, "title", "the title on every print; the photo's name unless given")
+	b.group = "Around the photo"
+	b.add(text{&o.Caption, "TEXT"}, "caption", "a line below the photo, set in drills")
+	b.add(choice[CaptionSize]{&o.CaptionSize, []CaptionSize{CaptionFit, CaptionSmall, CaptionLarge}}, "caption-size", "small: capitals of 7 drills; large: of 10; fit: large where there is room")
+	b.add(&o.Border, "border", "a frame of so many drills on each side, and its color if you like, as in 3 or 3,N 2")
 	b.group = "The drills"
 	b.add(choice[Shape]{&o.Drill, []Shape{Square, Round}}, "drill", "the shape of the drills")
 	b.add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
@@ -100,6 +135,9 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.add(codes(&o.Keep), "keep", "codes that have to be among the colors")
 	b.add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
 	b.group = "What counts"
+	b.add(&o.Subject, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less")
+	b.add(&o.Background, "background", "what is not the subject. soft: it counts a quarter; 4, 2 or 1: it gets as many calm colors; plain=CODE: all of it in one color")
+	b.add(choice[Tone]{&o.Tone, []Tone{ToneAuto, ToneNone}}, "tone", "auto: bring dark fur and dim light to what drills can show, within narrow limits; none: leave the photo as it is")
 	b.add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")
 	b.add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
 	b.add(share{&o.Calm}, "calm", "0: every drill as close to the photo as can be; 1: hardly a lone drill, easiest to set")
@@ -146,6 +184,11 @@ func (o Order) Check() error {
 	}
 	if p := o.pitch(); p < measure.Millimeter/2 || p > 50*measure.Millimeter {
 		return say.Usage(pitchHint, "--pitch takes 0.5mm to 50mm, not %s", p)
+	}
+	if o.Subject != (Box{}) {
+		if err := o.Subject.check(); err != nil {
+			return say.Usage("give left, top, width, height in percent of the photo", "--subject %s: %s", o.Subject.String(), err)
+		}
 	}
 	if o.Crop != (Box{}) {
 		if err := o.Crop.check(); err != nil {

@@ -27,7 +27,8 @@ func TestEverySettingReadsBack(t *testing.T) {
 	given, err := parse("--size", "40x50cm", "--grid", "120x160", "--turn", "asked", "--fit", "whole",
 		"--crop", "10,5.5,80,90", "--title", "Our cat, \"Ginger\" ♥", "--drill", "round", "--pitch", "2.81mm", "--colors", "auto", "--card", "nbs",
 		"--focus", "40,25,12,10", "--focus", "60,25.5,12,10,8", "--keep", "SR-001,SR-002", "--keep", "SR-003", "--avoid", "5YR 6/8",
-		"--rare", "0.25", "--calm", "0", "--effort", "prove")
+		"--subject", "20,10,60,80", "--background", "plain=N 9", "--tone", "none",
+		"--caption", "Ginger 2026", "--caption-size", "small", "--border", "3,N 2", "--rare", "0.25", "--calm", "0", "--effort", "prove")
 	require.NoError(t, err)
 	for name, o := range map[string]Order{"default": DefaultOrder(), "given": given} {
 		var back Order // nothing set: every value must come from the text
@@ -39,7 +40,7 @@ func TestEverySettingReadsBack(t *testing.T) {
 			n++
 		}
 		assert.Equal(t, o, back, name)
-		assert.GreaterOrEqual(t, n, 16)
+		assert.GreaterOrEqual(t, n, 22)
 	}
 }
 
@@ -62,6 +63,7 @@ func TestOrderRefuses(t *testing.T) {
 		{"--colors", "1"}, {"--colors", "101"}, {"--colors", "-5"}, {"--colors", "2.5"}, {"--colors", "many"},
 		{"--crop", "0,0,0,100"}, {"--crop", "50,50,60,10"}, {"--crop", "-1,0,10,10"}, {"--crop", "NaN,0,10,10"}, {"--crop", "1,2,3"}, {"--crop", "0,0,Inf,10"},
 		{"--colors", "0"}, {"--focus", "1,2,3"}, {"--focus", "90,0,20,10"}, {"--focus", "0,0,10,10,NaN"}, {"--focus", "0,0,10,10,0.5"}, {"--focus", "0,0,10,10,21"},
+		{"--subject", "0,0,0,10"}, {"--background", "3"}, {"--background", "plain="}, {"--tone", "loud"}, {"--caption-size", "huge"}, {"--border", "-1"}, {"--border", "wide"},
 		{"--rare", "1.5"}, {"--rare", "NaN"}, {"--calm", "-0.1"}, {"--calm", "much"}, {"--effort", "maximal"},
 		{"--drill", "hexagonal"}, {"--fit", "stretch"}, {"--turn", "maybe"},
 	} {

@@ -6,15 +6,53 @@ import (
 
 	"kitwright/chart"
 	"kitwright/lab"
+	"kitwright/quantize"
 )
 
-// compare says how far a chart is from its target.
-func compare(c *chart.Chart, target *lab.Grid) Quality {
-	m := misses(target, c.Labs(), c.Cells)
-	q := Quality{MeanMiss: meanOf(m), Confetti: round4(float64(c.Confetti()) / float64(len(m)))}
-	slices.Sort(m)
+// judge says how close a chart is to its target and how good its colors are.
+// Border and caption are left out: they are as they were asked for.
+func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
+	photo := func(m []int32) []int32 {
+		out := make([]int32, 0, len(m))
+		for i, v := range m {
+			if p.onPhoto(i) {
+				out = append(out, v)
+			}
+		}
+		return out
+	}
+	lone := 0
+	for i := range c.Cells {
+		if p.onPhoto(i) && c.Lone(i%c.Cols, i/c.Cols) {
+			lone++
+		}
+	}
+
+	m := photo(misses(p.Target, c.Labs(), c.Cells))
 	n := len(m)
+	q := Quality{MeanMiss: meanOf(m), Confetti: round4(float64(lone) / float64(n))}
+	slices.Sort(m)
 	q.P95Miss, q.WorstMiss = float64(m[(95*n+99)/100-1])/1e4, float64(m[n-1])/1e4
+
+	weight := float64(n)
+	if d.weight != nil {
+		weight = 0
+		for i, w := range d.weight {
+			if p.onPhoto(i) {
+				weight += float64(w)
+			}
+		}
+	}
+	q.Objective = d.what
+	q.Cost, q.Bound = perCell(d.sel.Cost, weight), perCellDown(d.sel.Bound, weight)
+	q.Gap = math.Round(d.sel.Gap()*1e6) / 1e6
+	q.Proven = d.sel.Cost == d.sel.Bound
+
+	near := misses(p.Target, p.colors(d.sel.Chosen), p.problem.Nearest(d.sel.Chosen))
+	q.MeanNearest = meanOf(photo(near))
+	q.MeanBest, q.MeanBound = perCell(d.plain.Cost, float64(n)), perCellDown(d.plain.Bound, float64(n))
+	q.MeanProven = d.plain.Cost == d.plain.Bound
+	q.Bought = p.bought(d, near)
 	return q
 }
 
@@ -38,6 +76,16 @@ func meanOf(misses []int32) float64 {
 		sum += int64(m)
 	}
 	return round4(float64(sum) / float64(len(misses)) / 1e4)
+}
+
+// perCell returns a cost of the choice of colors as a mean over cells.
+func perCell(cost int64, cells float64) float64 {
+	return round4(float64(cost) / quantize.Unit / cells)
+}
+
+// perCellDown is perCell rounded down, as a lower limit has to be.
+func perCellDown(cost int64, cells float64) float64 {
+	return math.Floor(float64(cost)/quantize.Unit/cells*1e4) / 1e4
 }
 
 func round4(v float64) float64 { return math.Round(v*1e4) / 1e4 }

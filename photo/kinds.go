@@ -92,7 +92,7 @@ func openHEIF(data []byte) (*opened, error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		return p.Image, newInks(p.Kr, p.Kb, p.Video), nil
+		return p.Image, newInks(p.Kr, p.Kb, p.Video, p.Cut), nil
 	}
 	return o, nil
 }

@@ -72,6 +72,14 @@ var readable = []struct {
 	{"lossless.webp", "WebP", false, false, "", 0},
 	{"alpha.webp", "WebP", false, true, "", 100},
 	{"animated.webp", "WebP", false, false, "only the first", 5},
+	{"small.heic", "HEIC", false, false, "", 3},
+	{"deep.heic", "HEIC", false, false, "", 3},
+	{"alpha.heic", "HEIC", false, true, "", 100},
+	{"gray.heic", "HEIC", false, false, "", 100},
+	{"small.avif", "AVIF", false, false, "", 3},
+	{"limited.avif", "AVIF", false, false, "", 3},
+	{"deep.avif", "AVIF", true, false, "", 3},
+	{"alpha.avif", "AVIF", false, true, "", 100},
 }
 
 func TestReadEachFormat(t *testing.T) {
@@ -158,7 +166,25 @@ func TestReadRefusesClaimsOfHugePictures(t *testing.T) {
 	binary.LittleEndian.PutUint32(webp[21:], binary.LittleEndian.Uint32(webp[21:])|0x0FFFFFFF)
 	alpha := testFile(t, "alpha.webp")
 	copy(alpha[24:], []byte{0xFF, 0x3F, 0, 0xFF, 0x3F, 0})
+	// Every size in the container, and HEIC's in the coded picture as well.
+	sides := func(name string, w, h uint32) []byte {
+		b := testFile(t, name)
+		for at := 0; ; at++ {
+			i := bytes.Index(b[at:], []byte("ispe"))
+			if i < 0 {
+				return b
+			}
+			at += i
+			binary.BigEndian.PutUint32(b[at+8:], w)
+			binary.BigEndian.PutUint32(b[at+12:], h)
+		}
+	}
+	grid := sides("small.heic", 60000, 60000)
+	i := bytes.Index(grid, []byte("idat")) + 8
+	binary.BigEndian.PutUint32(grid[i:], 60000<<16|60000)
 	cases := map[string][]byte{
+		"avif": sides("small.avif", 60000, 60000), "avif within the budget": sides("small.avif", 10000, 10000),
+		"heic": sides("small.heic", 60000, 60000), "heic grid": grid,
 		"png 60000": claim(60000, 60000, 8, 6), "png 16 bit": claim(9000, 9000, 16, 6), "png within the budget": claim(10000, 11000, 8, 2),
 		"png of no width": claim(0, 10, 8, 6), "png of one long row": claim(2_000_000, 10, 8, 0), "png over 31 bits": claim(1<<31, 1<<31, 8, 6),
 		"bmp": bmp(60000, 60000), "bmp within the budget": bmp(10000, 10000), "bmp negative": bmp(1<<31, 1<<31), "bmp none": bmp(0, 0),

@@ -22,9 +22,10 @@ type PlaceOptions struct {
 
 	// Blend, Smooth and Lone, if any is set, stand in for what Calm makes of
 	// them: how much the squared difference of the picture blurred over about
-	// a drill counts, what a pair of unlike neighbors costs, and what a drill
-	// without a like neighbor costs, all against CIEDE2000 of the cells. Calm
-	// .5 is Blend .15, Smooth 1, Lone 2.
+	// a drill counts, what a pair of unlike neighbors costs (half to twice
+	// that, by how unlike they are), and what a drill without a like neighbor
+	// costs, all against CIEDE2000 of the cells. Calm .5 is Blend .15,
+	// Smooth 1, Lone 2.
 	Blend, Smooth, Lone float64
 
 	Weight []uint16 // how much a miss counts in each cell, relative to the mean; nil: all alike
@@ -51,7 +52,7 @@ func (o PlaceOptions) strengths() strengths {
 const (
 	placeUnit  = 4096 // costs a unit of CIEDE2000
 	placeKept  = 16   // nearest colors that a cell may take
-	placeReach = 8    // how much farther than its nearest one, at least: mixing unlike colors draws patterns
+	placeReach = 8    // difference that a color may have, plus half that of the nearest one: mixing unlike colors draws dots and patterns
 	placeTurns = 4    // turns of row and column sweeps, at most
 	placePass  = 8    // passes of the descent, at most
 )
@@ -116,9 +117,13 @@ type placer struct {
 
 const noCost = math.MaxInt32
 
-// newPlacer gives each cell its candidates and its nearest color. A color
-// farther than the nearest by more than 4 times smooth can never be the better
-// one, whatever the neighbors are.
+// mostLight is more than the S_L of CIEDE2000 ever is (1.747 at black and
+// white): two colors differ by at least their difference of L* over it.
+const mostLight = 1.75
+
+// newPlacer gives each cell its candidates and its nearest color. But for the
+// blur, a color farther than the nearest by more than 4 times smooth can never
+// be the better one, whatever the neighbors are.
 func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) *placer {
 	n := len(g.Cells)
 	kept := min(placeKept, len(colors))
@@ -129,7 +134,7 @@ func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) 
 		points[i] = lab.PointOf(c)
 	}
 	weight := relative(opt.Weight)
-	reach := max(placeReach*placeUnit, 4*smooth)
+	reach := func(nearest int32) int32 { return max(nearest+4*smooth, nearest/2+placeReach*placeUnit) }
 	placeRows(g.Rows, func(y int) {
 		for i := y * g.Cols; i < (y+1)*g.Cols; i++ {
 			choice, cost := p.choice[i*kept:(i+1)*kept], p.cost[i*kept:(i+1)*kept]
@@ -142,9 +147,13 @@ func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) 
 				continue
 			}
 			here := lab.PointOf(g.Cells[i])
+			limit := int32(noCost)
 			for c, q := range points {
+				if math.Abs(here.L-q.L)*(placeUnit/mostLight) > float64(limit) {
+					continue
+				}
 				d := int32(math.Round(here.DeltaE(q) * placeUnit))
-				if d >= cost[kept-1] || cost[0] != noCost && d > cost[0]+reach {
+				if d >= cost[kept-1] || d > limit {
 					continue
 				}
 				j := kept - 1
@@ -152,8 +161,9 @@ func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) 
 					choice[j], cost[j] = choice[j-1], cost[j-1]
 				}
 				choice[j], cost[j] = uint16(c), d
+				limit = min(cost[kept-1], reach(cost[0]))
 			}
-			far := cost[0] + reach
+			far := reach(cost[0])
 			for j, d := range cost {
 				if d > far {
 					cost[j] = noCost

@@ -13,7 +13,7 @@ import (
 // its numbers, the legend, the title and check bars, with crop marks and the
 // page boxes that a shop looks for.
 func Canvas(w io.Writer, k *kit.Kit, p Print) error {
-	if err := p.Check(k); err != nil {
+	if err := p.checkFor(k); err != nil {
 		return err
 	}
 	c := newCanvas(k, p)
@@ -52,6 +52,7 @@ type canvas struct {
 	beside  *legend
 	columns int // blocks beside
 	rowsB   int // rows of a block beside
+	legendX float64
 	below   *legend
 	rowsU   int // rows of a block below
 
@@ -71,7 +72,7 @@ const (
 	besideGap  = 18.0 // from the picture or its wrap to the legend: row numbers stand between
 	barOff     = 15.0 // from the picture or its wrap to the check bars
 	belowOff   = 26.0 // to the legend below
-	headerGap  = 9.0  // from the header to the picture: column numbers stand between
+	headerGap  = 11.0 // from the header to the picture: column numbers stand between
 	leastInner = 125.0
 	titleSize  = 26.0
 )
@@ -83,21 +84,27 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 		w: k.Width().MM(), h: k.Height().MM(), wrap: p.Wrap.MM(), margin: p.Margin.MM(),
 	}
 	blockW, blockH := c.w+2*c.wrap, c.h+2*c.wrap
-	rightRoom := c.margin
+	right := c.margin + blockW + c.margin // where the sheet ends
 	contentH := blockH
 	if p.Legend == LegendBeside || p.Legend == LegendBoth {
 		room := max(blockH, leastInner+30)
-		for size := 12.0; size >= 9; size -= 0.5 { // the largest type that fills one block
+		lay := func(size float64) {
 			c.beside = newLegend(k, c.skin, allEntries(k), nil, size, 4.7*size)
 			c.columns, c.rowsB = c.beside.blocks(c.beside.fit(room - c.besideHead() - c.noteHeight(c.beside.width())))
-			if c.columns == 1 {
-				break
-			}
 		}
-		rightRoom = max(c.margin, besideGap+c.beside.widthOf(c.columns)+safe)
+		lay(9)
+		fewest, size := c.columns, 12.0
+		if fewest > 1 {
+			size = 10.5 // wide enough as it is
+		}
+		for lay(size); c.columns > fewest; lay(size) { // the largest type that takes no more columns
+			size -= 0.5
+		}
+		c.legendX = c.margin + max(blockW+besideGap, leastInner)
+		right = max(right, c.legendX+c.beside.widthOf(c.columns)+safe)
 		contentH = max(blockH, c.besideHead()+c.beside.height(c.rowsB)+c.noteHeight(c.beside.widthOf(c.columns)))
 	}
-	c.sheetW = max(c.margin+blockW+rightRoom, leastInner+2*c.margin)
+	c.sheetW = max(right, leastInner+2*c.margin)
 	inner := c.sheetW - c.margin - safe
 	c.header = c.newHeader(inner - 12)
 	top := max(c.margin+c.wrap, safe+c.headerHeight()+headerGap+c.wrap)
@@ -109,7 +116,7 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 		if c.below.width() > room {
 			c.below = newLegend(k, c.skin, allEntries(k), nil, 9, max(10, 42-(c.below.width()-room)))
 		}
-		blocks := max(1, int((room+legendBlock)/(c.below.width()+legendBlock)))
+		blocks := max(1, int((room+c.below.apart)/(c.below.width()+c.below.apart)))
 		c.rowsU = (len(c.below.rows) + blocks - 1) / blocks
 		bottom = belowOff + c.besideHead() + c.below.height(c.rowsU) + c.noteHeight(room) + safe
 	}
@@ -179,6 +186,7 @@ func (c *canvas) page() *page {
 	pg.add(c.headerOps()...)
 	pg.add(c.numbers().ops()...)
 	pg.add(c.bars()...)
+	pg.add(c.seams()...)
 	pg.add(c.legends()...)
 	pg.add(cropMarks(pg)...)
 	return pg
@@ -229,8 +237,11 @@ func (c *canvas) bars() []op {
 		text{X: x + 104, Y: y, Size: 8, Face: bold, S: "100 mm"},
 		text{X: x, Y: y + 4.2, Size: 8, S: "Print at 100 %, no “fit to page”. This bar must measure 100 mm."})
 	if lip := c.print.FrameLip; lip > 0 {
-		ops = append(ops, text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: right,
-			S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."})
+		t := text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: right, S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."}
+		if c.w+2*c.wrap < 190 { // below the words about the bar
+			t.X, t.Y, t.Align = x, y+8.2, left
+		}
+		ops = append(ops, t)
 	}
 	x, y = c.x-c.wrap-barOff, c.y-c.wrap
 	ops = append(ops, barDown(x, y)...)
@@ -238,11 +249,36 @@ func (c *canvas) bars() []op {
 		text{X: x, Y: y + 104, Size: 8, Face: bold, Turn: 270, S: "100 mm"})
 }
 
+// seams marks in the margins where strips of film meet, if the film is
+// narrower than the picture.
+func (c *canvas) seams() []op {
+	strips, upright := filmStrips(c.kit, c.print.FilmWidth)
+	var ops []op
+	const tip, foot = 7.0, 10.0 // beyond the numbers
+	for _, s := range strips[1:] {
+		at := float64(s.From) * c.kit.Pitch.MM()
+		if upright {
+			x, y0, y1 := c.x+at, c.y-c.wrap, c.y+c.h+c.wrap
+			ops = append(ops,
+				poly{Fill: black, Points: [][2]float64{{x, y0 - tip}, {x + 1.2, y0 - foot}, {x - 1.2, y0 - foot}}},
+				poly{Fill: black, Points: [][2]float64{{x, y1 + tip}, {x + 1.2, y1 + foot}, {x - 1.2, y1 + foot}}},
+				text{X: x + 2, Y: y0 - tip - 0.6, Size: small, S: "film seam"})
+		} else {
+			y, x0, x1 := c.y+at, c.x-c.wrap, c.x+c.w+c.wrap
+			ops = append(ops,
+				poly{Fill: black, Points: [][2]float64{{x0 - tip - 3, y}, {x0 - foot - 3, y + 1.2}, {x0 - foot - 3, y - 1.2}}},
+				poly{Fill: black, Points: [][2]float64{{x1 + tip + 3, y}, {x1 + foot + 3, y + 1.2}, {x1 + foot + 3, y - 1.2}}},
+				text{X: x0 - foot - 2, Y: y + 4.2, Size: small, Align: center, S: "seam"})
+		}
+	}
+	return ops
+}
+
 func (c *canvas) legends() []op {
 	var ops []op
 	if l := c.beside; l != nil {
-		x, y := c.x+c.w+c.wrap+besideGap, c.y-c.wrap
-		ops = append(ops, c.legendOps(l, x, y, c.rowsB, l.widthOf(c.columns))...)
+		y := c.y - c.wrap
+		ops = append(ops, c.legendOps(l, c.legendX, y, c.rowsB, l.widthOf(c.columns))...)
 	}
 	if l := c.below; l != nil {
 		room := c.sheetW - 2*c.margin

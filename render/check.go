@@ -58,6 +58,14 @@ func (p Print) Check(k *kit.Kit) error {
 	return nil
 }
 
+// checkFor is Check where there must be a kit.
+func (p Print) checkFor(k *kit.Kit) error {
+	if k == nil {
+		return say.Failed("make a kit first", "there is no kit to print")
+	}
+	return p.Check(k)
+}
+
 func (p Print) checkPaper() error {
 	w, h := p.Paper.Size.W, p.Paper.Size.H
 	switch {

@@ -23,15 +23,30 @@ var prints = []struct {
 	name  string
 	write func(w io.Writer, k *kit.Kit, p Print) error
 	pdfa  bool // claims PDF/A-1b
+	more  bool // another form of the one before, not worth the validator's time
 }{
-	{"canvas", Canvas, true},
+	{"canvas", Canvas, true, false},
+	{"ticket", Ticket, true, false},
+	{"test print", TestPrint, true, false},
+	{"test print without a kit", func(w io.Writer, _ *kit.Kit, p Print) error { return TestPrint(w, nil, p) }, true, true},
+	{"home pages", Sheets, false, false},
+	{"home pages to build", func(w io.Writer, k *kit.Kit, p Print) error { p.Sheets = SheetsBuild; return Sheets(w, k, p) }, false, true},
+	{"labels", Labels, true, false},
+	{"round labels", func(w io.Writer, k *kit.Kit, p Print) error {
+		p.LabelRound.Given, p.LabelRound.Length = true, 25000
+		return Labels(w, k, p)
+	}, true, true},
+	{"legend", Legend, true, false},
 }
 
 // Every file passes qpdf's check, has all fonts embedded, its boxes nested and
 // no words of the PDF library's.
 func TestFilesAreSound(t *testing.T) {
 	checker.Need(t, "qpdf", "pdffonts", "pdfinfo")
-	for _, shape := range []kit.Shape{kit.Square, kit.Round} {
+	for i, shape := range []kit.Shape{kit.Square, kit.Round} {
+		if i > 0 && testing.Short() {
+			break
+		}
 		k := testKit(t, 40, 30, 33, shape)
 		k.Title = "A “cat” \U0001F431 & <more> (50 % \\ of it), ł"
 		p := DefaultPrint()
@@ -47,7 +62,9 @@ func TestFilesAreSound(t *testing.T) {
 				assert.Equal(t, []string{"yes", "no", "yes"}, fields[len(fields)-5:len(fields)-2], "embedded, subset tag, Unicode: %s", f)
 			}
 			info := run(t, "pdfinfo", "-box", path)
-			assert.Contains(t, info, "Title:           A “cat” \U0001F431 & <more> (50 % \\ of it), ł")
+			if pr.name != "test print without a kit" {
+				assert.Contains(t, info, "Title:           A “cat” \U0001F431 & <more> (50 % \\ of it), ł")
+			}
 			assert.Contains(t, info, "Producer:        kitwright")
 			assert.Contains(t, info, "Metadata Stream: yes")
 			assert.Contains(t, info, "JavaScript:      no")
@@ -80,8 +97,9 @@ func TestCanvasBoxes(t *testing.T) {
 	}
 }
 
-// preflight runs the PDF/A-1b validator of Apache PDFBox.
-func preflight(t *testing.T, path string) string {
+// preflight runs the PDF/A-1b validator of Apache PDFBox on all files of a
+// folder and returns the names of those that it finds valid.
+func preflight(t *testing.T, dir string) []string {
 	t.Helper()
 	checker.Need(t, "java")
 	var jars []string
@@ -92,28 +110,55 @@ func preflight(t *testing.T, path string) string {
 		}
 		jars = append(jars, jar)
 	}
-	out, _ := exec.Command("java", "-cp", strings.Join(jars, ":"), "org.apache.pdfbox.preflight.Validator_A1b", path).CombinedOutput()
-	return string(out)
+	run(t, "java", "-cp", strings.Join(jars, ":"), "org.apache.pdfbox.preflight.Validator_A1b", "xml", "batch", dir)
+	results, err := filepath.Glob(filepath.Join(dir, "*.preflight.xml"))
+	require.NoError(t, err)
+	require.NotEmpty(t, results)
+	var valid []string
+	for _, r := range results {
+		b, err := os.ReadFile(r)
+		require.NoError(t, err)
+		name := strings.TrimSuffix(filepath.Base(r), ".pdf.preflight.xml")
+		if strings.Contains(string(b), `<isValid type="PDF/A1-b">true</isValid>`) {
+			valid = append(valid, name)
+		} else if !strings.Contains(name, "home pages") {
+			t.Log(string(b))
+		}
+	}
+	return valid
 }
 
+// Home pages have layers, which PDF/A-1 forbids: that the validator sees them
+// shows that it looks.
 func TestFilesAreValidPDFA(t *testing.T) {
 	if testing.Short() {
-		t.Skip("skipped: starts a validator a few times")
+		t.Skip("skipped: starts a validator")
 	}
+	dir := t.TempDir()
+	var want []string
 	for i, pr := range prints {
-		if !pr.pdfa {
+		k := testKit(t, 40, 30, 33, []kit.Shape{kit.Square, kit.Round}[i%2])
+		if pr.more {
 			continue
 		}
-		k := testKit(t, 40, 30, 33, []kit.Shape{kit.Square, kit.Round}[i%2])
 		p := DefaultPrint()
 		p.Wrap, p.FrameLip = 20000, 5000
-		path := pdfFile(t, func(w io.Writer) error { return pr.write(w, k, p) })
-		assert.Contains(t, preflight(t, path), "is a valid PDF/A-1b file", pr.name)
+		f, err := os.Create(filepath.Join(dir, pr.name+".pdf"))
+		require.NoError(t, err)
+		require.NoError(t, pr.write(f, k, p))
+		require.NoError(t, f.Close())
+		if pr.pdfa {
+			want = append(want, pr.name)
+		}
 	}
+	assert.ElementsMatch(t, want, preflight(t, dir))
 }
 
 // Ghostscript names what PDF/X forbids when it meets it; it must meet nothing.
 func TestGhostscriptFindsNothingForbidden(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: Ghostscript writes the file again")
+	}
 	checker.Need(t, "gs")
 	k := testKit(t, 40, 30, 33, kit.Round)
 	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, DefaultPrint()) })

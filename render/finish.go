@@ -187,7 +187,11 @@ func content(o []byte, p *page, chunks []*chunk) ([][]byte, error) {
 	sx, sy := p.scale()
 	var plain bytes.Buffer
 	if sx != 1 || sy != 1 {
-		fmt.Fprintf(&plain, "q %.6f 0 0 %.6f 0 0 cm\n", sx, sy)
+		var dx, dy float64
+		if p.FixedBox {
+			dx, dy = (1-sx)*p.W/2/pointMM, (1-sy)*p.H/2/pointMM
+		}
+		fmt.Fprintf(&plain, "q %.6f 0 0 %.6f %.6f %.6f cm\n", sx, sy, dx, dy)
 	}
 	var out [][]byte
 	for i, part := range bytes.Split(body, []byte(cutMark+"\n")) {
@@ -227,6 +231,9 @@ func content(o []byte, p *page, chunks []*chunk) ([][]byte, error) {
 // boxes returns the page boxes, exact to 1/10000 point.
 func boxes(p *page) string {
 	sx, sy := p.scale()
+	if p.FixedBox {
+		sx, sy = 1, 1
+	}
 	w, h, m := p.W+2*p.margin(), p.H+2*p.margin(), p.margin()
 	box := func(name string, inset float64) string {
 		b := []byte("/" + name + "[")

@@ -1,6 +1,8 @@
 package render
 
 import (
+	"bytes"
+	"context"
 	"image"
 	_ "image/jpeg" // photos for tests
 	_ "image/png"
@@ -18,6 +20,7 @@ import (
 	"kitwright/kit"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/photo"
 )
 
 // testCard returns n invented colors, well apart, in no order of lightness.
@@ -190,5 +193,48 @@ func TestSamples(t *testing.T) {
 	us.Legend, us.Wrap, us.FrameLip = LegendBelow, 40000, 6000
 	write("canvas-square", square, p, func(f *os.File) error { return Canvas(f, square, p) })
 	write("canvas-square-us", square, us, func(f *os.File) error { return Canvas(f, square, us) })
+	us.FilmWidth = measure.Auto{Length: 300000, Given: true}
+	seams := us
+	seams.Wrap, seams.Legend = 0, LegendBeside
+	write("canvas-seams", square, seams, func(f *os.File) error { return Canvas(f, square, seams) })
+	write("ticket", square, p, func(f *os.File) error { return Ticket(f, square, p) })
+	write("ticket-us", square, us, func(f *os.File) error { return Ticket(f, square, us) })
+	write("test-square", square, p, func(f *os.File) error { return TestPrint(f, square, p) })
+	write("test-none", square, us, func(f *os.File) error { return TestPrint(f, nil, us) })
+	write("test-round", square, us, func(f *os.File) error { return TestPrint(f, round, us) })
+	card, err := palettes.Named("munsell")
+	require.NoError(t, err)
+	order := kit.DefaultOrder()
+	order.Colors = 100
+	demo, err := kit.Make(context.Background(), kit.Input{Photo: bytes.NewReader(photo.Demo()), PhotoName: photo.DemoName, Card: card}, order)
+	require.NoError(t, err)
+	below := p
+	below.Legend, below.Look = LegendBoth, LookColor
+	write("demo", demo, p, func(f *os.File) error { return Canvas(f, demo, p) })
+	write("demo-both", demo, p, func(f *os.File) error { return Canvas(f, demo, below) })
+	write("demo-legend", demo, p, func(f *os.File) error { return Legend(f, demo, p) })
+	write("demo-read", demo, p, func(f *os.File) error { return Sheets(f, demo, p) })
+	write("demo-labels", demo, p, func(f *os.File) error { return Labels(f, demo, p) })
+	few := catKit(t, 60, 80, 12, kit.Round)
+	for _, look := range []CellLook{LookTint, LookInk, LookColor} {
+		q := us
+		q.Look, q.Large, q.Wrap, q.FrameLip = look, look != LookTint, 0, 0
+		write("few-"+string(look), few, q, func(f *os.File) error { return Canvas(f, few, q) })
+	}
+	build := p
+	build.Sheets = SheetsBuild
+	write("read", square, p, func(f *os.File) error { return Sheets(f, square, p) })
+	write("read-us", round, us, func(f *os.File) error { return Sheets(f, round, us) })
+	write("build", square, build, func(f *os.File) error { return Sheets(f, square, build) })
+	lid, bag, stickers := p, p, us
+	lid.LabelRound = measure.Auto{Length: 25000, Given: true}
+	bag.LabelFor = ForBag
+	require.NoError(t, stickers.LabelSheet.Set("1.75x0.5in,4x20,0.3x0.5in,0.3x0in"))
+	write("labels", square, p, func(f *os.File) error { return Labels(f, square, p) })
+	write("labels-lid", round, lid, func(f *os.File) error { return Labels(f, round, lid) })
+	write("labels-bag", round, bag, func(f *os.File) error { return Labels(f, round, bag) })
+	write("labels-sheet", square, stickers, func(f *os.File) error { return Labels(f, square, stickers) })
+	write("legend", square, p, func(f *os.File) error { return Legend(f, square, p) })
+	write("legend-round", round, us, func(f *os.File) error { return Legend(f, round, us) })
 	write("canvas-round", round, p, func(f *os.File) error { return Canvas(f, round, p) })
 }

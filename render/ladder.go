@@ -14,7 +14,7 @@ type Rung struct {
 	Bound    float64 // proven: no choice of as many colors from the card has a lower mean; 0 if not known
 	Far      float64 // CIEDE2000 off the photo from a distance
 	Confetti float64 // share of drills with no like neighbor, 0 to 1
-	Note     string  // a few words on what changes, or ""
+	Note     string  // a few words on what changes, or "": see LadderPicture.Magnify
 }
 
 // LadderPicture is what a ladder's picture shows. All rungs have one grid.
@@ -22,7 +22,7 @@ type LadderPicture struct {
 	Title  string      // what the photo is called; may be empty
 	Photo  image.Image // cropped as the canvas is; best at 2 or more pixels a drill
 	Rungs  []Rung      // few colors to many; at least one
-	Spot   Spot        // what to magnify
+	Spot   Spot        // what to magnify: see Magnify
 	Pick   int         // the color count that is recommended; 0: none
 	Why    string      // the sentence that says why
 	Meters float64     // the distance that Far is seen from
@@ -31,7 +31,7 @@ type LadderPicture struct {
 // Sizes in pixels of the ladder's picture.
 const (
 	ladderMargin  = 80
-	ladderGap     = 76  // between columns
+	ladderGap     = 96  // between columns
 	ladderColumn  = 350 // least width of a rung's picture, and of its words
 	ladderTall    = 1000
 	ladderWide    = 720
@@ -49,6 +49,7 @@ type ladderLayout struct {
 	width, height  int // of a picture
 	column         int // of everything in a column
 	loupe, loupePx int
+	spot           Spot
 	left           []int // of each column
 	right          int   // of the last column
 	pictureBottom  int   // of the best rung's picture, and the photo's
@@ -97,6 +98,10 @@ func layOut(l LadderPicture) *ladderLayout {
 		a.shown = append(a.shown, l.Rungs[i])
 	}
 	cols, rows := a.shown[0].Stones.Cols, a.shown[0].Stones.Rows
+	a.spot = l.Spot
+	if a.spot.Cells == 0 {
+		a.spot = liveliest(cols, rows, nil)
+	}
 	a.px = max(1, min((ladderColumn+cols-1)/cols, ladderTall/rows))
 	a.width, a.height = cols*a.px, rows*a.px
 	if a.px == 1 && (a.width > ladderWide || a.height > ladderTall) {
@@ -104,8 +109,8 @@ func layOut(l LadderPicture) *ladderLayout {
 		a.width, a.height = max(1, a.width), max(1, a.height)
 	}
 	a.column = max(ladderColumn, a.width)
-	a.loupePx = max(ladderLoupePx, min(a.column, ladderLoupe)/l.Spot.Cells)
-	a.loupe = l.Spot.Cells * a.loupePx
+	a.loupePx = max(ladderLoupePx, min(a.column, ladderLoupe)/a.spot.Cells)
+	a.loupe = a.spot.Cells * a.loupePx
 	a.column = max(a.column, a.loupe)
 	x := ladderMargin
 	for i := range len(a.shown) + 1 {
@@ -124,14 +129,20 @@ func layOut(l LadderPicture) *ladderLayout {
 func (a *ladderLayout) middle(i int) int { return a.left[i] + a.column/2 }
 
 func drawHead(s *sheet, l LadderPicture, a *ladderLayout) int {
-	title := "The same photo in more and more colors"
-	if l.Title != "" {
-		title = l.Title + " in more and more colors"
+	title := l.Title
+	if title == "" {
+		title = "Your photo"
+	}
+	lead := "The lower a picture stands, the closer it comes to your photo. "
+	if len(a.shown) > 1 {
+		title += " in more and more colors"
+	} else {
+		title += " in " + count(a.shown[0].Colors, "color")
+		lead = ""
 	}
 	y := s.paragraph(ladderMargin, ladderMargin, a.sheetWidth-2*ladderMargin, bold, 60, ink, title)
-	lead := "The lower a picture stands, the closer it comes to your photo."
 	if groundKnown(a.shown) {
-		lead += " The hatched ground is proven: no choice of colors from this card can stand lower."
+		lead += "The hatched ground is proven: no choice of colors from this card can stand lower."
 	}
 	return s.paragraph(ladderMargin, y+8, min(1900, a.sheetWidth-2*ladderMargin), regular, 36, quiet, lead)
 }
@@ -142,10 +153,10 @@ func (a *ladderLayout) drawPictures(s *sheet, l LadderPicture, h *hill) {
 	s.picture(photo, at)
 	// A ring shows what the loupes magnify.
 	cols := a.shown[0].Stones.Cols
-	half := float64(l.Spot.Cells) / 2
+	half := float64(a.spot.Cells) / 2
 	cell := float64(a.width) / float64(cols)
-	x := float64(at.X) + float64((float64(l.Spot.X)+half)*cell)
-	y := float64(at.Y) + float64((float64(l.Spot.Y)+half)*cell)
+	x := float64(at.X) + float64((float64(a.spot.X)+half)*cell)
+	y := float64(at.Y) + float64((float64(a.spot.Y)+half)*cell)
 	s.ring(x, y, float64(half*cell)+1.5, 7, ink)
 	s.ring(x, y, float64(half*cell)+1.5, 4, white)
 	for i, r := range a.shown {
@@ -164,7 +175,7 @@ func (a *ladderLayout) drawPictures(s *sheet, l LadderPicture, h *hill) {
 // drawLoupes magnifies the spot under each column and returns the bottom.
 func (a *ladderLayout) drawLoupes(s *sheet, l LadderPicture, top int) int {
 	if !s.measuring() {
-		spot := l.Spot
+		spot := a.spot
 		cols, rows := a.shown[0].Stones.Cols, a.shown[0].Stones.Rows
 		f := frame(l.Photo)
 		f = part{f.x + f.w*float64(spot.X)/float64(cols), f.y + f.h*float64(spot.Y)/float64(rows),

@@ -17,14 +17,7 @@ func Ladder(w io.Writer, p *kit.Prepared, o kit.Order, rungs []kit.Rung, pick ki
 		Why:    pick.Why,
 		Meters: kit.FarMeters,
 	}
-	var changes [][]float64 // between neighboring rungs, as seen from afar
-	var before *lab.Grid
 	for _, r := range rungs {
-		made := r.Chart.Grid()
-		if before != nil {
-			changes = append(changes, p.FarView(before).Miss(made))
-		}
-		before = made
 		l.Rungs = append(l.Rungs, Rung{
 			Colors: r.Colors, Stones: Picture(r.Chart, o.Drill),
 			Mean: r.Mean, Bound: r.Bound, Far: r.Far, Confetti: r.Confetti,
@@ -35,9 +28,6 @@ func Ladder(w io.Writer, p *kit.Prepared, o kit.Order, rungs []kit.Rung, pick ki
 		x, y, rx, ry := p.Layout.Ellipse(f.Box, p.Photo.Width, p.Photo.Height)
 		focus = append(focus, Focus{x, y, rx, ry})
 	}
-	l.Spot = FindSpot(cols, rows, changes, focus)
-	for i, c := range changes {
-		l.Rungs[i+1].Note = ChangeNote(c, cols, l.Spot, rungs[i].Colors)
-	}
+	l.Magnify(lab.CellsPerDegree(p.Layout.Pitch.MM(), 1000*kit.FarMeters), focus...)
 	return WritePreview(w, DrawLadder(l))
 }

@@ -29,7 +29,7 @@ func groundKnown(rungs []Rung) bool {
 }
 
 func newHill(l LadderPicture, a *ladderLayout) *hill {
-	h := &hill{a: a, left: a.left[1] - ladderGap, right: a.right + ladderGap/2, step: 30, ground: groundKnown(a.shown)}
+	h := &hill{a: a, left: a.left[1] - ladderGap, right: a.right + ladderGap/3, step: 30, ground: groundKnown(a.shown)}
 	h.top, h.low = a.shown[0].Mean, a.shown[0].Mean
 	for _, r := range a.shown {
 		h.top, h.low = math.Max(h.top, r.Mean), math.Min(h.low, r.Mean)
@@ -43,10 +43,7 @@ func newHill(l LadderPicture, a *ladderLayout) *hill {
 // place puts the hill's pictures below y.
 func (h *hill) place(y int) {
 	h.topY = y + h.a.height + h.step
-	h.lowY = h.topY + ladderHill
-	if h.top-h.low < 0.005 {
-		h.lowY = h.topY
-	}
+	h.lowY = h.topY + int(math.Round(ladderHill*math.Min(1, h.top-h.low))) // no mountain out of a molehill
 	h.base = h.lowY - h.step
 	h.bottom = h.lowY + ladderGround
 }
@@ -64,7 +61,7 @@ func (h *hill) exact(v float64) float64 {
 // along returns the height of the slope at x: flat under each picture, smooth
 // in the gaps.
 func (h *hill) along(x float64, of func(Rung) float64) float64 {
-	half := float64(h.a.column)/2 - 8
+	half := float64(h.a.column)/2 + 18
 	for i, r := range h.a.shown {
 		mid := float64(h.a.middle(i + 1))
 		if x <= mid+half {
@@ -115,7 +112,7 @@ func (h *hill) draw(s *sheet) {
 func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
 	y := s.paragraph(ladderMargin, top, a.sheetWidth, bold, 40, ink, fmt.Sprintf("All %d color counts", len(l.Rungs)))
 	left, right := ladderMargin+110, a.sheetWidth-ladderMargin-40
-	topY, lowY := y+50, y+50+400
+	topY, lowY := y+70, y+70+400
 	bottom := lowY + 70
 	if s.measuring() {
 		return bottom + 64
@@ -148,7 +145,8 @@ func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
 		s.fill(image.Rect(left, at-1, right, at+1), hairline)
 		s.write(float64(left-16), float64(at+10), regular, 30, quiet, fmt.Sprintf("%.1f", v), alignRightEdge)
 	}
-	s.write(float64(left-16), float64(topY-26), regular, 30, quiet, "off", alignRightEdge)
+	s.write(float64(ladderMargin), float64(topY-34), regular, 30, quiet, "off the photo", alignLeftEdge)
+	s.write(float64(left-16), float64(bottom+40), regular, 30, quiet, "colors", alignRightEdge)
 	var line []point
 	edge := make([]float64, right-left)
 	k := 0

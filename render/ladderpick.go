@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"kitwright/lab"
 )
 
 // Spot is a square of cells that a ladder magnifies: its upper left cell and
@@ -19,19 +21,56 @@ const (
 // and half axes in cells.
 type Focus struct{ X, Y, RX, RY float64 }
 
-// FindSpot returns the place where a ladder's rungs differ most: the square
-// with the largest sum, over neighboring rungs, of visible change beyond 1,
-// the least that the eye sees. Changes holds, for each pair of neighboring
-// rungs, the CIEDE2000 between them in each cell as seen from afar. A focus
-// wins: the first one is shown.
-func FindSpot(cols, rows int, changes [][]float64, focus []Focus) Spot {
-	most := max(1, min(cols, rows))
-	if len(focus) > 0 {
-		f := focus[0]
-		n := min(most, max(min(spotCells, most), min(spotMost, int(math.Ceil(2.3*math.Max(f.RX, f.RY))))))
-		return Spot{clampTo(int(math.Round(f.X-float64(n)/2)), cols-n), clampTo(int(math.Round(f.Y-float64(n)/2)), rows-n), n}
+// Magnify chooses the spot that a ladder magnifies and says in the rungs'
+// notes where it hardly changes. A focus wins: the first one is magnified.
+// Otherwise it is the place where neighboring rungs, of those drawn, differ
+// most as seen when cellsPerDegree drills make up a degree of the view.
+func (l *LadderPicture) Magnify(cellsPerDegree float64, focus ...Focus) {
+	shown := shownRungs(l.Rungs, l.Pick)
+	first := l.Rungs[shown[0]].Stones
+	var changes [][]float64
+	var before *lab.Grid
+	for _, i := range shown {
+		now := l.Rungs[i].Stones.grid()
+		if before != nil {
+			changes = append(changes, lab.FarMiss(before, now, cellsPerDegree))
+		}
+		before = now
 	}
-	n := min(spotCells, most)
+	if len(focus) > 0 {
+		l.Spot = spotAt(first.Cols, first.Rows, focus[0])
+	} else {
+		l.Spot = liveliest(first.Cols, first.Rows, changes)
+	}
+	for j, change := range changes {
+		l.Rungs[shown[j+1]].Note = changeNote(change, first.Cols, l.Spot, l.Rungs[shown[j]].Colors)
+	}
+}
+
+// grid is the picture as colors.
+func (s Stones) grid() *lab.Grid {
+	colors := make([]lab.Color, len(s.RGB))
+	for i, c := range s.RGB {
+		colors[i] = lab.FromSRGB(c).Round()
+	}
+	g := lab.NewGrid(s.Cols, s.Rows)
+	for i, c := range s.Cells {
+		g.Cells[i] = colors[c]
+	}
+	return g
+}
+
+// spotAt is a square around a focus with a little room.
+func spotAt(cols, rows int, f Focus) Spot {
+	most := max(1, min(cols, rows))
+	n := min(most, max(spotCells, min(spotMost, int(math.Ceil(float64(2.3*math.Max(f.RX, f.RY)))))))
+	return Spot{clampTo(int(math.Round(f.X-float64(n)/2)), cols-n), clampTo(int(math.Round(f.Y-float64(n)/2)), rows-n), n}
+}
+
+// liveliest returns the square with the largest sum of visible change beyond
+// 1, the least that the eye sees; the middle if nothing changes so much.
+func liveliest(cols, rows int, changes [][]float64) Spot {
+	n := min(spotCells, max(1, min(cols, rows)))
 	// Sums of the upper left rectangles, in 1/10000, so that ties are ties.
 	sums := make([]int64, (cols+1)*(rows+1))
 	for y := range rows {
@@ -43,7 +82,6 @@ func FindSpot(cols, rows int, changes [][]float64, focus []Focus) Spot {
 			sums[(y+1)*(cols+1)+x+1] = v + sums[y*(cols+1)+x+1] + sums[(y+1)*(cols+1)+x] - sums[y*(cols+1)+x]
 		}
 	}
-	// Start from the middle's: where nothing changes, that is the place.
 	best, at := int64(0), Spot{(cols - n) / 2, (rows - n) / 2, n}
 	for y := 0; y+n <= rows; y++ {
 		for x := 0; x+n <= cols; x++ {
@@ -58,9 +96,9 @@ func FindSpot(cols, rows int, changes [][]float64, focus []Focus) Spot {
 
 func clampTo(v, most int) int { return max(0, min(most, v)) }
 
-// ChangeNote says "hard to tell from 30" where a rung's spot has hardly
+// changeNote says "here hard to tell from 30" where a rung's spot has hardly
 // changed against the rung before, of so many colors: less than 1 on average.
-func ChangeNote(change []float64, cols int, spot Spot, before int) string {
+func changeNote(change []float64, cols int, spot Spot, before int) string {
 	var sum int64
 	for y := spot.Y; y < spot.Y+spot.Cells; y++ {
 		for _, c := range change[y*cols+spot.X:][:spot.Cells] {
@@ -73,18 +111,29 @@ func ChangeNote(change []float64, cols int, spot Spot, before int) string {
 	return ""
 }
 
-// shownRungs returns which rungs get a picture: all, or the first, the last,
-// the pick and those that spread best between, by ratio of colors.
-func shownRungs(rungs []Rung, pick int) []int {
+// usual are the counts that a ladder has by default.
+var usual = []int{8, 12, 18, 24, 30, 40, 60}
+
+// shownRungs returns which rungs get a picture: all, or the usual ones and the
+// pick, or else the first, the last, the pick and those that spread best
+// between, by ratio of colors.
+func shownRungs(rungs []Rung, pick int) (shown []int) {
 	n := len(rungs)
 	if n <= ladderShown+1 {
-		all := make([]int, n)
-		for i := range all {
-			all[i] = i
+		for i := range rungs {
+			shown = append(shown, i)
 		}
-		return all
+		return shown
 	}
-	shown := []int{0, n - 1}
+	for i, r := range rungs {
+		if r.Colors == pick || slices.Contains(usual, r.Colors) {
+			shown = append(shown, i)
+		}
+	}
+	if len(shown) >= ladderShown && shown[0] == 0 && shown[len(shown)-1] == n-1 {
+		return shown
+	}
+	shown = []int{0, n - 1}
 	if i := slices.IndexFunc(rungs, func(r Rung) bool { return r.Colors == pick }); i > 0 && i < n-1 {
 		shown = append(shown, i)
 	}

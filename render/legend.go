@@ -13,6 +13,9 @@ type legend struct {
 	skin   skin
 	rows   []legendRow
 	size   float64 // of the text, points
+	gap    float64 // between columns, mm
+	apart  float64 // between blocks, mm
+	tick   float64 // width of the boxes to tick off, mm; 0: none
 	cell   float64 // side of symbol and swatch, mm
 	pitch  float64 // from row to row, mm
 	number float64 // widths of the text columns, mm
@@ -31,17 +34,13 @@ type legendRow struct {
 	count  string
 }
 
-// Space between the columns of a legend, and between its blocks, mm.
-const (
-	legendGap   = 2.2
-	legendBlock = 9.0
-	legendHead  = 6.0
-)
+// legendHead is the height of the heads of a legend's columns, mm.
+const legendHead = 6.0
 
 // newLegend lays out rows for some colors of a kit; counts nil means those of
 // the whole chart. Names are shortened to widest mm at size points.
 func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) *legend {
-	l := &legend{kit: k, skin: s, size: size, cell: 0.52 * size, pitch: 0.66 * size}
+	l := &legend{kit: k, skin: s, size: size, cell: 0.52 * size, pitch: 0.66 * size, gap: 2.2, apart: 9}
 	for i, e := range entries {
 		d := k.Chart.Legend[e].Drill
 		n := k.Chart.Legend[e].Count
@@ -93,9 +92,9 @@ func allEntries(k *kit.Kit) []int {
 
 // width returns the width of one block.
 func (l *legend) width() float64 {
-	w := 2*l.cell + l.number + l.code + l.count + 4*legendGap
+	w := l.tick + 2*l.cell + l.number + l.code + l.count + 4*l.gap
 	if l.name > 0 {
-		w += l.name + legendGap
+		w += l.name + l.gap
 	}
 	return w
 }
@@ -117,7 +116,7 @@ func (l *legend) blocks(rows int) (blocks, each int) {
 
 // widthOf returns the width of some blocks side by side.
 func (l *legend) widthOf(blocks int) float64 {
-	return float64(blocks)*l.width() + float64(blocks-1)*legendBlock
+	return float64(blocks)*l.width() + float64(blocks-1)*l.apart
 }
 
 // ops draws the legend from its upper left corner, each block at most each
@@ -126,14 +125,14 @@ func (l *legend) ops(x, y float64, each int) []op {
 	var ops []op
 	for at := 0; at < len(l.rows); at += each {
 		ops = append(ops, l.block(x, y, l.rows[at:min(at+each, len(l.rows))])...)
-		x += l.width() + legendBlock
+		x += l.width() + l.apart
 	}
 	return ops
 }
 
 func (l *legend) block(x, y float64, rows []legendRow) []op {
 	var ops []op
-	at := l.columns(x)
+	start, at := x, l.columns(x)
 	head := func(x float64, a align, s string) {
 		ops = append(ops, text{X: x, Y: y + 3, Size: small, Ink: dim, Align: a, S: s})
 	}
@@ -149,8 +148,14 @@ func (l *legend) block(x, y float64, rows []legendRow) []op {
 		e := &l.kit.Chart.Legend[r.Entry]
 		mid := top + (float64(i)+0.5)*l.pitch
 		base := mid + capHeight*l.size*pointMM/2
+		x := x
+		if l.tick > 0 {
+			b := gray
+			ops = append(ops, rect{X: x, Y: mid - 1.25, W: 2.5, H: 2.5, Edge: &b, Line: 0.18})
+			x += l.tick
+		}
 		ops = append(ops, l.skin.drillOps(e, x, mid-l.cell/2, l.cell)...)
-		ops = append(ops, l.skin.groundOps(e.Drill.RGB, x+l.cell+legendGap/2, mid-l.cell/2, l.cell)...)
+		ops = append(ops, l.skin.groundOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
 		ops = append(ops,
 			text{X: at.number, Y: base, Size: l.size, Align: right, S: r.number},
 			text{X: at.code, Y: base, Size: l.size, Face: bold, S: r.code})
@@ -160,7 +165,7 @@ func (l *legend) block(x, y float64, rows []legendRow) []op {
 		ops = append(ops, text{X: at.count, Y: base, Size: l.size, Align: right, S: r.count})
 		if (i+1)%5 == 0 && i+1 < len(rows) {
 			below := top + float64(i+1)*l.pitch
-			ops = append(ops, line{X1: x, Y1: below, X2: x + l.width(), Y2: below, W: hair, Ink: faint})
+			ops = append(ops, line{X1: start, Y1: below, X2: start + l.width(), Y2: below, W: hair, Ink: faint})
 		}
 	}
 	return ops
@@ -168,9 +173,9 @@ func (l *legend) block(x, y float64, rows []legendRow) []op {
 
 // columns returns the anchors of the text columns of a block at x.
 func (l *legend) columns(x float64) (at struct{ number, code, name, count float64 }) {
-	at.number = x + 2*l.cell + 1.5*legendGap + l.number
-	at.code = at.number + legendGap
-	at.name = at.code + l.code + legendGap
+	at.number = x + l.tick + 2*l.cell + 1.5*l.gap + l.number
+	at.code = at.number + l.gap
+	at.name = at.code + l.code + l.gap
 	at.count = x + l.width()
 	return at
 }

@@ -78,13 +78,14 @@ func (area) isOp()   {}
 
 // page is one page of a document.
 type page struct {
-	W, H   float64    // trimmed size, mm
-	Bleed  float64    // printed beyond the trim on every side, mm
-	Slug   float64    // room for crop marks beyond the bleed, mm
-	Scale  [2]float64 // of everything, to answer a printer's error; 0 is 1
-	Label  string     // page label, "" for the plain number
-	Header string     // in the outline; "" leaves the page out
-	Ops    []op
+	W, H     float64    // trimmed size, mm
+	Bleed    float64    // printed beyond the trim on every side, mm
+	Slug     float64    // room for crop marks beyond the bleed, mm
+	Scale    [2]float64 // of everything, to answer a printer's error; 0 is 1
+	FixedBox bool       // Scale changes what is on the page, about its middle, and not the page
+	Label    string     // page label, "" for the plain number
+	Header   string     // in the outline; "" leaves the page out
+	Ops      []op
 }
 
 func (p *page) add(ops ...op) { p.Ops = append(p.Ops, ops...) }

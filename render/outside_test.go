@@ -40,11 +40,12 @@ func pdfFile(t testing.TB, write func(io.Writer) error) string {
 	return path
 }
 
-// raster is a rendered page, 3 bytes a pixel.
+// raster is a rendered page or a part of it, 3 bytes a pixel.
 type raster struct {
-	w, h int
-	pix  []byte
-	dpi  float64
+	w, h   int
+	pix    []byte
+	dpi    float64
+	x0, y0 int // where a part begins on the page, pixels
 }
 
 func (r *raster) at(x, y int) color {
@@ -80,6 +81,18 @@ func rendered(t testing.TB, renderer, path string, pageNo, dpi int, smooth bool)
 		run(t, "gs", append(args, path)...)
 	}
 	return readPPM(t, out, float64(dpi))
+}
+
+// renderedPart returns a part of the first page, its place and size in mm, as
+// poppler draws it.
+func renderedPart(t testing.TB, path string, dpi, x, y, w, h float64) *raster {
+	t.Helper()
+	out := filepath.Join(t.TempDir(), "part")
+	px := func(mm float64) string { return strconv.Itoa(int(mm * dpi / 25.4)) }
+	run(t, "pdftoppm", "-r", strconv.FormatFloat(dpi, 'f', 4, 64), "-x", px(x), "-y", px(y), "-W", px(w), "-H", px(h), "-singlefile", path, out)
+	r := readPPM(t, out+".ppm", dpi)
+	r.x0, r.y0 = int(x*dpi/25.4), int(y*dpi/25.4)
+	return r
 }
 
 func readPPM(t testing.TB, path string, dpi float64) *raster {

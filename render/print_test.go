@@ -125,6 +125,35 @@ func TestCheckRefuses(t *testing.T) {
 	}
 }
 
+func TestNoKit(t *testing.T) {
+	for _, pr := range prints {
+		if pr.name != "test print" && pr.name != "test print without a kit" {
+			assert.Error(t, pr.write(&countWriter{}, nil, DefaultPrint()), pr.name)
+		}
+	}
+	assert.Error(t, Canvas(&countWriter{}, &kit.Kit{}, DefaultPrint()))
+}
+
+// A full disk is an error, and not a panic, wherever it fills up.
+func TestFullDisk(t *testing.T) {
+	k := testKit(t, 20, 20, 5, kit.Square)
+	for _, room := range []int{0, 1, 5000, 20000} {
+		err := Canvas(&fullWriter{room}, k, DefaultPrint())
+		assert.ErrorIs(t, err, errFull, room)
+	}
+}
+
+var errFull = errors.New("no space left")
+
+type fullWriter struct{ room int }
+
+func (w *fullWriter) Write(b []byte) (int, error) {
+	if w.room -= len(b); w.room < 0 {
+		return 0, errFull
+	}
+	return len(b), nil
+}
+
 type countWriter struct{ n int }
 
 func (w *countWriter) Write(b []byte) (int, error) { w.n += len(b); return len(b), nil }
@@ -142,4 +171,24 @@ func TestPitch(t *testing.T) {
 	assert.Len(t, p.Advice(testKit(t, 20, 20, 5, kit.Square)), 2)
 	p.Measured = Bars{99200, 100400}
 	assert.Len(t, p.Advice(nil), 2)
+}
+
+func FuzzSettings(f *testing.F) {
+	for name, texts := range values {
+		for _, t := range texts {
+			f.Add(name, t)
+		}
+	}
+	f.Fuzz(func(t *testing.T, name, text string) {
+		p := DefaultPrint()
+		fl := p.flags().Lookup(name)
+		if fl == nil || fl.Value.Set(text) != nil {
+			return
+		}
+		once := fl.Value.String()
+		if err := fl.Value.Set(once); err != nil || fl.Value.String() != once {
+			t.Fatalf("--%s %q is %q, then %q, %v", name, text, once, fl.Value.String(), err)
+		}
+		_ = p.Check(nil) // whatever it says, it must not panic
+	})
 }

@@ -35,7 +35,7 @@ const Max = 100
 
 // Named is how many of them, the first, have a name that can be said aloud.
 // The others are block and ring codes called "mark 01" and so on.
-const Named = 59
+const Named = 91
 
 // Box is the share of a cell's side that a symbol may fill, 1.8 mm of 2.5 mm:
 // a margin of 0.35 mm keeps it off the grid lines and off its neighbors.

@@ -38,17 +38,45 @@ type kitFile struct {
 // kitKey is the file that makes a folder a kit folder.
 const kitKey = "kit.json"
 
+// prints returns what is printed of a kit.
+func prints() []kitFile {
+	return []kitFile{
+		{"canvas.pdf", "the true-scale sheet for a print shop", render.Canvas},
+		{"ticket.pdf", "what the shop and the film should know; goes with the canvas", render.Ticket},
+		{"sheets.pdf", "the chart on a home printer's paper", render.Sheets},
+		{"labels.pdf", "a label for each color's container or bag", render.Labels},
+		{"legend.pdf", "all colors on one large-type card", render.Legend},
+		{"preview.png", "the picture as drills", func(w io.Writer, k *kit.Kit, _ render.Print) error { return render.Preview(w, k) }},
+	}
+}
+
 // kitFiles returns the files of a kit folder in the order they are named. The
 // names are a contract: more may come, none is renamed.
 func kitFiles() []kitFile {
-	return []kitFile{
-		{"canvas.pdf", "the true-scale sheet for a print shop", render.Canvas},
-		{"preview.png", "the picture as drills", func(w io.Writer, k *kit.Kit, _ render.Print) error { return render.Preview(w, k) }},
-		{"kit.csv", "the colors and how many drills of each", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteKitCSV(w) }},
-		{"chart.csv", "the chart as rows of color numbers", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteChartCSV(w) }},
-		{kitKey, "everything, to print it again without the photo", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteJSON(w) }},
-	}
+	return append(prints(),
+		kitFile{"kit.csv", "the colors and how many drills of each", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteKitCSV(w) }},
+		kitFile{"chart.csv", "the chart as rows of color numbers", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteChartCSV(w) }},
+		kitFile{kitKey, "everything, to print it again without the photo", func(w io.Writer, k *kit.Kit, _ render.Print) error { return k.WriteJSON(w) }},
+	)
 }
+
+// writeKit writes files of a kit into a folder.
+func writeKit(ctx context.Context, dir *folder, files []kitFile, k *kit.Kit, p render.Print) error {
+	for _, f := range files {
+		say.Step(ctx, "writing "+f.name, 0, 0)
+		if err := dir.write(f.name, func(w io.Writer) error { return f.write(w, k, p) }); err != nil {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// toneFile is in a kit folder where the photo's light was changed: before and
+// after.
+const toneFile = "tone.png"
 
 // isKitFile says whether a kit folder may hold a file of this name.
 func isKitFile(name string) bool {
@@ -57,7 +85,7 @@ func isKitFile(name string) bool {
 			return true
 		}
 	}
-	return false
+	return name == toneFile
 }
 
 func chartCommand() command {
@@ -121,21 +149,19 @@ func makeKit(ctx context.Context, e env, src *photoSource, o kit.Order, p render
 		return err
 	}
 	k.Print = p.Settings()
-	for _, f := range kitFiles() {
-		say.Step(ctx, "writing "+f.name, 0, 0)
-		if err := dir.write(f.name, func(w io.Writer) error { return f.write(w, k, p) }); err != nil {
-			return err
-		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
+	files := kitFiles()
+	if prep.Tone != (photo.Tone{}) {
+		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return render.Tone(w, prep) }})
+	}
+	if err := writeKit(ctx, dir, files, k, p); err != nil {
+		return err
 	}
 	if err := dir.finish(); err != nil {
 		return err
 	}
 	done()
 	if !quiet {
-		return writeSummary(e.stdout, k, prep, o, out)
+		return writeSummary(e.stdout, k, prep, o, p, out, files)
 	}
 	return nil
 }

@@ -111,16 +111,22 @@ func (f *folder) write(name string, content func(io.Writer) error) error {
 	if err != nil {
 		return fileError("the file cannot be written", filepath.Join(f.dest, name), err)
 	}
+	return fill(out, filepath.Join(f.dest, name), content)
+}
+
+// fill writes a file, through to the disk, and closes it. Its errors name the
+// path that the file is for.
+func fill(out *os.File, path string, content func(io.Writer) error) error {
 	w := &diskWriter{file: out}
-	err = content(w)
+	err := content(w)
+	if err == nil && w.err == nil {
+		w.err = out.Sync()
+	}
+	if cerr := out.Close(); w.err == nil {
+		w.err = cerr
+	}
 	if w.err != nil {
-		err = fileError("the file cannot be written", filepath.Join(f.dest, name), w.err)
-	}
-	if err == nil {
-		err = out.Sync()
-	}
-	if cerr := out.Close(); err == nil && cerr != nil {
-		err = fileError("the file cannot be written", filepath.Join(f.dest, name), cerr)
+		return fileError("the file cannot be written", path, w.err)
 	}
 	return err
 }

@@ -123,10 +123,14 @@ func writeLadder(w io.Writer, prep *kit.Prepared, o kit.Order, rungs []kit.Rung,
 		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16.2f  %11s  %d to %d\n", mark, r.Colors, r.Mean, r.Far, floor2(r.Bound), thousands(r.Lone), (n+pace.Fast-1)/pace.Fast, (n+pace.Slow-1)/pace.Slow)
 	}
 	fmt.Fprintln(&b)
-	for _, s := range []string{
+	notes := []string{
 		pick.Why,
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", thousands(pace.Slow), thousands(pace.Fast)),
-	} {
+	}
+	if prep.Builtin() {
+		notes = append(notes, kit.ReferenceNote)
+	}
+	for _, s := range notes {
 		for _, line := range wrap(s, helpWidth) {
 			fmt.Fprintln(&b, line)
 		}

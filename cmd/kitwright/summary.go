@@ -9,10 +9,11 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/kit"
+	"kitwright/render"
 )
 
 // writeSummary tells in a few lines what was made.
-func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, out string) error {
+func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p render.Print, out string, files []kitFile) error {
 	var b strings.Builder
 	c := k.Chart
 	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s cm\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeCM(k))
@@ -31,19 +32,27 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, out 
 	for _, note := range prep.Photo.Notes {
 		line("%s", note)
 	}
+	for _, note := range append(k.Advice, p.Advice(k)...) {
+		line("%s", note)
+	}
 	if k.Card.Builtin {
 		line("%s", kit.ReferenceNote)
 	}
 	fmt.Fprintln(&b)
-	for _, f := range kitFiles() {
-		fmt.Fprintf(&b, "  %-*s  %s\n", len(out)+13, filepath.Join(out, f.name), f.what)
-	}
+	writeFiles(&b, out, files)
 	fmt.Fprintln(&b)
 	for _, l := range qualityLines(k) {
 		line("%s", l)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// writeFiles lists files with what they are for.
+func writeFiles(b *strings.Builder, out string, files []kitFile) {
+	for _, f := range files {
+		fmt.Fprintf(b, "  %-*s  %s\n", len(out)+12, filepath.Join(out, f.name), f.what)
+	}
 }
 
 // qualityLines says how close the chart is to the photo, and what is proven

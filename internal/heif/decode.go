@@ -7,7 +7,6 @@ import (
 	"errors"
 	"image"
 	"runtime"
-	"strings"
 	"sync"
 
 	"kitwright/internal/wasm"
@@ -33,6 +32,9 @@ type Picture struct {
 	// runs from 16 to 235; for YCbCr only.
 	Kr, Kb float64
 	Video  bool
+	// Cut is what luma and color differences lost on average, in levels, when
+	// libheif made 8 bits of more: it drops the lower ones.
+	Cut float64
 }
 
 // ErrDecode is an error of the carried decoders.
@@ -45,10 +47,12 @@ func (f *File) Decode() (*Picture, error) {
 	if f.Format == "AVIF" {
 		p.Image, err = f.decodeAVIF()
 	} else {
+		p.Video, p.Cut = f.video, f.cut
+		if p.Kr, p.Kb, err = lumaWeights(f.matrix); err != nil {
+			return nil, err
+		}
 		if p.Image, err = f.decodeHEIC(f.items[f.primary]); err == nil {
-			f.addAlpha(p)
-			p.Kr, p.Kb, err = lumaWeights(f.matrix)
-			p.Video = f.video
+			err = f.addAlpha(p)
 		}
 	}
 	if err != nil {
@@ -100,6 +104,9 @@ func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
 	}
 	if !ok {
 		return nil, errBox
+	}
+	if s.chroma444 && s.depth > 8 {
+		return nil, ErrKind("keeps more than 8 bits of every color difference") // the module stops at them
 	}
 	if s.w*g.cols < g.w || s.h*g.rows < g.h || s.w*(g.cols-1) >= g.w || s.h*(g.rows-1) >= g.h {
 		return nil, errBox
@@ -224,33 +231,20 @@ func single(hvcC, data []byte, w, h int) []byte {
 	return b
 }
 
-// addAlpha looks for a picture that is the opacity of the primary one (ISO/IEC
-// 23008-12, 6.6.2.1; auxC names its meaning).
-func (f *File) addAlpha(p *Picture) {
+// addAlpha joins the picture with its opacity, if that has the same size.
+func (f *File) addAlpha(p *Picture) error {
 	m, ok := p.Image.(*image.YCbCr)
-	if !ok {
-		return
+	if !ok || f.alpha == nil {
+		return nil
 	}
-	for id := range uint32(maxItems) {
-		it := f.items[id]
-		if it == nil || it.kind != "hvc1" && it.kind != "grid" {
-			continue
-		}
-		of := it.refs["auxl"]
-		if len(of) == 0 || of[0] != f.primary {
-			continue
-		}
-		meaning := string(it.prop("auxC"))
-		if !strings.Contains(meaning, "auxid:1\x00") && !strings.Contains(meaning, "auxiliary:alpha") {
-			continue
-		}
-		a, err := f.decodeHEIC(it)
-		if err != nil || a.Bounds() != m.Bounds() {
-			return
-		}
+	a, err := f.decodeHEIC(f.alpha)
+	if err != nil {
+		return err
+	}
+	if a.Rect == m.Rect {
 		p.Image = &image.NYCbCrA{YCbCr: *m, A: a.Y, AStride: a.YStride}
-		return
 	}
+	return nil
 }
 
 // decodeAVIF hands the whole file to libavif, which returns red, green, blue

@@ -5,7 +5,7 @@
 // made, how it is turned, what its colors are. The coded pictures in it are
 // decoded by libheif with libde265 (HEVC) and by libavif with libaom (AV1),
 // carried as WebAssembly in the folders libheif and libavif; see the README
-// there for licenses and how to rebuild them.
+// beside this file for licenses and how to rebuild them.
 package heif
 
 import (
@@ -30,7 +30,9 @@ type File struct {
 	primary uint32
 	matrix  int  // matrix coefficients of H.273, 2 = not said
 	video   bool // luma and color differences in the video range
+	cut     float64
 	crop    *rect
+	alpha   *item // the opacity, or nil; HEIC only
 }
 
 type rect struct{ x, y, w, h int }

@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -322,4 +323,27 @@ func TestBrand(t *testing.T) {
 	} {
 		assert.Equal(t, want, Brand([]byte(head)), "%q", head)
 	}
+}
+
+// BenchmarkPhonePhoto decodes 12 megapixels in 90 tiles of the demo photo, at
+// about the size of file that phones write. The first decoding in a process
+// also compiles the module.
+func BenchmarkPhonePhoto(b *testing.B) {
+	checker.Need(b, "x265")
+	hvcC, data := hevc(b, 0, 0, 448, 296, "--range", "full", "--crf", "24")
+	tiles := slices.Repeat([][]byte{data}, 90)
+	file := tiled(b, 9, 10, 4032, 2960, hvcC, tiles, 448, 296)
+	start := time.Now()
+	in, err := libheif.Open()
+	require.NoError(b, err)
+	in.Close()
+	compile := time.Since(start)
+	for b.Loop() {
+		f, err := Parse(file)
+		require.NoError(b, err)
+		_, err = f.Decode()
+		require.NoError(b, err)
+	}
+	b.ReportMetric(compile.Seconds(), "compile-s")
+	b.ReportMetric(float64(len(file))/1e6, "MB-file")
 }

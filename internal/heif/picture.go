@@ -1,6 +1,9 @@
 package heif
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // readPicture finds out all about the primary item.
 func (f *File) readPicture() error {
@@ -45,6 +48,41 @@ func (f *File) readPicture() error {
 		return err
 	}
 	f.readCrop(f.items[f.primary])
+	return f.findAlpha()
+}
+
+// findAlpha looks for a picture that is the opacity of the primary one (ISO/IEC
+// 23008-12, 6.6.2.1; auxC names its meaning). AVIF's is found by libavif.
+func (f *File) findAlpha() error {
+	for id := range uint32(maxItems) {
+		it := f.items[id]
+		if it == nil || it.kind != "hvc1" && it.kind != "grid" {
+			continue
+		}
+		of := it.refs["auxl"]
+		if len(of) == 0 || of[0] != f.primary {
+			continue
+		}
+		meaning := string(it.prop("auxC"))
+		if !strings.Contains(meaning, "auxid:1\x00") && !strings.Contains(meaning, "auxiliary:alpha") {
+			continue
+		}
+		tiles := []*item{it}
+		if it.kind == "grid" {
+			g, err := f.grid(it)
+			if err != nil {
+				return err
+			}
+			tiles = g.tiles
+		}
+		for _, t := range tiles {
+			if _, err := f.bytes(t); err != nil {
+				return err
+			}
+		}
+		f.alpha = it
+		return nil
+	}
 	return nil
 }
 
@@ -56,6 +94,10 @@ func (f *File) checkTiles(it *item, tiles []*item) error {
 			return errBox
 		}
 		w, h := t.size()
+		data, err := f.bytes(t)
+		if err != nil {
+			return err
+		}
 		switch t.kind {
 		case "hvc1":
 			f.Format = "HEIC"
@@ -69,6 +111,9 @@ func (f *File) checkTiles(it *item, tiles []*item) error {
 				return errBox
 			}
 			f.Deep, f.Gray = s.depth > 8, s.gray
+			if f.Deep {
+				f.cut = (1 - 1/float64(int(1)<<(s.depth-8))) / 2
+			}
 			if f.matrix == 2 && f.Coded == nil && s.signal {
 				f.matrix, f.video = s.matrix, !s.full
 				if f.ICC == nil && s.primary != 2 {
@@ -77,10 +122,6 @@ func (f *File) checkTiles(it *item, tiles []*item) error {
 			}
 		case "av01":
 			f.Format = "AVIF"
-			data, err := f.bytes(t)
-			if err != nil {
-				return err
-			}
 			sw, sh, ok := av1Size(data)
 			if !ok || sw > w || sh > h {
 				return errBox

@@ -7,7 +7,7 @@ import "encoding/binary"
 type sps struct {
 	w, h                      int // what is shown of the coded picture
 	depth                     int
-	gray                      bool
+	gray, chroma444           bool
 	signal                    bool // the rest was given
 	full                      bool // luma and color differences in the full range
 	primary, transfer, matrix int
@@ -74,10 +74,10 @@ func readSPS(nal []byte) (s sps, ok bool) {
 	}
 	s.depth = 8 + int(b.ue())
 	b.ue()
-	if b.bad || w <= 0 || h <= 0 || w > 1<<17 || h > 1<<17 {
+	if b.bad || s.depth > 16 || w <= 0 || h <= 0 || w > 1<<17 || h > 1<<17 {
 		return s, false
 	}
-	s.w, s.h, s.gray = int(w), int(h), chroma == 0
+	s.w, s.h, s.gray, s.chroma444 = int(w), int(h), chroma == 0, chroma == 3
 	b.signals(&s, layers)
 	return s, true
 }

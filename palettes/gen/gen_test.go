@@ -103,6 +103,9 @@ func TestChoose(t *testing.T) {
 // The card in the repository is what this program makes out of the npm package
 // munsell 1.1.6, unpacked in the folder KITWRIGHT_MUNSELL.
 func TestCardIsMadeByThisProgram(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: it takes two seconds, more under -race")
+	}
 	dir := checker.Folder(t, "KITWRIGHT_MUNSELL")
 	want, err := os.ReadFile("../munsell.csv")
 	require.NoError(t, err)
