@@ -104,6 +104,9 @@ func TestSelectAgreesWithAllPairs(t *testing.T) {
 // before.
 func TestSelectIsTheSameEverywhere(t *testing.T) {
 	g, card := demoGrid(t, 80, 100), munsell(t)
+	if testing.Short() {
+		g = demoGrid(t, 40, 50)
+	}
 	opt := Options{K: 14, Rare: 0.5}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	want, err := Select(context.Background(), g, card, opt)
@@ -218,7 +221,7 @@ func TestSelectRefuses(t *testing.T) {
 }
 
 func TestSelectKeepsTheBestWhenStopped(t *testing.T) {
-	g, card := meadow(60, 50), munsell(t)
+	g, card := meadow(40, 30), munsell(t)
 	ctx, stop := context.WithCancel(context.Background())
 	reports := 0
 	s, err := Select(ctx, g, card, Options{K: 20, Report: func(cost, bound int64) {
