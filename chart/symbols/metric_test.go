@@ -58,12 +58,15 @@ func least(d *pairs, n int) (float64, string) {
 	return low, who
 }
 
+// The least distances reached, a hair below: a change of the table that brings
+// two symbols closer fails here.
 func TestFirstSymbolsStayApart(t *testing.T) {
 	for _, c := range []struct {
 		n        int
 		up, turn float64
 	}{
-		{10, 0, 0}, {20, 0, 0}, {30, 0, 0}, {40, 0, 0}, {Named, 0, 0}, {60, 0, 0}, {80, 0, 0}, {100, 0, 0},
+		{10, .30, .184}, {20, .227, .138}, {30, .196, .108}, {40, .175, .096},
+		{Sure, .15, .088}, {80, .130, .079}, {Named, .1239, .079}, {Max, .1239, .079},
 	} {
 		up, a := least(upright, c.n)
 		turn, b := least(turned, c.n)
