@@ -168,7 +168,7 @@ func TestAssignKeepsTheLegendApart(t *testing.T) {
 	for _, c := range []struct {
 		n        int
 		up, turn float64
-	}{{8, .25, .09}, {12, .2, .09}, {30, .15, .08}, {Sure, .15, .08}, {Max, .12, .07}} {
+	}{{8, .25, .09}, {12, .19, .09}, {30, .15, .08}, {Sure, .15, .08}, {Max, .12, .07}} {
 		got := Assign(c.n, neighbors(c.n, 3))
 		for i := range got {
 			for j := range i {
@@ -181,8 +181,9 @@ func TestAssignKeepsTheLegendApart(t *testing.T) {
 }
 
 // gainOver is how many times less risk the assignment has than the mean of
-// 500 arbitrary ones of the first n symbols.
-func gainOver(n, m int, seed int64) float64 {
+// 500 arbitrary ones of the first n symbols; risk is the mean confusion of a
+// pair, by weight.
+func gainOver(n, m int, seed int64) (gain, risk float64) {
 	w := neighbors(n, seed)
 	q := newAssignment(n, m, w)
 	rnd := rand.New(rand.NewSource(seed))
@@ -196,13 +197,19 @@ func gainOver(n, m int, seed int64) float64 {
 	with.greedy()
 	with.tabu(tabuSteps)
 	q.at = with.best
-	return sum / float64(q.risk())
+	all := 0.0
+	for i := range n {
+		for j := range i {
+			all += float64(q.w[i][j]) * 1e6
+		}
+	}
+	return sum / float64(q.risk()), float64(q.risk()) / all
 }
 
 func TestAssignLowersTheRisk(t *testing.T) {
 	for seed := range int64(4) {
-		got := gainOver(40, Sure, seed)
-		t.Logf("40 of 60: %.1f times less risk than arbitrary", got)
+		got, risk := gainOver(40, Sure, seed)
+		t.Logf("40 of 60: %.1f times less risk than arbitrary, %.5f", got, risk)
 		assert.Greater(t, got, 4.0)
 	}
 }
@@ -219,7 +226,9 @@ func BenchmarkAssign(b *testing.B) {
 				q.greedy()
 				q.tabu(tabuSteps)
 			}
-			b.ReportMetric(gainOver(c.n, c.m, 1), "times-less-risk")
+			gain, risk := gainOver(c.n, c.m, 1)
+			b.ReportMetric(gain, "times-less-risk")
+			b.ReportMetric(risk, "risk")
 		})
 	}
 }
