@@ -35,7 +35,7 @@ const Max = 100
 
 // Named is how many of them, the first, have a name that can be said aloud.
 // The others are block and ring codes called "mark 01" and so on.
-const Named = 89
+const Named = 88
 
 // Sure is how many of the first are so far apart, .15 upright and .08 turned,
 // that people hardly mix up two of them.
