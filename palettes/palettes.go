@@ -1,5 +1,10 @@
 // Package palettes holds the color cards: the drill colors there are to choose
 // from, each with a code, a name and a color, and where its numbers came from.
+//
+// Begin with [Named] for a card carried in the program and [Read] for a card of
+// your own; [Card.WriteCSV] writes what Read reads. The built-in cards are
+// published colors: nbs.csv and munsell.csv say whose, and the program in gen
+// chose the second.
 package palettes
 
 import "kitwright/lab"

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/pflag"
+
+	"kitwright/internal/say"
+)
+
+// command is one word after "kitwright".
+type command struct {
+	name    string
+	args    string // what follows the name, for the help
+	summary string // one line of the overview
+	about   string // what the help says above the flags
+	example string // one real call
+	bind    func(fs *pflag.FlagSet) func(ctx context.Context, e env, args []string) error
+}
+
+// commands returns every command in the order of the overview.
+func commands() []command {
+	return []command{chartCommand(), ladderCommand(), printCommand(), testPrintCommand(), cardCommand(), versionCommand(), helpCommand()}
+}
+
+// call parses the arguments and runs the command.
+func (c command) call(ctx context.Context, e env, args []string) error {
+	fs := pflag.NewFlagSet(c.name, pflag.ContinueOnError)
+	fs.SortFlags = false
+	fs.SetOutput(io.Discard)
+	fs.Usage = func() {}
+	do := c.bind(fs)
+	if err := fs.Parse(args); err != nil {
+		if errors.Is(err, pflag.ErrHelp) {
+			c.writeHelp(e.stdout)
+			return nil
+		}
+		return c.flagError(err)
+	}
+	return do(ctx, e, fs.Args())
+}
+
+// flagError says in our words what pflag found wrong.
+func (c command) flagError(err error) error {
+	help := "kitwright help " + c.name + " lists the flags"
+	var unknown *pflag.NotExistError
+	var invalid *pflag.InvalidValueError
+	var missing *pflag.ValueRequiredError
+	switch {
+	case errors.As(err, &unknown):
+		name := "--" + unknown.GetSpecifiedName()
+		if unknown.GetSpecifiedShortnames() != "" {
+			name = "-" + unknown.GetSpecifiedName()
+		}
+		return say.Usage(help, "%s has no flag %s", c.name, name)
+	case errors.As(err, &missing):
+		return say.Usage(help, "--%s needs a value", missing.GetFlag().Name)
+	case errors.As(err, &invalid):
+		var said *say.Error
+		if errors.As(invalid.Unwrap(), &said) {
+			try := said.Try
+			if try == "" {
+				try = help
+			}
+			return say.Usage(try, "--%s: %s", invalid.GetFlag().Name, said)
+		}
+		return say.Usage(help, "--%s does not take %q", invalid.GetFlag().Name, invalid.GetValue())
+	}
+	return say.Usage(help, "%s", err)
+}
+
+// wantArgs refuses a wrong number of arguments.
+func wantArgs(args []string, n int, what, try string) error {
+	if len(args) == n {
+		return nil
+	}
+	return say.Usage(try, "%s, not %d", what, len(args))
+}
+
+func versionCommand() command {
+	return command{
+		name: "version", summary: "say which release this is", example: "kitwright version",
+		about: "Says which release this is. The same release, photo and settings give the same bytes.",
+		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
+			return func(_ context.Context, e env, args []string) error {
+				if err := wantArgs(args, 0, "version takes no arguments", "kitwright version"); err != nil {
+					return err
+				}
+				_, err := fmt.Fprintln(e.stdout, "kitwright", version)
+				return err
+			}
+		},
+	}
+}

@@ -1,0 +1,193 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"kitwright/internal/say"
+	"kitwright/kit"
+	"kitwright/render"
+)
+
+// ladderKey is the file that makes a folder a ladder folder.
+const ladderKey = "ladder.csv"
+
+func isLadderFile(name string) bool { return name == ladderKey || name == "ladder.png" }
+
+func ladderCommand() command {
+	return command{
+		name: "ladder", args: "PHOTO", summary: "see a photo at several color counts before you choose one",
+		about: `Makes the same photo at several color counts, the rungs of a ladder, and shows them side by
+			side with what each costs in closeness, lone drills and hours. Nothing of it has to be bought
+			to be judged. It recommends the fewest colors that look nearly as good as 60.`,
+		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
+		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
+			var out string
+			var force, quiet, demo bool
+			counts, pace := rungCounts{8, 12, 18, 24, 30, 40, 60}, paceValue{Slow: 400, Fast: 1000}
+			order := kit.DefaultOrder()
+			fs.BoolVar(&demo, "demo", false, "use the built-in photo of a cat")
+			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
+			fs.Var(&pace, "pace", "drills set in an hour, slowly and quickly; common practice, no source")
+			fs.StringVarP(&out, "out", "o", "", "the folder to make; the photo's name and -ladder unless given")
+			fs.BoolVar(&force, "force", false, "replace a ladder folder that exists; the old one is kept as NAME.before")
+			fs.BoolVar(&quiet, "quiet", false, "say nothing when all went well")
+			order.Bind(fs)
+			return func(ctx context.Context, e env, args []string) error {
+				src, err := openPhoto(args, demo)
+				if err != nil {
+					return err
+				}
+				defer src.close()
+				if out == "" {
+					out = src.base() + "-ladder"
+				}
+				return makeLadder(ctx, e, src, order, counts, kit.Pace(pace), out, force, quiet)
+			}
+		},
+	}
+}
+
+// makeLadder makes the folder and tells what is in it.
+func makeLadder(ctx context.Context, e env, src *photoSource, o kit.Order, counts []int, pace kit.Pace, out string, force, quiet bool) error {
+	if err := o.Check(); err != nil {
+		return err
+	}
+	card, err := openCard(&o)
+	if err != nil {
+		return err
+	}
+	dir, err := newFolder(out, ladderKey, isLadderFile, force)
+	if err != nil {
+		return err
+	}
+	defer dir.drop()
+
+	ctx, done := showProgress(ctx, e.stderr, quiet)
+	defer done()
+	o.Colors = slices.Max(counts)
+	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
+	if err != nil {
+		return src.explain(err)
+	}
+	rungs, err := prep.Ladder(ctx, o, counts)
+	if err != nil {
+		return err
+	}
+	pick, err := prep.Pick(ctx, o)
+	if err != nil {
+		return err
+	}
+	say.Step(ctx, "painting the ladder", 0, 0)
+	if err := dir.write(ladderKey, func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
+		return err
+	}
+	if err := dir.write("ladder.png", func(w io.Writer) error { return render.Ladder(w, prep, o, rungs, pick) }); err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if err := dir.finish(); err != nil {
+		return err
+	}
+	done()
+	if quiet {
+		return nil
+	}
+	return writeLadder(e.stdout, prep, o, rungs, pick, pace, out)
+}
+
+// writeLadder tells the rungs as a table.
+func writeLadder(w io.Writer, prep *kit.Prepared, o kit.Order, rungs []kit.Rung, pick kit.Pick, pace kit.Pace, out string) error {
+	var b strings.Builder
+	l := prep.Layout
+	fmt.Fprintf(&b, "%d x %d drills, %s cm\n", l.Cols, l.Rows, strings.ReplaceAll(strings.TrimSuffix(l.Size().String(), "cm"), "x", " x "))
+	for _, note := range layoutNotes(l, o) {
+		fmt.Fprintf(&b, "%s\n", note)
+	}
+	fmt.Fprintf(&b, "\ncolors  off the photo  from two meters  cannot get below  lone drills  hours\n")
+	for _, r := range rungs {
+		n := r.Chart.Drills()
+		mark := " "
+		if r.Colors == pick.Colors {
+			mark = "*"
+		}
+		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16.2f  %11s  %d to %d\n", mark, r.Colors, r.Mean, r.Far, floor2(r.Bound), thousands(r.Lone), (n+pace.Fast-1)/pace.Fast, (n+pace.Slow-1)/pace.Slow)
+	}
+	fmt.Fprintln(&b)
+	notes := []string{
+		pick.Why,
+		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", thousands(pace.Slow), thousands(pace.Fast)),
+	}
+	if prep.Builtin() {
+		notes = append(notes, kit.ReferenceNote)
+	}
+	for _, s := range notes {
+		for _, line := range wrap(s, helpWidth) {
+			fmt.Fprintln(&b, line)
+		}
+	}
+	fmt.Fprintf(&b, "\n  %-*s  the rungs side by side\n  %-*s  their figures\n", len(out)+11, filepath.Join(out, "ladder.png"), len(out)+11, filepath.Join(out, ladderKey))
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// rungCounts is the value of --counts: ascending, without repeats.
+type rungCounts []int
+
+func (c *rungCounts) String() string {
+	parts := make([]string, len(*c))
+	for i, n := range *c {
+		parts[i] = strconv.Itoa(n)
+	}
+	return strings.Join(parts, ",")
+}
+
+func (c *rungCounts) Set(s string) error {
+	var counts rungCounts
+	for _, part := range strings.Split(s, ",") {
+		from, to, isRange := strings.Cut(part, "..")
+		if !isRange {
+			to = from
+		}
+		a, err1 := strconv.Atoi(strings.TrimSpace(from))
+		b, err2 := strconv.Atoi(strings.TrimSpace(to))
+		if err1 != nil || err2 != nil || a < kit.MinColors || b > kit.MaxColors || a > b {
+			return say.Usage("write counts as in 12,18,24 or 8..60", "%q is not a count or range of colors between %d and %d", part, kit.MinColors, kit.MaxColors)
+		}
+		for n := a; n <= b; n++ {
+			counts = append(counts, n)
+		}
+	}
+	slices.Sort(counts)
+	*c = slices.Compact(counts)
+	return nil
+}
+
+func (c *rungCounts) Type() string { return "N,N,...|N..N" }
+
+// paceValue is the value of --pace.
+type paceValue kit.Pace
+
+func (p *paceValue) String() string { return fmt.Sprintf("%d,%d", p.Slow, p.Fast) }
+
+func (p *paceValue) Set(s string) error {
+	slow, fast, ok := strings.Cut(s, ",")
+	a, err1 := strconv.Atoi(strings.TrimSpace(slow))
+	b, err2 := strconv.Atoi(strings.TrimSpace(fast))
+	if !ok || err1 != nil || err2 != nil || a < 1 || b < a || b > 100_000 {
+		return say.Usage("write drills an hour, slowly and quickly, as in 400,1000", "%q is not a pace", s)
+	}
+	*p = paceValue{a, b}
+	return nil
+}
+
+func (p *paceValue) Type() string { return "SLOW,FAST" }

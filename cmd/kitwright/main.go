@@ -1,0 +1,92 @@
+// Command kitwright turns a photo into a drill-painting kit: a true-scale
+// chart in real drill colors, with the prints and lists to make it.
+//
+// main is thin on purpose: run takes everything as arguments and returns an
+// error, so that a test can do all that a terminal can. Only this package
+// opens files.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"kitwright/internal/say"
+)
+
+// version is the release. The same release, input and settings give the same
+// bytes.
+const version = "0.1.0"
+
+func main() {
+	ctx, cancel := context.WithCancel(context.Background())
+	ctx, search := say.WithStopper(ctx)
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		for s := range signals {
+			// The first Ctrl-C in a search keeps the best found so far.
+			if s == os.Interrupt && search.Stop() {
+				fmt.Fprintln(os.Stderr, "\nkitwright: keeping the best so far; Ctrl-C again stops without a result")
+				continue
+			}
+			cancel()
+		}
+	}()
+	os.Exit(report(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr), os.Stderr))
+}
+
+// run does what the arguments say.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
+	e := env{stdin: stdin, stdout: stdout, stderr: stderr}
+	if len(args) == 0 {
+		writeOverview(stdout)
+		return say.Usage("kitwright chart --demo makes the demo kit", "no command was given")
+	}
+	switch args[0] {
+	case "-h", "--help":
+		args = []string{"help"}
+	case "--version":
+		args = []string{"version"}
+	}
+	for _, c := range commands() {
+		if c.name == args[0] {
+			return c.call(ctx, e, args[1:])
+		}
+	}
+	return say.Usage("kitwright help lists the commands", "there is no command %q", args[0])
+}
+
+// env is the world outside the program.
+type env struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+}
+
+// report tells a person what went wrong and returns the exit code: 0 for done,
+// 1 for failed, 2 for a request that cannot be met, 130 for stopped by hand.
+func report(err error, w io.Writer) int {
+	var said *say.Error
+	switch {
+	case err == nil:
+		return 0
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(w, "kitwright: stopped; nothing was left behind")
+		return 130
+	case errors.As(err, &said):
+		fmt.Fprintf(w, "kitwright: %s.\n", err)
+		if said.Try != "" {
+			fmt.Fprintf(w, "Try: %s.\n", said.Try)
+		}
+		if said.Usage {
+			return 2
+		}
+		return 1
+	}
+	fmt.Fprintf(w, "kitwright: %s.\n", err)
+	return 1
+}

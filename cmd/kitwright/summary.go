@@ -1,0 +1,131 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"kitwright/internal/measure"
+	"kitwright/kit"
+	"kitwright/render"
+)
+
+// writeSummary tells in a few lines what was made.
+func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p render.Print, out string, files []kitFile) error {
+	var b strings.Builder
+	c := k.Chart
+	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s cm\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeCM(k))
+	line := func(format string, args ...any) {
+		for _, l := range wrap(fmt.Sprintf(format, args...), helpWidth-2) {
+			fmt.Fprintf(&b, "  %s\n", l)
+		}
+	}
+	line("%s drills in %d colors of the card %s", thousands(c.Drills()), len(c.Legend), k.Card.Name)
+	if o.Colors > len(c.Legend) {
+		line("The photo needs no more than %d of the %d colors.", len(c.Legend), o.Colors)
+	}
+	for _, note := range layoutNotes(prep.Layout, o) {
+		line("%s", note)
+	}
+	for _, note := range prep.Photo.Notes {
+		line("%s", note)
+	}
+	for _, note := range append(k.Advice, p.Advice(k)...) {
+		line("%s", note)
+	}
+	if k.Card.Builtin {
+		line("%s", kit.ReferenceNote)
+	}
+	fmt.Fprintln(&b)
+	writeFiles(&b, out, files)
+	fmt.Fprintln(&b)
+	for _, l := range qualityLines(k) {
+		line("%s", l)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// writeFiles lists files with what they are for.
+func writeFiles(b *strings.Builder, out string, files []kitFile) {
+	for _, f := range files {
+		fmt.Fprintf(b, "  %-*s  %s\n", len(out)+12, filepath.Join(out, f.name), f.what)
+	}
+}
+
+// qualityLines says how close the chart is to the photo, and what is proven
+// about it.
+func qualityLines(k *kit.Kit) []string {
+	q := k.Quality
+	n := len(k.Chart.Legend)
+	text := fmt.Sprintf("%.2f off the photo on average", q.MeanMiss)
+	switch {
+	case q.MeanProven:
+		text += fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", n, floor2(q.MeanBound))
+	default:
+		text += fmt.Sprintf("; no %d colors of this card get below %.2f (proven), and the best found reach %.2f", n, floor2(q.MeanBound), q.MeanBest)
+	}
+	if spent := spentOn(k); spent != "" {
+		text += "; the difference bought " + spent
+	}
+	lines := []string{
+		text + ".",
+		"Under 2 is hard to see side by side, over 5 is plain: our reading, no source.",
+	}
+	if k.Stopped {
+		lines = append(lines, fmt.Sprintf("The search was stopped early: for what was asked, these colors are at most %.2f %% from the best possible.", 100*q.Gap))
+	}
+	return lines
+}
+
+// floor2 rounds a proven lower limit down to two decimals, so that it stays
+// true.
+func floor2(v float64) float64 { return math.Floor(v*100) / 100 }
+
+// spentOn says what the chart gave up its last bit of closeness for.
+func spentOn(k *kit.Kit) string {
+	q := k.Quality
+	const visible = 0.005 // what two decimals show
+	var spent []string
+	if q.MeanNearest-q.MeanBest >= visible {
+		if q.Bought != "" {
+			spent = append(spent, q.Bought)
+		} else {
+			spent = append(spent, "what --focus, --rare, --keep and --avoid asked for")
+		}
+	}
+	if q.MeanMiss-q.MeanNearest >= visible {
+		spent = append(spent, "calm areas with few lone drills")
+	}
+	return strings.Join(spent, " and ")
+}
+
+// layoutNotes says what was done to the size and the photo to fit each other.
+func layoutNotes(l kit.Layout, o kit.Order) []string {
+	var notes []string
+	if l.Turned {
+		notes = append(notes, "Width and height were swapped to follow the photo (--turn asked keeps them).")
+	}
+	if l.Smaller {
+		notes = append(notes, "The picture is smaller than asked one way, so that the whole photo fits (--fit fill crops instead).")
+	}
+	if l.Cut >= 0.005 {
+		notes = append(notes, fmt.Sprintf("%.0f %% of the photo was cropped to fill the picture (--fit whole keeps all of it).", 100*l.Cut))
+	}
+	return notes
+}
+
+func sizeCM(k *kit.Kit) string {
+	return k.Width().In(measure.Centimeter) + " x " + k.Height().In(measure.Centimeter)
+}
+
+// thousands writes a count with a comma every three digits.
+func thousands(n int) string {
+	s := fmt.Sprint(n)
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "," + s[i:]
+	}
+	return s
+}

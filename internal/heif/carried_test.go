@@ -1,0 +1,27 @@
+package heif
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The README names the very modules that lie here, and their licenses are
+// with them.
+func TestCarriedModulesAreTheNamedOnes(t *testing.T) {
+	readme, err := os.ReadFile("README.md")
+	require.NoError(t, err)
+	for name, gz := range map[string][]byte{"libheif/heif.wasm.gz": libheifGz, "libavif/decode.wasm.gz": libavifGz} {
+		sum := sha256.Sum256(gz)
+		assert.Contains(t, string(readme), hex.EncodeToString(sum[:])+"  "+name)
+	}
+	for _, name := range []string{"libheif/LICENSE.libheif", "libheif/LICENSE.libde265", "libheif/LICENSE.caller", "libavif/LICENSE.libavif", "libavif/LICENSE.aom", "libavif/LICENSE.libyuv", "libavif/LICENSE.caller"} {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		assert.Greater(t, len(text), 1000, name)
+	}
+}

@@ -1,0 +1,160 @@
+package kit
+
+import (
+	"context"
+	"math"
+
+	"kitwright/lab"
+	"kitwright/quantize"
+)
+
+// backdrop is the background settled before the rest: a color of the card for
+// each of its cells, -1 elsewhere.
+type backdrop struct{ cells []int32 }
+
+// backdropBlur is the standard deviation, in drills, of the blur that takes
+// the detail out of a background before it gets its few colors.
+const backdropBlur = 3
+
+// backdrop settles the background in one given color or in a few calm ones of
+// its own: blurred within itself, the best few colors of the card, laid as
+// calmly as can be, and no lone drills.
+func (p *Prepared) backdrop(ctx context.Context, o Order, opt quantize.Options) (*backdrop, error) {
+	n := p.Layout.Cols * p.Layout.Rows
+	b := &backdrop{cells: make([]int32, n)}
+	ground := make([]bool, n)
+	for i := range ground {
+		ground[i] = p.onPhoto(i) && !p.onSubject(i)
+		b.cells[i] = -1
+	}
+	if o.Background.Plain != "" {
+		j, err := indices(p.card, []string{o.Background.Plain}, "background")
+		if err != nil {
+			return nil, err
+		}
+		for i := range ground {
+			if ground[i] {
+				b.cells[i] = int32(j[0])
+			}
+		}
+		return b, nil
+	}
+
+	soft := blurWithin(p.Target, ground, backdropBlur)
+	q, err := quantize.Prepare(soft, labs(p.card))
+	if err != nil {
+		return nil, err
+	}
+	only := make([]uint16, n)
+	for i := range only {
+		if ground[i] {
+			only[i] = 1
+		}
+	}
+	sel, err := q.Select(ctx, quantize.Options{K: o.Background.Colors, Weight: only, Avoid: opt.Avoid, Effort: opt.Effort})
+	if sel == nil {
+		return nil, err
+	}
+	cells, perr := quantize.Place(context.WithoutCancel(ctx), soft, p.colors(sel.Chosen), sel.Cells, quantize.PlaceOptions{Calm: 1, Weight: only})
+	if perr != nil {
+		return nil, perr
+	}
+	settle(cells, ground, p.Layout.Cols)
+	for i := range ground {
+		if ground[i] {
+			b.cells[i] = int32(sel.Chosen[cells[i]])
+		}
+	}
+	return b, err
+}
+
+// fix adds the background to cells that are settled already.
+func (b *backdrop) fix(fixed []int32) []int32 {
+	out := append([]int32(nil), b.cells...)
+	for i, j := range fixed {
+		if j >= 0 {
+			out[i] = j
+		}
+	}
+	return out
+}
+
+// settle gives every ground cell without a like neighbor on the ground the
+// color most of its ground neighbors have, the least index on a tie.
+func settle(cells []uint16, ground []bool, cols int) {
+	for again := true; again; {
+		again = false
+		for i, v := range cells {
+			if !ground[i] {
+				continue
+			}
+			votes := map[uint16]int{}
+			for _, j := range [4]int{i - cols, i - 1, i + 1, i + cols} {
+				beside := j == i-1 && i%cols == 0 || j == i+1 && j%cols == 0
+				if j >= 0 && j < len(cells) && !beside && ground[j] {
+					votes[cells[j]]++
+				}
+			}
+			if len(votes) == 0 || votes[v] > 0 {
+				continue
+			}
+			best := v
+			for c, n := range votes {
+				if most := votes[best]; n > most || n == most && c < best {
+					best = c
+				}
+			}
+			cells[i], again = best, true
+		}
+	}
+}
+
+// blurWithin blurs the cells inside a mask by a Gaussian of linear light that
+// takes in nothing from outside; cells outside stay as they are.
+func blurWithin(g *lab.Grid, in []bool, sigma float64) *lab.Grid {
+	reach := int(3 * sigma)
+	kernel := make([]float64, 2*reach+1)
+	for i := range kernel {
+		d := float64(i - reach)
+		kernel[i] = math.Exp(-d * d / (2 * sigma * sigma))
+	}
+	type sum struct{ r, g, b, w float64 }
+	at := make([]sum, len(g.Cells))
+	for i, c := range g.Cells {
+		if in[i] {
+			at[i].r, at[i].g, at[i].b = c.LinearRGB()
+			at[i].w = 1
+		}
+	}
+	pass := func(n, lines, next, line int) {
+		out := make([]sum, n)
+		for l := range lines {
+			for x := range n {
+				var s sum
+				for k, weight := range kernel {
+					if j := x + k - reach; j >= 0 && j < n {
+						v := at[l*line+j*next]
+						s.r += float64(weight * v.r)
+						s.g += float64(weight * v.g)
+						s.b += float64(weight * v.b)
+						s.w += float64(weight * v.w)
+					}
+				}
+				out[x] = s
+			}
+			for x, s := range out {
+				at[l*line+x*next] = s
+			}
+		}
+	}
+	pass(g.Cols, g.Rows, 1, g.Cols)
+	pass(g.Rows, g.Cols, g.Cols, 1)
+	out := lab.NewGrid(g.Cols, g.Rows)
+	for i, c := range g.Cells {
+		if s := at[i]; in[i] {
+			c = lab.FromLinear(s.r/s.w, s.g/s.w, s.b/s.w)
+		}
+		out.Cells[i] = c.Round()
+	}
+	return out
+}

@@ -1,0 +1,157 @@
+package kit
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+
+	"kitwright/chart"
+	"kitwright/internal/say"
+	"kitwright/lab"
+	"kitwright/quantize"
+)
+
+// Rung is the photo at one color count. Differences are CIEDE2000, rounded to
+// 4 decimals.
+type Rung struct {
+	Colors           int // as asked; the chart may need fewer
+	Chart            *chart.Chart
+	Mean, P95, Worst float64
+	Bound            float64 // the plain mean that no as many colors of the card get below
+	Gap              float64 // of the choice in force: how far above the least possible it may lie
+	Proven           bool
+	Far              float64 // off from two meters: mean S-CIELAB with CIEDE2000
+	Confetti         float64 // share of lone drills
+	Lone             int     // lone drills
+	Runs             int     // runs of three drills and more: what a multi-placer sets at once
+}
+
+// FarMeters is where a finished picture is looked at from.
+const FarMeters = 2
+
+// Ladder makes the photo at each of the color counts. All rungs share one
+// preparation.
+func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, error) {
+	far := p.FarView(p.Target)
+	rungs := make([]Rung, 0, len(counts))
+	for i, n := range counts {
+		say.Step(ctx, "trying "+fmt.Sprint(n)+" colors", i, len(counts))
+		o.Colors = n
+		d, err := p.design(ctx, o)
+		if err != nil {
+			return nil, err
+		}
+		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
+		if err != nil {
+			return nil, err
+		}
+		q := p.judge(c, d)
+		r := Rung{
+			Colors: n, Chart: c, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
+			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven,
+			Far: p.farMiss(far, c.Grid()), Confetti: q.Confetti, Lone: c.Confetti(),
+		}
+		for _, run := range c.Runs() {
+			if run.Length >= 3 {
+				r.Runs++
+			}
+		}
+		rungs = append(rungs, r)
+	}
+	return rungs, nil
+}
+
+// FarView is the eye at two meters from the finished picture, comparing with
+// the given one.
+func (p *Prepared) FarView(with *lab.Grid) *lab.FarView {
+	return lab.NewFarView(with, lab.CellsPerDegree(p.Layout.Pitch.MM(), FarMeters*1000))
+}
+
+// farMiss is the mean difference of the subject as seen from two meters, or of
+// the whole photo where no subject is known.
+func (p *Prepared) farMiss(far *lab.FarView, made *lab.Grid) float64 {
+	var seen []float64
+	for i, m := range far.Miss(made) {
+		if p.onSubject(i) {
+			seen = append(seen, m)
+		}
+	}
+	return round4(lab.MeanMiss(seen))
+}
+
+// made returns a selection's picture, every cell in its nearest color.
+func (p *Prepared) made(sel *quantize.Selection) *lab.Grid {
+	g := lab.NewGrid(p.Target.Cols, p.Target.Rows)
+	for i, v := range sel.Cells {
+		g.Cells[i] = p.card.Drills[sel.Chosen[v]].Lab.Round()
+	}
+	return g
+}
+
+// Pick is the recommended number of colors and the sentence that says why.
+type Pick struct {
+	Colors int
+	Why    string
+}
+
+// The range that the recommendation is made over, whatever rungs are shown: it
+// would move with the range.
+const pickFrom, pickTo, pickStep = 8, 60, 2
+
+// pickShare is the share, in percent, of the gain from the fewest to the most colors that
+// "nearly as good" stands for. Chosen by eye on six photos, where it fell
+// between 22 and 32; no source.
+const pickShare = 80
+
+// Pick recommends the fewest colors that look nearly as good: those that bring
+// 80 percent of what 60 colors gain over 8, as seen from two meters.
+func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
+	far := p.FarView(p.Target)
+	opt, err := p.options(o)
+	if err != nil {
+		return Pick{}, err
+	}
+	opt.Effort = quantize.Quick
+	var counts []int
+	var miss []float64
+	for k := pickFrom; k <= pickTo && k <= len(p.card.Drills)-len(opt.Avoid); k += pickStep {
+		if k < len(opt.Keep) {
+			continue
+		}
+		say.Step(ctx, "looking for the fewest colors that do", k-pickFrom, pickTo-pickFrom)
+		opt.K = k
+		sel, err := p.problem.Select(ctx, opt)
+		if err != nil {
+			return Pick{}, err
+		}
+		counts = append(counts, k)
+		miss = append(miss, p.farMiss(far, p.made(sel)))
+	}
+	if len(counts) == 0 {
+		n := max(MinColors, len(opt.Keep))
+		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil
+	}
+	return recommend(counts, miss), nil
+}
+
+// recommend applies the rule to a curve of far differences over rising counts,
+// in whole 1/10000 so that ties are ties.
+func recommend(counts []int, miss []float64) Pick {
+	least := make([]int64, len(miss)) // the running minimum: more colors never look worse
+	for i, m := range miss {
+		least[i] = int64(math.Round(m * 1e4))
+		if i > 0 {
+			least[i] = min(least[i], least[i-1])
+		}
+	}
+	last := len(counts) - 1
+	gain := least[0] - least[last]
+	if gain == 0 {
+		return Pick{counts[0], fmt.Sprintf("%d colors are enough: from two meters, %d come no closer to the photo.", counts[0], counts[last])}
+	}
+	i := slices.IndexFunc(least, func(m int64) bool { return (least[0]-m)*100 >= pickShare*gain })
+	off := func(i int) float64 { return float64(least[i]) / 1e4 }
+	return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they are %.1f off the photo, where %d colors are %.1f off and %d colors %.1f.",
+		counts[i], off(i), counts[0], off(0), counts[last], off(last))}
+}

@@ -1,0 +1,124 @@
+package kit
+
+import (
+	"math"
+
+	"kitwright/chart"
+	"kitwright/internal/measure"
+	"kitwright/internal/say"
+	"kitwright/photo"
+)
+
+// Layout is how the photo lies on the canvas: the grid of drills and the part
+// of the photo under it.
+type Layout struct {
+	Cols, Rows int // of the whole canvas
+	Pitch      measure.Length
+	Picture    chart.Box  // where the photo lies on it: all of it without border and caption
+	Crop       photo.Crop // in pixels of the upright photo
+	Turned     bool       // width and height were swapped to follow the photo
+	Smaller    bool       // the picture got smaller than asked to keep the whole photo
+	Cut        float64    // share of the photo (after --crop) that is cut away to fill the canvas
+}
+
+// Lay fits a photo of w x h pixels to the order.
+func (o Order) Lay(w, h int) (Layout, error) {
+	crop := photo.Crop{X: 0, Y: 0, W: float64(w), H: float64(h)}
+	if o.Crop != (Box{}) {
+		crop = photo.Crop{
+			X: o.Crop.X / 100 * float64(w), Y: o.Crop.Y / 100 * float64(h),
+			W: o.Crop.W / 100 * float64(w), H: o.Crop.H / 100 * float64(h),
+		}
+	}
+
+	l := Layout{Pitch: o.pitch(), Crop: crop}
+	l.Cols, l.Rows = o.Grid.Cols, o.Grid.Rows
+	if o.Grid == (Cells{}) {
+		l.Cols, l.Rows = int(o.Size.W/l.Pitch), int(o.Size.H/l.Pitch)
+	}
+	if l.Cols < 1 || l.Rows < 1 {
+		return Layout{}, say.Usage("ask for a larger --size", "%s leaves no room for one drill at %s from drill to drill", o.Size.String(), l.Pitch)
+	}
+	if o.Turn == TurnPhoto && l.Cols != l.Rows && (l.Cols > l.Rows) != (crop.W > crop.H) && crop.W != crop.H {
+		l.Cols, l.Rows, l.Turned = l.Rows, l.Cols, true
+	}
+	if err := l.check(); err != nil {
+		return Layout{}, err
+	}
+
+	if err := o.frame(&l); err != nil {
+		return Layout{}, err
+	}
+	aspect := float64(l.Picture.W) / float64(l.Picture.H)
+	switch o.Fit {
+	case FitWhole:
+		cols, rows := l.Cols, l.Rows
+		if crop.W > crop.H*aspect {
+			rows -= l.Picture.H - max(1, int(math.Round(float64(l.Picture.W)*crop.H/crop.W)))
+		} else {
+			cols -= l.Picture.W - max(1, int(math.Round(float64(l.Picture.H)*crop.W/crop.H)))
+		}
+		l.Smaller = cols != l.Cols || rows != l.Rows
+		l.Cols, l.Rows = cols, rows
+		if err := o.frame(&l); err != nil { // a narrower caption may take another size
+			return Layout{}, err
+		}
+	default:
+		if crop.W > crop.H*aspect {
+			keep := crop.H * aspect
+			crop.X += (crop.W - keep) / 2
+			crop.W = keep
+		} else {
+			keep := crop.W / aspect
+			crop.Y += (crop.H - keep) / 2
+			crop.H = keep
+		}
+		l.Cut = 1 - crop.W*crop.H/(l.Crop.W*l.Crop.H)
+		l.Crop = crop
+	}
+	return l, nil
+}
+
+// frame finds where the photo lies between border and caption.
+func (o Order) frame(l *Layout) (err error) {
+	l.Picture = chart.Box{W: l.Cols, H: l.Rows}
+	if f := o.frameOf(*l); f.Border > 0 || f.Caption != "" {
+		l.Picture, _, err = f.Layout()
+	}
+	return err
+}
+
+// frameOf returns the border and caption of a canvas.
+func (o Order) frameOf(l Layout) chart.Frame {
+	size := map[CaptionSize]chart.Size{CaptionSmall: chart.Small, CaptionLarge: chart.Large}[o.CaptionSize] // else it fits
+	return chart.Frame{Cols: l.Cols, Rows: l.Rows, Border: o.Border.Drills, Caption: o.Caption, Size: size}
+}
+
+// check refuses what no canvas can be.
+func (l Layout) check() error {
+	if l.Cols > MaxDrills || l.Rows > MaxDrills || l.Cols*l.Rows > MaxDrills {
+		return say.Usage("60x80cm is a large canvas already", "%d x %d drills are more than the %d that one chart may have", l.Cols, l.Rows, MaxDrills)
+	}
+	if l.Width() > MaxSide || l.Height() > MaxSide {
+		return say.Usage("split the picture into panels", "a picture of %s is larger than the 5 m that one sheet may have", l.Size().String())
+	}
+	return nil
+}
+
+// Width returns the true width of the drilled picture.
+func (l Layout) Width() measure.Length { return measure.Length(l.Cols) * l.Pitch }
+
+// Height returns the true height of the drilled picture.
+func (l Layout) Height() measure.Length { return measure.Length(l.Rows) * l.Pitch }
+
+// Size returns the true size of the drilled picture.
+func (l Layout) Size() measure.Size { return measure.Size{W: l.Width(), H: l.Height()} }
+
+// Ellipse returns the middle and the half axes, in cells of the canvas, of the
+// ellipse inside a box of a photo of w x h pixels.
+func (l Layout) Ellipse(b Box, w, h int) (cx, cy, rx, ry float64) {
+	perX, perY := float64(l.Picture.W)/l.Crop.W, float64(l.Picture.H)/l.Crop.H
+	pw, ph := float64(w)/100, float64(h)/100
+	return ((b.X+b.W/2)*pw-l.Crop.X)*perX + float64(l.Picture.X), ((b.Y+b.H/2)*ph-l.Crop.Y)*perY + float64(l.Picture.Y),
+		b.W / 2 * pw * perX, b.H / 2 * ph * perY
+}

@@ -1,0 +1,210 @@
+package kit
+
+import (
+	"github.com/spf13/pflag"
+
+	"kitwright/internal/measure"
+	"kitwright/internal/say"
+	"kitwright/quantize"
+)
+
+// Turn says whether a size may swap its sides to follow the photo.
+type Turn string
+
+// Fit says what happens to a photo whose proportions are not the canvas's.
+type Fit string
+
+// The choices of an order.
+const (
+	TurnPhoto Turn = "photo" // a tall photo gets a tall canvas
+	TurnAsked Turn = "asked" // the size stays as it was asked for
+
+	FitFill  Fit = "fill"  // the photo is cropped to fill the canvas
+	FitWhole Fit = "whole" // the whole photo stays, the picture may get smaller
+)
+
+// Limits of what can be ordered.
+const (
+	MinColors, MaxColors = 2, 100
+	MaxDrills            = 2_000_000
+	MaxSide              = 5000 * measure.Millimeter // Acrobat and print shops end at 200 inches
+)
+
+// Order is what a crafter wants, as plain values: no paths, no pointers. The
+// flags of the command, the form of the page and the "order" of kit.json are
+// its faces; each setting is named and explained in Bind and nowhere else.
+type Order struct {
+	Size   measure.Size // of the drilled picture
+	Grid   Cells        // instead of Size, in drills
+	Turn   Turn
+	Drill  Shape
+	Pitch  measure.Auto // from drill to drill; the usual one of the shape unless given
+	Colors int          // 0 = as many as the ladder recommends
+	Card   string       // a built-in card's name, or the base name of the user's own
+	Fit    Fit
+	Crop   Box
+	Title  string // "" = the photo's name
+
+	Subject    Box        // an ellipse drawn about the subject
+	Background Background // how the rest is treated
+	Tone       Tone
+	Focus      []Focus
+
+	Caption     string // a line of text in drills below the photo
+	CaptionSize CaptionSize
+	Border      Border // a frame of whole drills
+
+	Keep   []string // codes that have to be in
+	Avoid  []string // codes that must not be in
+	Rare   float64  // 0 to 1, see quantize.Options
+	Calm   float64  // 0 to 1, see quantize.PlaceOptions
+	Effort Effort
+}
+
+// Tone says whether the photo's light is brought to what drills can show.
+type Tone string
+
+// The tones.
+const (
+	ToneAuto Tone = "auto" // exposure, darks, local contrast, sharpness, within narrow limits
+	ToneNone Tone = "none" // the photo as it is
+)
+
+// CaptionSize is the size of the caption's letters.
+type CaptionSize string
+
+// The sizes of a caption.
+const (
+	CaptionFit   CaptionSize = "fit"   // large where there is room
+	CaptionSmall CaptionSize = "small" // capitals 7 drills high
+	CaptionLarge CaptionSize = "large" // capitals 10 drills high
+)
+
+// Effort is how long to look for better colors and for the proof that there
+// are none; counted in iterations, never in seconds.
+type Effort string
+
+// The efforts.
+const (
+	EffortQuick  Effort = "quick"
+	EffortNormal Effort = "normal"
+	EffortProve  Effort = "prove"
+)
+
+// AutoColors as the number of colors leaves it to the ladder.
+const AutoColors = 0
+
+// DefaultOrder returns an order that only lacks a photo.
+func DefaultOrder() Order {
+	return Order{
+		Size:   measure.Size{W: 30 * measure.Centimeter, H: 40 * measure.Centimeter},
+		Turn:   TurnPhoto,
+		Drill:  Square,
+		Colors: 30,
+		Card:   "munsell",
+		Fit:    FitFill,
+		Tone:   ToneAuto,
+		Rare:   quantize.RareColors,
+		Calm:   0.5,
+		Effort: EffortNormal,
+
+		CaptionSize: CaptionFit,
+	}
+}
+
+// Bind makes every setting of the order a flag of fs, with its present value
+// as the default.
+func (o *Order) Bind(fs *pflag.FlagSet) {
+	b := binder{fs: fs}
+	b.group = "The picture"
+	b.add(&o.Size, "size", "the drilled picture, as in 30x40cm, 300x400mm or 12x16in")
+	b.add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of --size")
+	b.add(choice[Turn]{&o.Turn, []Turn{TurnPhoto, TurnAsked}}, "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
+	b.add(choice[Fit]{&o.Fit, []Fit{FitFill, FitWhole}}, "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
+	b.add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
+	b.add(text{&o.Title, "TEXT"}, "title", "the title on every print; the photo's name unless given")
+	b.group = "Around the photo"
+	b.add(text{&o.Caption, "TEXT"}, "caption", "a line below the photo, set in drills")
+	b.add(choice[CaptionSize]{&o.CaptionSize, []CaptionSize{CaptionFit, CaptionSmall, CaptionLarge}}, "caption-size", "small: capitals of 7 drills; large: of 10; fit: large where there is room")
+	b.add(&o.Border, "border", "a frame of so many drills on each side, and its color if you like, as in 3 or 3,N 2")
+	b.group = "The drills"
+	b.add(choice[Shape]{&o.Drill, []Shape{Square, Round}}, "drill", "the shape of the drills")
+	b.add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
+	b.add(colorCount{&o.Colors}, "colors", "how many colors, 2 to 100; auto: the fewest that look nearly as good as 60")
+	b.add(text{&o.Card, "NAME|FILE"}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
+	b.add(codes(&o.Keep), "keep", "codes that have to be among the colors")
+	b.add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
+	b.group = "What counts"
+	b.add(&o.Subject, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less")
+	b.add(&o.Background, "background", "what is not the subject. soft: it counts a quarter; 4, 2 or 1: it gets as many calm colors; plain=CODE: all of it in one color")
+	b.add(choice[Tone]{&o.Tone, []Tone{ToneAuto, ToneNone}}, "tone", "auto: bring dark fur and dim light to what drills can show, within narrow limits; none: leave the photo as it is")
+	b.add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")
+	b.add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
+	b.add(share{&o.Calm}, "calm", "0: every drill as close to the photo as can be; 1: hardly a lone drill, easiest to set")
+	b.add(choice[Effort]{&o.Effort, []Effort{EffortQuick, EffortNormal, EffortProve}}, "effort", "how hard to look for the best colors and the proof that they are")
+}
+
+// binder adds settings to a flag set and notes the group each belongs to.
+type binder struct {
+	fs    *pflag.FlagSet
+	group string
+}
+
+// GroupKey is the annotation under which a flag carries the heading it belongs
+// under.
+const GroupKey = "group"
+
+func (b binder) add(v pflag.Value, name, usage string) {
+	b.fs.Var(v, name, usage)
+	// The flag exists: it was added on the line above.
+	_ = b.fs.SetAnnotation(name, GroupKey, []string{b.group})
+}
+
+// Settings returns the order as text by flag name, as kit.json keeps it.
+func (o Order) Settings() map[string]string {
+	fs := pflag.NewFlagSet("order", pflag.ContinueOnError)
+	o.Bind(fs)
+	m := map[string]string{}
+	fs.VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
+	return m
+}
+
+// Check says whether the order can be made at all: ranges, and settings that
+// contradict each other. What needs the photo or the card is checked later.
+func (o Order) Check() error {
+	if o.Colors != AutoColors && (o.Colors < MinColors || o.Colors > MaxColors) {
+		return say.Usage("20 to 40 colors suit most pets", "--colors takes %d to %d, not %d", MinColors, MaxColors, o.Colors)
+	}
+	if o.Grid == (Cells{}) {
+		if o.Size.W <= 0 || o.Size.H <= 0 {
+			return say.Usage("give both sides, as in --size 30x40cm", "--size needs a width and a height above zero")
+		}
+	} else if o.Grid.Cols < 1 || o.Grid.Rows < 1 {
+		return say.Usage("give both sides, as in --grid 120x160", "--grid needs at least one drill each way")
+	}
+	if p := o.pitch(); p < measure.Millimeter/2 || p > 50*measure.Millimeter {
+		return say.Usage(pitchHint, "--pitch takes 0.5mm to 50mm, not %s", p)
+	}
+	if o.Subject != (Box{}) {
+		if err := o.Subject.check(); err != nil {
+			return say.Usage("give left, top, width, height in percent of the photo", "--subject %s: %s", o.Subject.String(), err)
+		}
+	}
+	if o.Crop != (Box{}) {
+		if err := o.Crop.check(); err != nil {
+			return say.Usage("0,0,100,100 is the whole photo: left, top, width, height", "--crop %s: %s", o.Crop.String(), err)
+		}
+	}
+	return nil
+}
+
+const pitchHint = "square drills are usually 2.5mm apart, round ones 2.8mm"
+
+// pitch returns the distance from drill to drill. The two defaults are common
+// practice, no source.
+func (o Order) pitch() measure.Length {
+	if o.Drill == Round {
+		return o.Pitch.Or(2800 * measure.Micrometer)
+	}
+	return o.Pitch.Or(2500 * measure.Micrometer)
+}

@@ -1,0 +1,91 @@
+package kit
+
+import (
+	"math"
+	"slices"
+
+	"kitwright/chart"
+	"kitwright/lab"
+	"kitwright/quantize"
+)
+
+// judge says how close a chart is to its target and how good its colors are.
+// Border and caption are left out: they are as they were asked for.
+func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
+	photo := func(m []int32) []int32 {
+		out := make([]int32, 0, len(m))
+		for i, v := range m {
+			if p.onPhoto(i) {
+				out = append(out, v)
+			}
+		}
+		return out
+	}
+	lone := 0
+	for i := range c.Cells {
+		if p.onPhoto(i) && c.Lone(i%c.Cols, i/c.Cols) {
+			lone++
+		}
+	}
+
+	m := photo(misses(p.Target, c.Labs(), c.Cells))
+	n := len(m)
+	q := Quality{MeanMiss: meanOf(m), Confetti: round4(float64(lone) / float64(n))}
+	slices.Sort(m)
+	q.P95Miss, q.WorstMiss = float64(m[(95*n+99)/100-1])/1e4, float64(m[n-1])/1e4
+
+	weight := float64(n)
+	if d.weight != nil {
+		weight = 0
+		for i, w := range d.weight {
+			if p.onPhoto(i) {
+				weight += float64(w)
+			}
+		}
+	}
+	q.Objective = d.what
+	q.Cost, q.Bound = perCell(d.sel.Cost, weight), perCellDown(d.sel.Bound, weight)
+	q.Gap = math.Round(d.sel.Gap()*1e6) / 1e6
+	q.Proven = d.sel.Cost == d.sel.Bound
+
+	near := misses(p.Target, p.colors(d.sel.Chosen), p.problem.Nearest(d.sel.Chosen))
+	q.MeanNearest = meanOf(photo(near))
+	q.MeanBest, q.MeanBound = perCell(d.plain.Cost, float64(n)), perCellDown(d.plain.Bound, float64(n))
+	q.MeanProven = d.plain.Cost == d.plain.Bound
+	q.Bought = p.bought(d, near)
+	return q
+}
+
+// misses returns the difference of every cell to its target in whole 1/10000
+// of a CIEDE2000 unit, so that sums do not depend on the order of the work.
+func misses(target *lab.Grid, colors []lab.Color, cells []uint16) []int32 {
+	points := make([]lab.Point, len(colors))
+	for i, c := range colors {
+		points[i] = lab.PointOf(c)
+	}
+	out := make([]int32, len(cells))
+	for i, v := range cells {
+		out[i] = int32(math.Round(lab.PointOf(target.Cells[i]).DeltaE(points[v]) * 1e4))
+	}
+	return out
+}
+
+func meanOf(misses []int32) float64 {
+	var sum int64
+	for _, m := range misses {
+		sum += int64(m)
+	}
+	return round4(float64(sum) / float64(len(misses)) / 1e4)
+}
+
+// perCell returns a cost of the choice of colors as a mean over cells.
+func perCell(cost int64, cells float64) float64 {
+	return round4(float64(cost) / quantize.Unit / cells)
+}
+
+// perCellDown is perCell rounded down, as a lower limit has to be.
+func perCellDown(cost int64, cells float64) float64 {
+	return math.Floor(float64(cost)/quantize.Unit/cells*1e4) / 1e4
+}
+
+func round4(v float64) float64 { return math.Round(v*1e4) / 1e4 }

@@ -1,0 +1,193 @@
+package kit
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"kitwright/internal/say"
+)
+
+// choice is a pflag.Value that takes one of a few words.
+type choice[T ~string] struct {
+	to    *T
+	words []T
+}
+
+func (c choice[T]) String() string {
+	if c.to == nil {
+		return ""
+	}
+	return string(*c.to)
+}
+
+func (c choice[T]) Set(s string) error {
+	for _, w := range c.words {
+		if s == string(w) {
+			*c.to = w
+			return nil
+		}
+	}
+	return say.Usage("", "it takes %s, not %q", list(c.words), s)
+}
+
+func (c choice[T]) Type() string {
+	words := make([]string, len(c.words))
+	for i, w := range c.words {
+		words[i] = string(w)
+	}
+	return strings.Join(words, "|")
+}
+
+// list joins words as a person would: "a, b or c".
+func list[T ~string](words []T) string {
+	var b strings.Builder
+	for i, w := range words {
+		switch {
+		case i == 0:
+		case i == len(words)-1:
+			b.WriteString(" or ")
+		default:
+			b.WriteString(", ")
+		}
+		b.WriteString(string(w))
+	}
+	return b.String()
+}
+
+// Cells is a size in drills. The zero value means that none was given.
+type Cells struct{ Cols, Rows int }
+
+func (c *Cells) String() string {
+	if *c == (Cells{}) {
+		return ""
+	}
+	return strconv.Itoa(c.Cols) + "x" + strconv.Itoa(c.Rows)
+}
+
+// Set reads "120x160"; "" means none.
+func (c *Cells) Set(s string) error {
+	if s == "" {
+		*c = Cells{}
+		return nil
+	}
+	w, h, ok := strings.Cut(strings.ToLower(s), "x")
+	cols, err1 := strconv.Atoi(strings.TrimSpace(w))
+	rows, err2 := strconv.Atoi(strings.TrimSpace(h))
+	if !ok || err1 != nil || err2 != nil || cols < 1 || rows < 1 {
+		return say.Usage("", "%q is not a number of drills across and down, such as 120x160", s)
+	}
+	*c = Cells{cols, rows}
+	return nil
+}
+
+// Type names the value in help.
+func (c *Cells) Type() string { return "COLSxROWS" }
+
+// Box is a part of the upright photo in percent of its width and height, from
+// the top left. The zero value means that none was given.
+type Box struct{ X, Y, W, H float64 }
+
+func (b *Box) String() string {
+	if *b == (Box{}) {
+		return ""
+	}
+	return formatNumber(b.X) + "," + formatNumber(b.Y) + "," + formatNumber(b.W) + "," + formatNumber(b.H)
+}
+
+// Set reads "X,Y,W,H"; "" means none.
+func (b *Box) Set(s string) error {
+	if s == "" {
+		*b = Box{}
+		return nil
+	}
+	v, ok := numbers(s)
+	if !ok || len(v) != 4 {
+		return say.Usage("", "%q is not four numbers in percent: left, top, width, height, such as 10,5,80,90", s)
+	}
+	box := Box{v[0], v[1], v[2], v[3]}
+	if err := box.check(); err != nil {
+		return err
+	}
+	*b = box
+	return nil
+}
+
+// Type names the value in help.
+func (b *Box) Type() string { return "X,Y,W,H" }
+
+// check wants a box with an area that lies inside the photo.
+func (b Box) check() error {
+	const slack = 1e-9 // 33.3 + 66.7 may be a hair over 100
+	switch {
+	case !(b.W > 0 && b.H > 0):
+		return say.Usage("", "its width and height must be above 0 percent")
+	case b.X < 0 || b.Y < 0 || b.X+b.W > 100+slack || b.Y+b.H > 100+slack:
+		return say.Usage("", "it reaches outside the photo, which is 0 to 100 percent across and down")
+	}
+	return nil
+}
+
+// numbers reads finite decimal numbers with commas between them.
+func numbers(s string) ([]float64, bool) {
+	parts := strings.Split(s, ",")
+	out := make([]float64, len(parts))
+	for i, p := range parts {
+		v, ok := number(p)
+		if !ok {
+			return nil, false
+		}
+		out[i] = v
+	}
+	return out, true
+}
+
+func number(s string) (float64, bool) {
+	v, err := strconv.ParseFloat(strings.TrimSpace(s), 64)
+	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
+}
+
+func formatNumber(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+// colorCount is a pflag.Value for a number of colors, or auto.
+type colorCount struct{ to *int }
+
+func (c colorCount) String() string {
+	if c.to == nil || *c.to == AutoColors {
+		return "auto"
+	}
+	return strconv.Itoa(*c.to)
+}
+
+func (c colorCount) Set(s string) error {
+	if s == "auto" {
+		*c.to = AutoColors
+		return nil
+	}
+	v, err := strconv.Atoi(strings.TrimSpace(s))
+	if err != nil {
+		return say.Usage("", "%q is not a whole number, nor auto", s)
+	}
+	if v == AutoColors {
+		return say.Usage("20 to 40 colors suit most pets", "it takes %d to %d, or auto", MinColors, MaxColors)
+	}
+	*c.to = v
+	return nil
+}
+
+func (c colorCount) Type() string { return "N|auto" }
+
+// text is a pflag.Value for any words.
+type text struct {
+	to   *string
+	kind string
+}
+
+func (t text) String() string {
+	if t.to == nil {
+		return ""
+	}
+	return *t.to
+}
+func (t text) Set(s string) error { *t.to = s; return nil }
+func (t text) Type() string       { return t.kind }

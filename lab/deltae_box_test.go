@@ -1,0 +1,41 @@
+package lab
+
+import (
+	"math/rand/v2"
+	"testing"
+)
+
+// Whatever a box rules out lies beyond the limit, in the blues above all.
+func TestBoxNeverRulesOutANearColor(t *testing.T) {
+	n := 400_000
+	if testing.Short() {
+		n = 40_000
+	}
+	rng := rand.New(rand.NewPCG(7, 8))
+	ruled := 0
+	for i := range n {
+		p := PointOf(randomLab(rng))
+		if i%2 == 0 {
+			p = PointOf(Color{100 * rng.Float64(), 40 * rng.NormFloat64(), -80 * rng.Float64()})
+		}
+		spread := 40 * rng.Float64() * rng.Float64()
+		var box Box
+		inside := make([]Point, 1+rng.IntN(4))
+		for j := range inside {
+			inside[j] = PointOf(Color{p.L + spread*rng.NormFloat64(), p.A + spread*rng.NormFloat64(), p.B + spread*rng.NormFloat64()})
+			box.Add(inside[j])
+		}
+		d := spread * rng.Float64()
+		if box.Beyond(p, d) {
+			ruled++
+			for _, q := range inside {
+				if got := p.DeltaE(q); got <= d {
+					t.Fatalf("%v is %v from %v, ruled out beyond %v", p, got, q, d)
+				}
+			}
+		}
+	}
+	if ruled < n/10 || ruled > n*9/10 {
+		t.Errorf("%d of %d boxes ruled out: the test does not look near the limit", ruled, n)
+	}
+}

@@ -1,0 +1,44 @@
+package palettes
+
+import (
+	"bufio"
+	"crypto/sha256"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"kitwright/lab"
+)
+
+// WriteCSV writes the card as [Read] reads it: the header
+// code,name,finish,hex,L,a,b, then a line for each color, L, a and b to at
+// most 3 decimals. Lines end with a line feed.
+func (c *Card) WriteCSV(w io.Writer) error {
+	out := bufio.NewWriter(w)
+	fmt.Fprintln(out, "code,name,finish,hex,L,a,b")
+	for _, d := range c.Drills {
+		fmt.Fprintf(out, "%s,%s,%s,%s,%s,%s,%s\n", quote(d.Code), quote(d.Name), quote(string(d.Finish)),
+			lab.Hex(d.RGB), number(d.Lab.L), number(d.Lab.A), number(d.Lab.B))
+	}
+	return out.Flush()
+}
+
+// SHA256 returns the hash of the card's CSV in hex: two cards with the same
+// hash make the same charts.
+func (c *Card) SHA256() string {
+	h := sha256.New()
+	c.WriteCSV(h) // a hash never fails
+	return fmt.Sprintf("%x", h.Sum(nil))
+}
+
+// quote puts quotes around a field that needs them (RFC 4180), and around one
+// that begins with #, so that its line is not taken for a remark.
+func quote(field string) string {
+	if strings.ContainsAny(field, "\",\n\r") || strings.HasPrefix(field, "#") {
+		return `"` + strings.ReplaceAll(field, `"`, `""`) + `"`
+	}
+	return field
+}
+
+func number(v float64) string { return strconv.FormatFloat(round3(v), 'f', -1, 64) }

@@ -1,0 +1,346 @@
+package photo
+
+import (
+	"encoding/binary"
+	"math"
+
+	"kitwright/lab"
+)
+
+// lut is a profile made of tables: curves, a cube of samples, curves, and for
+// some a matrix in between (ICC.1:2022, 10.10 lut16Type, 10.11 lut8Type, 10.12
+// lutAToBType). Presses, scanners and papers have such profiles.
+type lut struct {
+	in, out int // channels: 3 or 4 in, 3 out
+	before  []func(float64) float64
+	grid    []int     // samples along each input; nil = no cube
+	cube    []float64 // 0..1, the last input running fastest, out values each
+	middle  []func(float64) float64
+	matrix  *matrix // with offset, between middle and after
+	offset  [3]float64
+	after   []func(float64) float64
+	xyz     bool                                 // the connection space is XYZ, otherwise Lab
+	encoded func(v [3]float64) (l, a, b float64) // how Lab is packed in 0..1
+}
+
+// lutTag returns the table to the connection space for matching colors as
+// measured, or the one for pleasing pictures where that is all there is.
+func (p *iccProfile) lutTag() []byte {
+	if t := p.tags["A2B1"]; t != nil {
+		return t
+	}
+	return p.tags["A2B0"]
+}
+
+func (p *iccProfile) newLUT(channels int) (*lut, error) {
+	tag := p.lutTag()
+	if len(tag) < 32 || int(tag[8]) != channels || tag[9] != 3 {
+		return nil, errICC
+	}
+	l := &lut{in: channels, out: 3}
+	switch pcs := string(p.data[20:24]); pcs {
+	case "XYZ ":
+		l.xyz = true
+	case "Lab ":
+	default:
+		return nil, errICC
+	}
+	var err error
+	switch string(tag[:4]) {
+	case "mft1":
+		l.encoded = func(v [3]float64) (float64, float64, float64) {
+			return 100 * v[0], float64(255*v[1]) - 128, float64(255*v[2]) - 128
+		}
+		err = l.readTables(tag, 48, 256, 256, 1)
+	case "mft2":
+		// 16-bit tables keep the packing of version 2: 100 is 0xFF00.
+		l.encoded = func(v [3]float64) (float64, float64, float64) {
+			return v[0] * 6553500 / 65280, float64(v[1]*65535/256) - 128, float64(v[2]*65535/256) - 128
+		}
+		if len(tag) < 52 {
+			return nil, errICC
+		}
+		err = l.readTables(tag, 52, int(binary.BigEndian.Uint16(tag[48:])), int(binary.BigEndian.Uint16(tag[50:])), 2)
+	case "mAB ":
+		l.encoded = func(v [3]float64) (float64, float64, float64) {
+			return 100 * v[0], float64(255*v[1]) - 128, float64(255*v[2]) - 128
+		}
+		err = l.readStages(tag)
+	default:
+		err = errICC
+	}
+	if err != nil {
+		return nil, err
+	}
+	return l, nil
+}
+
+// readTables reads lut8 and lut16: tables of n and m entries before and behind
+// the cube, size bytes a number.
+func (l *lut) readTables(tag []byte, at, n, m, size int) error {
+	g := int(tag[10])
+	if n < 2 || m < 2 || n > 4096 || m > 4096 || g < 2 {
+		return errICC
+	}
+	cells := l.out
+	for range l.in {
+		l.grid = append(l.grid, g)
+		if cells *= g; cells > maxICC {
+			return errICC
+		}
+	}
+	if len(tag) < at+size*(l.in*n+cells+l.out*m) {
+		return errICC
+	}
+	take := func(count int) []float64 {
+		v := numbers(tag[at:], count, size)
+		at += count * size
+		return v
+	}
+	for range l.in {
+		l.before = append(l.before, tabled(take(n)))
+	}
+	l.cube = take(cells)
+	for range l.out {
+		l.after = append(l.after, tabled(take(m)))
+	}
+	return nil
+}
+
+func numbers(b []byte, count, size int) []float64 {
+	v := make([]float64, count)
+	for i := range v {
+		if size == 1 {
+			v[i] = float64(b[i]) / 255
+		} else {
+			v[i] = float64(binary.BigEndian.Uint16(b[2*i:])) / 65535
+		}
+	}
+	return v
+}
+
+// readStages reads lutAToBType: A curves, cube, M curves, matrix, B curves.
+func (l *lut) readStages(tag []byte) (err error) {
+	at := func(i int) int64 { return int64(binary.BigEndian.Uint32(tag[12+4*i:])) }
+	curves := func(start int64, n int) (f []func(float64) float64) {
+		for range n {
+			if err != nil || start > int64(len(tag)) {
+				err = errICC
+				return nil
+			}
+			c, length, e := parseCurve(tag[start:])
+			if e != nil {
+				err = e
+				return nil
+			}
+			f = append(f, c)
+			start += int64(length+3) &^ 3
+		}
+		return f
+	}
+	b, m, c, k, a := at(0), at(1), at(2), at(3), at(4)
+	l.after = curves(b, l.out)
+	if c != 0 {
+		l.middle = curves(c, l.out)
+	}
+	if m != 0 && err == nil {
+		if m+48 > int64(len(tag)) {
+			return errICC
+		}
+		l.matrix = new(matrix)
+		for i := range l.matrix {
+			l.matrix[i] = fixed16(tag[m+4*int64(i):])
+		}
+		for i := range l.offset {
+			l.offset[i] = fixed16(tag[m+36+4*int64(i):])
+		}
+	}
+	if a != 0 {
+		l.before = curves(a, l.in)
+	}
+	if err != nil {
+		return err
+	}
+	if k == 0 {
+		if l.in != l.out {
+			return errICC
+		}
+		return nil
+	}
+	if k+20 > int64(len(tag)) {
+		return errICC
+	}
+	cells := l.out
+	for i := range l.in {
+		g := int(tag[k+int64(i)])
+		if g < 2 {
+			return errICC
+		}
+		l.grid = append(l.grid, g)
+		if cells *= g; cells > maxICC {
+			return errICC
+		}
+	}
+	size := int(tag[k+16])
+	if size != 1 && size != 2 || k+20+int64(size*cells) > int64(len(tag)) {
+		return errICC
+	}
+	l.cube = numbers(tag[k+20:], cells, size)
+	return nil
+}
+
+// light returns device numbers, 0..1, as XYZ relative to D50.
+func (l *lut) light(v [4]float64) [3]float64 {
+	for i, f := range l.before {
+		v[i] = f(v[i])
+	}
+	var o [3]float64
+	switch {
+	case l.grid == nil:
+		o = [3]float64{v[0], v[1], v[2]}
+	case l.in == 3:
+		o = l.tetrahedron(0, 0, v[0], v[1], v[2])
+	default:
+		// Straight along the first ink, as Little CMS does it.
+		first, part := cell(v[0], l.grid[0])
+		step := l.grid[1] * l.grid[2] * l.grid[3] * l.out
+		lo := l.tetrahedron(1, first*step, v[1], v[2], v[3])
+		if part > 0 {
+			hi := l.tetrahedron(1, (first+1)*step, v[1], v[2], v[3])
+			for c := range lo {
+				lo[c] += float64(part * (hi[c] - lo[c]))
+			}
+		}
+		o = lo
+	}
+	for i, f := range l.middle {
+		o[i] = f(o[i])
+	}
+	if l.matrix != nil {
+		o = l.matrix.times(o)
+		for i := range o {
+			o[i] += l.offset[i]
+		}
+	}
+	for i, f := range l.after {
+		o[i] = f(clamp01(o[i]))
+	}
+	if l.xyz {
+		const scale = 1 + 32767.0/32768
+		return [3]float64{o[0] * scale, o[1] * scale, o[2] * scale}
+	}
+	L, a, b := l.encoded(o)
+	fy := (L + 16) / 116
+	return [3]float64{d50[0] * unlab(fy+a/500), unlab(fy), d50[2] * unlab(fy-b/200)}
+}
+
+// unlab is the inverse of the cube root of CIE Lab and its straight foot.
+func unlab(t float64) float64 {
+	if t <= 6.0/29 {
+		return math.Max(0, 108.0/841*(t-4.0/29))
+	}
+	return t * t * t
+}
+
+// cell returns the sample below a place on an axis, and how far behind it the
+// place lies, 0 to 1.
+func cell(v float64, samples int) (int, float64) {
+	at := clamp01(v) * float64(samples-1)
+	i := int(at)
+	return i, at - float64(i)
+}
+
+// tetrahedron interpolates between four corners of a cell of the cube, along
+// three axes from the one numbered axis (Kasson, Nin, Plouffe and Hafner 1995,
+// J. Electronic Imaging 4(3), 226: the cell is cut into six tetrahedra).
+func (l *lut) tetrahedron(axis, base int, x, y, z float64) (out [3]float64) {
+	gy, gz := l.grid[axis+1], l.grid[axis+2]
+	ix, fx := cell(x, l.grid[axis])
+	iy, fy := cell(y, gy)
+	iz, fz := cell(z, gz)
+	dx, dy, dz := gy*gz*l.out, gz*l.out, l.out
+	at := base + ix*dx + iy*dy + iz*dz
+	if fx == 0 {
+		dx = 0
+	}
+	if fy == 0 {
+		dy = 0
+	}
+	if fz == 0 {
+		dz = 0
+	}
+	// Walk along the axis with the largest part first.
+	d, f := [3]int{dx, dy, dz}, [3]float64{fx, fy, fz}
+	if f[0] < f[1] {
+		d[0], d[1], f[0], f[1] = d[1], d[0], f[1], f[0]
+	}
+	if f[1] < f[2] {
+		d[1], d[2], f[1], f[2] = d[2], d[1], f[2], f[1]
+	}
+	if f[0] < f[1] {
+		d[0], d[1], f[0], f[1] = d[1], d[0], f[1], f[0]
+	}
+	copy(out[:], l.cube[at:at+3])
+	for i := range d {
+		next := at + d[i]
+		for c := range out {
+			out[c] += float64(f[i] * (l.cube[next+c] - l.cube[at+c]))
+		}
+		at = next
+	}
+	return out
+}
+
+// quanta rounds XYZ to units of light; nothing real is brighter than twice
+// white.
+func quanta(v [3]float64) (out light) {
+	for i := range v {
+		out[i] = uint32(math.Round(math.Min(math.Max(v[i], 0), 1.99) * lab.LinearOne))
+	}
+	return out
+}
+
+// throughLUT shows a picture of red, green and blue through a profile made of
+// tables. What it builds on has straight curves: its light is the file's
+// numbers.
+type throughLUT struct {
+	pixels
+	lut *lut
+}
+
+// straight are the curves that change nothing.
+func straight() curves { return newCurves(same3(func(v float64) float64 { return v })) }
+
+func (p *throughLUT) line(y, x0, x1 int, out []light) {
+	p.pixels.line(y, x0, x1, out)
+	var last, made light
+	for i, v := range out[:x1-x0] {
+		if i == 0 || v != last {
+			last = v
+			made = quanta(p.lut.light([4]float64{float64(v[0]) / lab.LinearOne, float64(v[1]) / lab.LinearOne, float64(v[2]) / lab.LinearOne}))
+		}
+		out[i] = made
+	}
+}
+
+func (p *throughLUT) alpha(y, x0, x1 int, out []light) { opacity{p.pixels}.line(y, x0, x1, out) }
+
+// inks4 shows a picture of four inks through a profile.
+type inks4 struct {
+	dims
+	pix    []byte
+	stride int
+	lut    *lut
+}
+
+func (p *inks4) line(y, x0, x1 int, out []light) {
+	row := p.pix[y*p.stride+4*x0 : y*p.stride+4*x1]
+	for i := range out[:x1-x0] {
+		s := row[4*i : 4*i+4 : 4*i+4]
+		if i > 0 && string(s) == string(row[4*i-4:4*i]) {
+			out[i] = out[i-1]
+			continue
+		}
+		out[i] = quanta(p.lut.light([4]float64{float64(s[0]) / 255, float64(s[1]) / 255, float64(s[2]) / 255, float64(s[3]) / 255}))
+	}
+}

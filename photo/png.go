@@ -1,0 +1,79 @@
+package photo
+
+import (
+	"bytes"
+	"compress/zlib"
+	"encoding/binary"
+	"io"
+)
+
+// pngChunks walks the chunks of a PNG file (W3C PNG, third edition, section
+// 5.3) until visit answers false.
+func pngChunks(data []byte, visit func(kind string, body []byte) bool) {
+	for at := 8; at+12 <= len(data); {
+		n := int64(binary.BigEndian.Uint32(data[at:]))
+		if n > int64(len(data)-at-12) {
+			return
+		}
+		if !visit(string(data[at+4:at+8]), data[at+8:at+8+int(n)]) {
+			return
+		}
+		at += 12 + int(n)
+	}
+}
+
+// maxICC bounds a profile after unpacking; large printer profiles have 4 MB.
+const maxICC = 16 << 20
+
+// pngMeta reads what stands before, and for Exif behind, the picture.
+func pngMeta(data []byte) meta {
+	m := meta{turn: upright}
+	pngChunks(data, func(kind string, body []byte) bool {
+		switch kind {
+		case "eXIf":
+			m.readExif(body)
+		case "iCCP":
+			m.profiled = true
+			m.icc = inflateICC(body)
+		case "IHDR":
+			m.gray = len(body) >= 10 && body[9]&3 == 0 // color types 0 and 4
+		case "cICP":
+			if len(body) == 4 {
+				m.coded = &[2]int{int(body[0]), int(body[1])}
+			}
+		case "sRGB":
+			m.srgb = true
+		case "gAMA":
+			if len(body) == 4 {
+				m.gamma = float64(binary.BigEndian.Uint32(body)) / 100000
+			}
+		case "cHRM":
+			if len(body) == 32 {
+				v := func(i int) float64 { return float64(binary.BigEndian.Uint32(body[4*i:])) / 100000 }
+				m.chroma = &primaries{v(2), v(3), v(4), v(5), v(6), v(7), v(0), v(1)}
+			}
+		case "acTL":
+			m.frames = len(body) >= 4 && binary.BigEndian.Uint32(body) > 1
+		}
+		return true
+	})
+	return m
+}
+
+// inflateICC unpacks the profile of an iCCP chunk: a name, a zero, a method 0,
+// then zlib data. It answers nil where that fails.
+func inflateICC(body []byte) []byte {
+	i := bytes.IndexByte(body, 0)
+	if i < 0 || i+2 > len(body) || body[i+1] != 0 {
+		return nil
+	}
+	z, err := zlib.NewReader(bytes.NewReader(body[i+2:]))
+	if err != nil {
+		return nil
+	}
+	icc, err := io.ReadAll(io.LimitReader(z, maxICC))
+	if err != nil {
+		return nil
+	}
+	return icc
+}

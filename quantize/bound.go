@@ -1,0 +1,261 @@
+package quantize
+
+import (
+	"context"
+	"math"
+	"slices"
+)
+
+// dual is a lower bound of a table under a plan, and how it was found.
+//
+// Each client offers lam[i] to be served. A facility collects
+//
+//	rho[j] = sum over clients of min(0, cost[i][j] - lam[i])
+//
+// and the bound is sum lam + the k smallest rho (those of must among them).
+// Why it is one: let S be any allowed set and i be served in S at cost c(i).
+// The facility that serves i lists it or not. If it does, c(i) - lam(i) >=
+// min(0, c(i) - lam(i)) is part of its rho. If it does not, c(i) >= end(i) >=
+// lam(i), for lam is kept at or below end, and nothing is missing from its
+// rho. All other terms of the rho of S are at most 0, so cost(S) >= sum lam +
+// sum of rho over S >= the bound. This holds for every lam, in integers, and
+// for lists cut off anywhere as long as end is what table says.
+type dual struct {
+	lam   []int64
+	bound int64
+	rho   []int64
+	pick  []int32   // the k facilities behind bound
+	y     []float64 // facility -> how open it was, averaged over the steps
+}
+
+// volume improves a lower bound step by step.
+//
+// It is the volume algorithm: F. Barahona, R. Anbil, "The volume algorithm:
+// producing primal solutions with a subgradient method", Mathematical
+// Programming 87 (2000) 385-399, with steps in proportion to a client's
+// weight, and lam kept between the client's least cost and end.
+type volume struct {
+	t    *table
+	p    plan
+	must []bool
+
+	dual
+	trial []int64   // the offers that are tried next to lam
+	v     []float64 // client -> averaged 1 - (number of picked facilities below its offer)
+	g     []float64 // the same for the last trial alone
+	share float64   // of g that v still has to take in
+	vv    float64   // v*v when it has, weighted
+
+	order    []int32 // all facilities in the order of choice, for the last trial
+	picked   []bool
+	trialRho []int64
+	part     [chunks][]int64
+
+	f     float64 // length of the steps
+	most  float64 // largest share of the newest trial in v
+	fails int     // steps since the last better bound
+	steps int     // made so far
+	mark  int64   // bound at the last look at the progress
+}
+
+func newVolume(t *table, p plan, lam []int64) *volume {
+	n := t.clients()
+	w := &volume{
+		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
+		v: make([]float64, n), g: make([]float64, n),
+		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]bool, t.m),
+		f: 0.1, most: 0.2,
+	}
+	w.dual = dual{lam: lam, rho: make([]int64, t.m), y: make([]float64, t.m)}
+	for _, j := range p.must {
+		w.must[j] = true
+	}
+	for c := range w.part {
+		w.part[c] = make([]int64, t.m)
+	}
+	w.bound = w.try(0)
+	w.keep()
+	for j := range w.y {
+		if w.picked[j] {
+			w.y[j] = 1
+		}
+	}
+	_, w.vv = w.count()
+	copy(w.v, w.g)
+	w.mark = w.bound
+	return w
+}
+
+// clamp keeps an offer where it can matter: below a client's least cost more
+// is always better, above end the bound would not hold.
+func (w *volume) clamp(i int, lam int64) int64 {
+	if lo := w.t.start[i]; lo < w.t.start[i+1] {
+		lam = max(lam, w.t.cost[lo])
+	} else {
+		lam = w.t.end[i]
+	}
+	return min(lam, w.t.end[i])
+}
+
+// try moves the offers by scale along v, from the best there are, and returns
+// the bound that comes out. It leaves trialRho, order and picked.
+func (w *volume) try(scale float64) int64 {
+	t, share := w.t, w.share
+	total := t.sum(func(c, lo, hi int) (sum int64) {
+		rho := w.part[c]
+		clear(rho)
+		for i := lo; i < hi; i++ {
+			v := float64((1-share)*w.v[i]) + float64(share*w.g[i])
+			lam := w.clamp(i, w.lam[i]+whole(scale*t.weight[i]*v))
+			w.v[i], w.trial[i] = v, lam
+			sum += lam
+			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
+				rho[t.fac[p]] += t.cost[p] - lam
+			}
+		}
+		return sum
+	})
+	w.share = 0
+	clear(w.trialRho)
+	for c := range w.part {
+		for j, r := range w.part[c] {
+			w.trialRho[j] += r
+		}
+	}
+	w.choose()
+	for _, j := range w.order[:w.p.k] {
+		total += w.trialRho[j]
+	}
+	return total
+}
+
+// count finds g for the trial, and returns v*g and g*g, weighted.
+func (w *volume) count() (vg, gg float64) {
+	t := w.t
+	var part [chunks][2]float64
+	t.split(func(c, lo, hi int) {
+		var s [2]float64
+		for i := lo; i < hi; i++ {
+			g, lam := 1.0, w.trial[i]
+			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
+				if w.picked[t.fac[p]] {
+					g--
+				}
+			}
+			if g == 1 && lam == t.end[i] {
+				g = 0 // nobody listed and nobody else is as good
+			}
+			w.g[i] = g
+			if g != 0 {
+				s[0] += float64(float64(g*w.v[i]) * t.weight[i])
+				s[1] += float64(float64(g*g) * t.weight[i])
+			}
+		}
+		part[c] = s
+	})
+	for _, s := range part {
+		vg, gg = vg+s[0], gg+s[1]
+	}
+	return vg, gg
+}
+
+// choose picks the k smallest rho, ties by index, those of must first.
+func (w *volume) choose() {
+	for j := range w.order {
+		w.order[j] = int32(j)
+	}
+	slices.SortFunc(w.order, func(a, b int32) int {
+		switch {
+		case w.must[a] != w.must[b]:
+			if w.must[a] {
+				return -1
+			}
+			return 1
+		case w.trialRho[a] != w.trialRho[b]:
+			if w.trialRho[a] < w.trialRho[b] {
+				return -1
+			}
+			return 1
+		}
+		return int(a - b)
+	})
+	clear(w.picked)
+	for _, j := range w.order[:w.p.k] {
+		w.picked[j] = true
+	}
+}
+
+// keep makes the trial the best there is.
+func (w *volume) keep() {
+	w.lam, w.trial = w.trial, w.lam
+	w.rho, w.trialRho = w.trialRho, w.rho
+	w.pick = append(w.pick[:0], w.order[:w.p.k]...)
+}
+
+// watcher is told of every bound that is better than all before, and gives the
+// cost that the bound has to reach.
+type watcher interface {
+	better(w *volume) (target int64)
+}
+
+// run makes at most the given number of steps and stops where the bound
+// reaches the target, or where nothing is left to balance. It returns the
+// number of steps made.
+//
+// The step is f * (target - bound) / |v|^2. Which direction to trust is
+// decided by the averaged v; the share of the newest in the average is the
+// one that makes |v| least, kept within reason.
+func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) int {
+	const (
+		grow, shrink = 1.1, 0.66 // of f
+		patience     = 12        // failures in a row before f shrinks
+		window       = 40        // steps between looks at the progress
+	)
+	for step := range steps {
+		if w.bound >= target || ctx.Err() != nil || w.vv < 1e-9 {
+			return step
+		}
+		aim := float64(1.0002*float64(target)) - float64(w.bound)
+		bound := w.try(w.f * aim / w.vv)
+		vg, gg := w.count()
+		a := w.most
+		if d := w.vv - 2*vg + gg; d > 0 {
+			a = math.Min(w.most, math.Max(w.most/10, (w.vv-vg)/d))
+		}
+		w.share = a
+		w.vv = float64((1-a)*(1-a)*w.vv) + float64(2*a*(1-a)*vg) + float64(a*a*gg)
+		for j := range w.y {
+			w.y[j] *= 1 - a
+			if w.picked[j] {
+				w.y[j] += a
+			}
+		}
+
+		if bound > w.bound {
+			w.bound = bound
+			w.keep()
+			w.fails = 0
+			if vg >= 0 {
+				w.f = math.Min(w.f*grow, 2)
+			}
+			target = see.better(w)
+		} else if w.fails++; w.fails >= patience {
+			w.f, w.fails = math.Max(w.f*shrink, 1e-4), 0
+		}
+		if w.steps++; w.steps%window == 0 {
+			if float64(w.bound-w.mark) < 0.01*float64(target-w.bound) {
+				w.most = math.Max(w.most/2, 1e-3)
+			}
+			w.mark = w.bound
+		}
+	}
+	return steps
+}
+
+// settleV takes in what v still lacks, for whoever goes on from here.
+func (w *volume) settleV() {
+	for i := range w.v {
+		w.v[i] = float64((1-w.share)*w.v[i]) + float64(w.share*w.g[i])
+	}
+	w.share = 0
+}

@@ -1,0 +1,272 @@
+package quantize
+
+import (
+	"context"
+	"math"
+	"slices"
+)
+
+// solver looks for the best open set of a table and a proof that it is one.
+type solver struct {
+	root   *table
+	plan   plan
+	limits limits
+	report func(cost, bound int64)
+	unit   int64 // every cost of an open set is a multiple of it
+
+	best  []int32 // facilities of root, ascending
+	cost  int64   // what best costs, exact
+	bound int64   // proven for the whole problem so far
+	loose int64   // least bound of the parts given up
+	nodes int
+	seen  map[string]bool
+}
+
+// limits are the iterations that a solver may spend.
+type limits struct {
+	kicks int // random restarts of the swap search
+	steps int // bounding steps at the root
+	nodes int // parts the problem may be cut into
+}
+
+// offer considers an open set of root.
+func (s *solver) offer(open []int32) {
+	open = sorted(slices.Clone(open))
+	key := make([]byte, 0, 4*len(open))
+	for _, j := range open {
+		key = append(key, byte(j), byte(j>>8), byte(j>>16), byte(j>>24))
+	}
+	if s.seen[string(key)] {
+		return
+	}
+	if s.seen == nil {
+		s.seen = make(map[string]bool)
+	}
+	s.seen[string(key)] = true
+	if cost := s.root.price(open); s.best == nil || cost < s.cost {
+		s.best, s.cost = open, cost
+		s.tell()
+	}
+}
+
+// target is what a bound has to reach to show that no set of a part costs less
+// than the best.
+func (s *solver) target() int64 { return s.cost - s.unit + 1 }
+
+// proven is the bound for the whole problem, lifted to the next possible cost.
+func (s *solver) proven() int64 {
+	return min(s.cost, (s.bound+s.unit-1)/s.unit*s.unit)
+}
+
+func (s *solver) tell() {
+	if s.report != nil {
+		s.report(s.cost/s.unit, s.proven()/s.unit)
+	}
+}
+
+// solve proves the best set found, or a better one, as far as the limits go.
+// lam are the offers to start from.
+func (s *solver) solve(ctx context.Context, lam []int64) {
+	s.loose = math.MaxInt64
+	n := &node{s: s, t: s.root, plan: s.plan}
+	n.run(ctx, newVolume(s.root, s.plan, lam), s.limits.steps)
+	s.bound = max(s.bound, min(s.cost, s.loose))
+	s.tell()
+}
+
+// node is a part of the problem: the sets that agree with all that is settled
+// above it.
+type node struct {
+	s    *solver
+	t    *table
+	plan plan
+	base int64   // cost settled above
+	open []int32 // facilities of root that are open in all of this part
+	name []int32 // facility of t -> facility of root; nil for root itself
+
+	known  *settled
+	swaps  *swapper
+	tries  int     // swap searches so far
+	last   []int32 // the pick last looked at
+	branch bool
+}
+
+const (
+	nodeSteps = 60    // bounding steps of a part
+	slice     = 20    // steps between looks at what is settled
+	small     = 20000 // list entries up to which picks are improved by swaps
+	maxTries  = 3     // such improvements in a part
+)
+
+// run bounds the part, leaves out what cannot be better than the best, and
+// cuts what remains in two.
+func (n *node) run(ctx context.Context, w *volume, steps int) {
+	s := n.s
+	n.begin()
+	for done := 0; ; {
+		if n.plan.k <= len(n.plan.must) || n.plan.k >= n.t.m {
+			n.single()
+			return
+		}
+		if done == 0 {
+			n.better(w)
+		}
+		before := w.bound
+		did := w.run(ctx, min(slice, steps-done), s.target()-n.base, n)
+		done += did
+		bound := w.bound + n.base
+		if !n.branch {
+			s.bound = max(s.bound, min(bound, s.cost))
+			s.tell()
+		}
+		if bound >= s.target() {
+			return
+		}
+		if ctx.Err() != nil {
+			s.loose = min(s.loose, bound)
+			return
+		}
+		if n.known.count*6 >= n.t.m {
+			if w = n.shrink(w); w == nil {
+				return
+			}
+			continue
+		}
+		slow := float64(w.bound-before) < float64(0.02*float64(s.cost-bound))
+		if done >= steps || did == 0 || slow && done >= 3*slice {
+			break
+		}
+	}
+	bound := w.bound + n.base
+	if s.nodes >= s.limits.nodes {
+		s.loose = min(s.loose, bound)
+		return
+	}
+	if n.known.count > 0 {
+		if w = n.shrink(w); w == nil {
+			return
+		}
+	}
+	if n.plan.k <= 0 || n.plan.k >= n.t.m {
+		n.single()
+		return
+	}
+	s.nodes++
+	j := fork(w)
+	first := int8(1)
+	if w.y[j] < 0.5 {
+		first = -1
+	}
+	for _, state := range []int8{first, -first} {
+		c := &node{s: s, t: n.t, plan: n.plan, base: n.base, open: n.open, name: n.name, branch: true}
+		c.begin()
+		c.known.set(j, state)
+		if cw := c.shrink(w); cw != nil {
+			c.run(ctx, cw, nodeSteps)
+		}
+	}
+}
+
+func (n *node) begin() {
+	n.known = newSettled(n.t.m)
+	n.swaps, n.tries, n.last = nil, 0, nil
+	for _, j := range n.plan.must {
+		n.known.set(j, 1)
+	}
+}
+
+// fork chooses the facility that the averaged steps left most undecided, ties
+// by index.
+func fork(w *volume) int32 {
+	best, at := math.Inf(1), int32(0)
+	for j, y := range w.y {
+		if d := math.Abs(y - 0.5); d < best {
+			best, at = d, int32(j)
+		}
+	}
+	return at
+}
+
+// better follows a bound that rose: it settles facilities, looks for a better
+// set near the pick, and returns what the bound has to reach.
+func (n *node) better(w *volume) int64 {
+	s := n.s
+	n.improve(w)
+	target := s.target() - n.base
+	n.known.settle(w, w.rho, w.order, w.bound, target)
+	return target
+}
+
+// improve tries the pick, and what swaps make of it, as an answer.
+func (n *node) improve(w *volume) {
+	if n.name == nil && len(n.t.fac) > small {
+		n.s.offer(w.pick)
+		return
+	}
+	if slices.Equal(w.pick, n.last) {
+		return
+	}
+	n.last = append(n.last[:0], w.pick...)
+	if n.tries++; n.tries > maxTries || n.branch && n.tries > 1 {
+		return
+	}
+	if n.swaps == nil {
+		n.swaps = newSwapper(n.t, n.plan)
+	}
+	set := n.t.serve(w.pick)
+	n.swaps.descend(context.Background(), set)
+	if set.cost+n.base < n.s.cost {
+		n.s.offer(n.full(set.open))
+	}
+}
+
+// full names the facilities of root behind an open set of this part.
+func (n *node) full(open []int32) []int32 {
+	all := slices.Clone(n.open)
+	for _, j := range open {
+		all = append(all, n.rootName(j))
+	}
+	return all
+}
+
+func (n *node) rootName(j int32) int32 {
+	if n.name == nil {
+		return j
+	}
+	return n.name[j]
+}
+
+// single offers the one set that this part consists of, if there is one.
+func (n *node) single() {
+	switch {
+	case n.plan.k == n.t.m:
+		all := make([]int32, n.t.m)
+		for j := range all {
+			all[j] = int32(j)
+		}
+		n.s.offer(n.full(all))
+	case n.plan.k == len(n.plan.must):
+		n.s.offer(n.full(n.plan.must))
+	}
+}
+
+// shrink takes the settled facilities out of the part. It returns nil where
+// that leaves nothing: no set of this part costs less than the best.
+func (n *node) shrink(w *volume) *volume {
+	open := n.known.open()
+	c := n.t.reduce(n.known, w)
+	for _, j := range open {
+		n.open = append(slices.Clip(n.open), n.rootName(j))
+	}
+	for q, j := range c.name {
+		c.name[q] = n.rootName(j)
+	}
+	n.t, n.name = c.t, c.name
+	n.base += c.base
+	n.plan = plan{k: n.plan.k - len(open)}
+	n.begin()
+	if n.plan.k < 0 || n.plan.k > n.t.m {
+		return nil
+	}
+	return c.volume(n.plan)
+}

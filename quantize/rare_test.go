@@ -1,0 +1,63 @@
+package quantize
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/lab"
+)
+
+// At 18 colors the plain mean paints the cat's green eyes in the tan of the
+// fur. RareColors brings them back for less than 1.2 percent of the mean.
+func TestRareKeepsTheGreenEyes(t *testing.T) {
+	card := munsell(t)
+	for _, c := range []struct {
+		cols, rows int
+		eyes       [][3]float64 // column, row and radius of each
+	}{
+		{160, 200, [][3]float64{{45, 76, 17}}},
+		{200, 160, [][3]float64{{91, 61, 11}, {143, 75, 10}}},
+	} {
+		g := demoGrid(t, c.cols, c.rows)
+		p, err := Prepare(g, card)
+		require.NoError(t, err)
+		var green []int // the green of the irises
+		for i, cell := range g.Cells {
+			for _, e := range c.eyes {
+				in := math.Hypot(float64(i%c.cols)-e[0], float64(i/c.cols)-e[1]) < e[2]
+				if in && hue(cell) > 80 && math.Hypot(cell.A, cell.B) > 18 && cell.L > 30 {
+					green = append(green, i)
+				}
+			}
+		}
+		require.Greater(t, len(green), 90)
+
+		look := func(rare float64) (mean, miss, off float64) {
+			s, err := p.Select(context.Background(), Options{K: 18, Rare: rare})
+			require.NoError(t, err)
+			require.Equal(t, s.Cost, s.Bound, "proven for the weights in force")
+			for i, cell := range g.Cells {
+				mean += lab.DeltaE(cell, card[s.Chosen[s.Cells[i]]]) / float64(len(g.Cells))
+			}
+			for _, i := range green {
+				painted := card[s.Chosen[s.Cells[i]]]
+				miss += lab.DeltaE(g.Cells[i], painted) / float64(len(green))
+				off += (hue(g.Cells[i]) - hue(painted)) / float64(len(green))
+			}
+			return mean, miss, off
+		}
+		mean, miss, off := look(PlainMean)
+		mean2, miss2, off2 := look(RareColors)
+		t.Logf("%d x %d: mean %.3f, eyes off by %.2f and %.1f degrees; with rare colors %.3f (%+.2f %%), %.2f and %.1f degrees",
+			c.cols, c.rows, mean, miss, off, mean2, 100*(mean2/mean-1), miss2, off2)
+		assert.Less(t, mean2, 1.012*mean)
+		assert.Less(t, miss2, miss-0.9)
+		assert.Less(t, off2, off-1.9)
+	}
+}
+
+func hue(c lab.Color) float64 { return math.Atan2(c.B, c.A) * 180 / math.Pi }

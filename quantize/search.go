@@ -1,0 +1,216 @@
+package quantize
+
+import (
+	"context"
+	"math/rand/v2"
+	"slices"
+)
+
+// plan says which open sets of a table are allowed: exactly k facilities, the
+// ones in must among them.
+type plan struct {
+	k    int
+	must []int32
+}
+
+// greedy opens the facilities that must be open, and then, one by one, the one
+// that saves most.
+//
+// The savings of all facilities are kept up to date: when a client comes to be
+// served at less, only what it lists below its old cost changes.
+func (t *table) greedy(p plan) []int32 {
+	n := t.clients()
+	now := make([]int64, n)
+	gain := make([]int64, t.m)
+	for i := range n {
+		fac, cost := t.list(i)
+		now[i] = t.end[i]
+		if now[i] == never && len(cost) > 0 {
+			now[i] = cost[len(cost)-1]
+		}
+		for q, j := range fac {
+			gain[j] += now[i] - cost[q]
+		}
+	}
+	used := make([]bool, t.m)
+	open := make([]int32, 0, p.k)
+	for len(open) < p.k {
+		var add int32
+		if len(open) < len(p.must) {
+			add = p.must[len(open)]
+		} else {
+			add = -1
+			for j := range gain {
+				if !used[j] && (add < 0 || gain[j] > gain[add]) {
+					add = int32(j)
+				}
+			}
+		}
+		open = append(open, add)
+		used[add] = true
+		for i := range n {
+			t.lower(i, add, now, gain)
+		}
+	}
+	slices.Sort(open)
+	return open
+}
+
+// lower lets client i use facility add, if that is nearer than what it has.
+func (t *table) lower(i int, add int32, now, gain []int64) {
+	lo, old := t.start[i], now[i]
+	hi, at := lo, int64(-1)
+	for ; hi < t.start[i+1] && t.cost[hi] < old; hi++ {
+		if t.fac[hi] == add {
+			at = t.cost[hi]
+		}
+	}
+	if at < 0 {
+		return
+	}
+	now[i] = at
+	for q := lo; q < hi; q++ {
+		gain[t.fac[q]] -= old - max(at, t.cost[q])
+	}
+}
+
+// swapper holds what the search for the best swap needs, to be used again.
+type swapper struct {
+	t      *table
+	fixed  []bool  // facility that must stay open
+	leave  []int64 // slot -> what closing it costs
+	common []int64 // facility -> what opening it saves, whoever closes (negative)
+	delta  []int64 // facility*k + slot -> correction for that pair
+}
+
+func newSwapper(t *table, p plan) *swapper {
+	w := &swapper{t: t, fixed: make([]bool, t.m), leave: make([]int64, p.k), common: make([]int64, t.m), delta: make([]int64, t.m*p.k)}
+	for _, j := range p.must {
+		w.fixed[j] = true
+	}
+	return w
+}
+
+// descend swaps an open facility for a closed one, always the pair that saves
+// most, until no pair saves anything.
+//
+// One sweep over the clients prices all pairs at once: E. Schubert and P. J.
+// Rousseeuw, "Fast and eager k-medoids clustering", Information Systems 101
+// (2021) 101804, with clients and facilities kept apart. A client looks only
+// at what it lists below its second nearest open facility.
+func (w *swapper) descend(ctx context.Context, s *served) {
+	for ctx.Err() == nil {
+		in, out, value := w.best(s)
+		if value >= 0 {
+			return
+		}
+		old, cost := s.open[out], s.cost
+		w.t.swap(s, in, out)
+		if s.cost >= cost { // lists too short to price the swap: take it back
+			w.t.swap(s, old, out)
+			return
+		}
+	}
+}
+
+// best returns the swap of least value, ties by facility and then slot.
+func (w *swapper) best(s *served) (in int32, out int, value int64) {
+	t, k := w.t, len(s.open)
+	clear(w.leave)
+	clear(w.common)
+	clear(w.delta)
+	for i := range s.d1 {
+		n1, d1, d2 := s.n1[i], s.d1[i], s.d2[i]
+		p, hi := t.start[i], t.start[i+1]
+		if n1 < 0 {
+			for ; p < hi && t.cost[p] < d1; p++ {
+				w.common[t.fac[p]] += t.cost[p] - d1
+			}
+			continue
+		}
+		w.leave[n1] += d2 - d1
+		for ; p < hi && t.cost[p] < d1; p++ {
+			j := int(t.fac[p])
+			w.common[j] += t.cost[p] - d1
+			w.delta[j*k+int(n1)] += d1 - d2
+		}
+		for ; p < hi && t.cost[p] < d2; p++ {
+			w.delta[int(t.fac[p])*k+int(n1)] += t.cost[p] - d2
+		}
+	}
+	in = -1
+	for j := range t.m {
+		if s.slot[j] >= 0 {
+			continue
+		}
+		for k1, v := range w.delta[j*k : j*k+k] {
+			if v += w.leave[k1] + w.common[j]; v < value && !w.fixed[s.open[k1]] {
+				in, out, value = int32(j), k1, v
+			}
+		}
+	}
+	return in, out, value
+}
+
+// swap closes the facility in slot out, opens in, and updates the clients that
+// this touches.
+func (t *table) swap(s *served, in int32, out int) {
+	s.slot[s.open[out]] = -1
+	s.open[out] = in
+	s.slot[in] = int32(out)
+	for i := range s.d1 {
+		if s.n1[i] == int32(out) || s.n2[i] == int32(out) || s.n1[i] < 0 || s.n2[i] < 0 {
+			s.cost -= s.d1[i]
+			t.nearest(s, i)
+			s.cost += s.d1[i]
+			continue
+		}
+		for p := t.start[i]; p < t.start[i+1] && t.cost[p] < s.d2[i]; p++ {
+			if t.fac[p] != in {
+				continue
+			}
+			if d := t.cost[p]; d < s.d1[i] {
+				s.cost += d - s.d1[i]
+				s.n2[i], s.d2[i] = s.n1[i], s.d1[i]
+				s.n1[i], s.d1[i] = int32(out), d
+			} else {
+				s.n2[i], s.d2[i] = int32(out), d
+			}
+			break
+		}
+	}
+}
+
+// kicks improves an open set by kicking it out of its local optimum with one
+// to three random swaps and descending again, keeping what is not worse.
+func (w *swapper) kicks(ctx context.Context, p plan, open []int32, n int, seed uint64) []int32 {
+	s := w.t.serve(open)
+	w.descend(ctx, s)
+	best, bestCost := slices.Clone(s.open), s.cost
+	if p.k == w.t.m || len(p.must) == p.k {
+		return sorted(best)
+	}
+	rng := rand.New(rand.NewPCG(seed, 1))
+	for i := 0; i < n && ctx.Err() == nil; i++ {
+		for range 1 + rng.IntN(3) {
+			in, out := int32(rng.IntN(w.t.m)), rng.IntN(p.k)
+			if s.slot[in] < 0 && !w.fixed[s.open[out]] {
+				w.t.swap(s, in, out)
+			}
+		}
+		w.descend(ctx, s)
+		switch {
+		case s.cost < bestCost:
+			best, bestCost = append(best[:0], s.open...), s.cost
+		case s.cost > bestCost:
+			copy(s.open, best)
+			w.t.again(s)
+		}
+	}
+	return sorted(best)
+}
+
+func sorted(open []int32) []int32 {
+	slices.Sort(open)
+	return open
+}

@@ -1,0 +1,54 @@
+package render
+
+import "kitwright/lab"
+
+// color is an 8-bit sRGB color.
+type color = [3]uint8
+
+var (
+	black = color{0, 0, 0}
+	white = color{255, 255, 255}
+	dim   = color{70, 70, 70}
+	gray  = color{110, 110, 110}
+	faint = color{200, 200, 200}
+)
+
+// tint returns the color mixed with white paper, keep percent of it left. At
+// 40 percent black has a WCAG contrast of at least 7.3 on every color, at least
+// 4.29 by predicted print luminance; at 30 percent 9.9 and 5.6.
+func tint(c color, keep int) color {
+	for i, v := range c {
+		c[i] = uint8(255 - ((255-int(v))*keep+50)/100)
+	}
+	return c
+}
+
+// Predicted luminance of print, in thousandths of a perfect white: paper .80,
+// full ink .025 (assumed, not measured).
+const (
+	paperLuminance = 800
+	inkLuminance   = 25
+)
+
+// printLuminance returns the predicted luminance of a printed color, relative
+// to a perfect white, 1 = 1<<24.
+func printLuminance(c color) int64 {
+	return (inkLuminance*lab.LinearOne + (paperLuminance-inkLuminance)*luminance(c)) / 1000
+}
+
+// contrast returns the WCAG 2.1 contrast ratio of two luminances.
+func contrast(a, b int64) float64 {
+	if a < b {
+		a, b = b, a
+	}
+	const flare = lab.LinearOne / 20
+	return float64(a+flare) / float64(b+flare)
+}
+
+// whiteInk says whether white (bare paper) stands out more than black on a
+// printed color. Decided by predicted print luminance, the better of the two
+// has a ratio of at least sqrt(.85/.075) = 3.37 on any color.
+func whiteInk(c color) bool {
+	y := printLuminance(c)
+	return contrast(printLuminance(white), y) > contrast(printLuminance(black), y)
+}

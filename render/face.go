@@ -1,0 +1,151 @@
+package render
+
+import (
+	"math"
+	"strings"
+	"sync"
+	"unicode"
+
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
+	"golang.org/x/text/unicode/norm"
+)
+
+// face is a text face: the Go fonts of Bigelow & Holmes.
+type face int
+
+const (
+	regular face = iota
+	bold
+)
+
+// pointMM is a point, 1/72 inch, in mm.
+const pointMM = 25.4 / 72
+
+// Height of a line of the Go fonts above and below the baseline that letters
+// of our languages use, and of capitals, in ems (read off the outlines).
+const (
+	ascent    = 0.78
+	descent   = 0.22
+	capHeight = 0.72
+)
+
+// missing stands for a character that the text face cannot show.
+const missing = '□'
+
+func (f face) ttf() []byte {
+	if f == bold {
+		return gobold.TTF
+	}
+	return goregular.TTF
+}
+
+// metrics are the advances of a face in thousandths of an em, as the PDF
+// writer rounds them.
+type metrics struct {
+	font    *sfnt.Font
+	advance sync.Map // rune -> int; -1 if the face lacks it
+}
+
+var faces = [2]func() *metrics{
+	sync.OnceValue(func() *metrics { return newMetrics(goregular.TTF) }),
+	sync.OnceValue(func() *metrics { return newMetrics(gobold.TTF) }),
+}
+
+func newMetrics(ttf []byte) *metrics {
+	f, err := sfnt.Parse(ttf)
+	if err != nil {
+		panic(err) // a font compiled into the program
+	}
+	return &metrics{font: f}
+}
+
+func (m *metrics) of(r rune) int {
+	if v, ok := m.advance.Load(r); ok {
+		return v.(int)
+	}
+	v := -1
+	var b sfnt.Buffer
+	if g, err := m.font.GlyphIndex(&b, r); err == nil && g != 0 && r <= 0xFFFF {
+		upm := m.font.UnitsPerEm()
+		if a, err := m.font.GlyphAdvance(&b, g, fixed.I(int(upm)), font.HintingNone); err == nil {
+			v = int(math.Round(float64(a) / 64 * 1000 / float64(upm)))
+		}
+	}
+	m.advance.Store(r, v)
+	return v
+}
+
+// textWidth returns the width of a clean text, mm.
+func textWidth(f face, size float64, s string) float64 {
+	m := faces[f]()
+	sum := 0
+	for _, r := range s {
+		sum += max(0, m.of(r))
+	}
+	return float64(sum) * size * pointMM / 1000
+}
+
+// clean returns the text in a form that the text face can show: composed
+// (NFC), white space as single spaces, marks and controls that it lacks left
+// out, and an open box for any other character that it lacks.
+func clean(s string) string {
+	m := faces[regular]()
+	var b strings.Builder
+	space := false
+	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, string(missing))) {
+		switch {
+		case unicode.IsSpace(r):
+			space = b.Len() > 0
+			continue
+		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cc, unicode.Cf):
+			continue
+		case m.of(r) < 0:
+			r = missing
+		}
+		if space {
+			b.WriteByte(' ')
+			space = false
+		}
+		b.WriteRune(r)
+	}
+	return b.String()
+}
+
+// shorten returns a clean text that is at most width mm wide, its end given
+// way to an ellipsis if it must.
+func shorten(f face, size, width float64, s string) string {
+	if textWidth(f, size, s) <= width {
+		return s
+	}
+	r := []rune(s)
+	for n := len(r) - 1; n > 0; n-- {
+		t := strings.TrimRight(string(r[:n]), " ,;:-") + "…"
+		if textWidth(f, size, t) <= width {
+			return t
+		}
+	}
+	return ""
+}
+
+// wrap breaks a clean text into at most lines lines of width mm; what is left
+// over is shortened.
+func wrap(f face, size, width float64, lines int, s string) []string {
+	var out []string
+	words := strings.Fields(s)
+	for len(words) > 0 {
+		n := 1
+		for n < len(words) && textWidth(f, size, strings.Join(words[:n+1], " ")) <= width {
+			n++
+		}
+		if len(out) == lines-1 {
+			n = len(words)
+		}
+		out = append(out, shorten(f, size, width, strings.Join(words[:n], " ")))
+		words = words[n:]
+	}
+	return out
+}

@@ -1,0 +1,205 @@
+package render
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
+	"kitwright/kit"
+)
+
+// prints are the kinds of file that can be written, for tests that hold for
+// each.
+var prints = []struct {
+	name  string
+	write func(w io.Writer, k *kit.Kit, p Print) error
+	pdfa  bool // claims PDF/A-1b
+	more  bool // another form of the one before, not worth the validator's time
+}{
+	{"canvas", Canvas, true, false},
+	{"ticket", Ticket, true, false},
+	{"test print", TestPrint, true, false},
+	{"test print without a kit", func(w io.Writer, _ *kit.Kit, p Print) error { return TestPrint(w, nil, p) }, true, true},
+	{"home pages", Sheets, false, false},
+	{"home pages to build", func(w io.Writer, k *kit.Kit, p Print) error { p.Sheets = SheetsBuild; return Sheets(w, k, p) }, false, true},
+	{"labels", Labels, true, false},
+	{"round labels", func(w io.Writer, k *kit.Kit, p Print) error {
+		p.LabelRound.Given, p.LabelRound.Length = true, 25000
+		return Labels(w, k, p)
+	}, true, true},
+	{"legend", Legend, true, false},
+}
+
+// Every file passes qpdf's check, has all fonts embedded, its boxes nested and
+// no words of the PDF library's.
+func TestFilesAreSound(t *testing.T) {
+	checker.Need(t, "qpdf", "pdffonts", "pdfinfo")
+	for i, shape := range []kit.Shape{kit.Square, kit.Round} {
+		if i > 0 && testing.Short() {
+			break
+		}
+		k := testKit(t, 40, 30, 33, shape)
+		k.Title = "A “cat” \U0001F431 & <more> (50 % \\ of it), ł"
+		p := DefaultPrint()
+		p.Wrap, p.FrameLip = 20000, 5000
+		for _, pr := range prints {
+			path := pdfFile(t, func(w io.Writer) error { return pr.write(w, k, p) })
+			assert.Contains(t, run(t, "qpdf", "--check", path), "No syntax or stream encoding errors found", pr.name)
+			fonts := strings.Split(strings.TrimSpace(run(t, "pdffonts", path)), "\n")[2:]
+			assert.NotEmpty(t, fonts)
+			for _, f := range fonts {
+				fields := strings.Fields(f)
+				require.Greater(t, len(fields), 5)
+				assert.Equal(t, []string{"yes", "no", "yes"}, fields[len(fields)-5:len(fields)-2], "embedded, subset tag, Unicode: %s", f)
+			}
+			info := run(t, "pdfinfo", "-box", path)
+			if pr.name != "test print without a kit" {
+				assert.Contains(t, info, "Title:           A “cat” \U0001F431 & <more> (50 % \\ of it), ł")
+			}
+			assert.Contains(t, info, "Producer:        kitwright")
+			assert.Contains(t, info, "Metadata Stream: yes")
+			assert.Contains(t, info, "JavaScript:      no")
+		}
+	}
+}
+
+func TestCanvasBoxes(t *testing.T) {
+	k := testKit(t, 40, 30, 5, kit.Square)
+	p := DefaultPrint()
+	p.Bleed = 4000
+	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
+	c := newCanvas(k, p)
+	box := func(name string) (v [4]float64) {
+		for _, l := range strings.Split(run(t, "pdfinfo", "-box", path), "\n") {
+			if rest, ok := strings.CutPrefix(l, name+":"); ok {
+				_, err := fmt.Sscan(rest, &v[0], &v[1], &v[2], &v[3])
+				require.NoError(t, err)
+			}
+		}
+		return v
+	}
+	media, bleed, trim := box("MediaBox"), box("BleedBox"), box("TrimBox")
+	mm := func(points float64) float64 { return points * pointMM }
+	assert.InDelta(t, c.sheetW, mm(trim[2]-trim[0]), 0.01)
+	assert.InDelta(t, c.sheetH, mm(trim[3]-trim[1]), 0.01)
+	for i, sign := range [4]float64{1, 1, -1, -1} {
+		assert.InDelta(t, 4, sign*mm(trim[i]-bleed[i]), 0.01, "bleed side %d", i)
+		assert.InDelta(t, slug, sign*mm(bleed[i]-media[i]), 0.01, "room for marks, side %d", i)
+	}
+}
+
+// preflight runs the PDF/A-1b validator of Apache PDFBox on all files of a
+// folder and returns the names of those that it finds valid.
+func preflight(t *testing.T, dir string) []string {
+	t.Helper()
+	checker.Need(t, "java")
+	var jars []string
+	for _, j := range []string{"preflight", "pdfbox2", "fontbox2", "xmpbox", "commons-logging", "javax.activation", "jaxb-api"} {
+		jar := filepath.Join("/usr/share/java", j+".jar")
+		if _, err := os.Stat(jar); err != nil {
+			checker.Missing(t, jar)
+		}
+		jars = append(jars, jar)
+	}
+	run(t, "java", "-cp", strings.Join(jars, ":"), "org.apache.pdfbox.preflight.Validator_A1b", "xml", "batch", dir)
+	results, err := filepath.Glob(filepath.Join(dir, "*.preflight.xml"))
+	require.NoError(t, err)
+	require.NotEmpty(t, results)
+	var valid []string
+	for _, r := range results {
+		b, err := os.ReadFile(r)
+		require.NoError(t, err)
+		name := strings.TrimSuffix(filepath.Base(r), ".pdf.preflight.xml")
+		if strings.Contains(string(b), `<isValid type="PDF/A1-b">true</isValid>`) {
+			valid = append(valid, name)
+		} else if !strings.Contains(name, "home pages") {
+			t.Log(string(b))
+		}
+	}
+	return valid
+}
+
+// Home pages have layers, which PDF/A-1 forbids: that the validator sees them
+// shows that it looks.
+func TestFilesAreValidPDFA(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: starts a validator")
+	}
+	dir := t.TempDir()
+	var want []string
+	for i, pr := range prints {
+		k := testKit(t, 40, 30, 33, []kit.Shape{kit.Square, kit.Round}[i%2])
+		if pr.more {
+			continue
+		}
+		p := DefaultPrint()
+		p.Wrap, p.FrameLip = 20000, 5000
+		f, err := os.Create(filepath.Join(dir, pr.name+".pdf"))
+		require.NoError(t, err)
+		require.NoError(t, pr.write(f, k, p))
+		require.NoError(t, f.Close())
+		if pr.pdfa {
+			want = append(want, pr.name)
+		}
+	}
+	assert.ElementsMatch(t, want, preflight(t, dir))
+}
+
+// Ghostscript names what PDF/X forbids when it meets it; it must meet nothing.
+func TestGhostscriptFindsNothingForbidden(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: Ghostscript writes the file again")
+	}
+	checker.Need(t, "gs")
+	k := testKit(t, 40, 30, 33, kit.Round)
+	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, DefaultPrint()) })
+	out := run(t, "gs", "-q", "-dBATCH", "-dNOPAUSE", "-sDEVICE=pdfwrite", "-dPDFX", "-sColorConversionStrategy=UseDeviceIndependentColor",
+		"-o", os.DevNull, path)
+	assert.Empty(t, out)
+}
+
+// Little CMS, reading our profile, agrees with its own sRGB. A step of the
+// profile's numbers (1/65536) is worth .05 of 255 near black, and three add up.
+func TestProfileAgreesWithLittleCMS(t *testing.T) {
+	checker.Need(t, "transicc")
+	path := filepath.Join(t.TempDir(), "srgb.icc")
+	require.NoError(t, os.WriteFile(path, srgbProfile(), 0o666))
+	var in strings.Builder
+	var want [][3]float64
+	for r := 0; r < 256; r += 51 {
+		for g := 0; g < 256; g += 51 {
+			for b := 0; b < 256; b += 17 {
+				fmt.Fprintf(&in, "%d\n%d\n%d\n", r, g, b)
+				want = append(want, [3]float64{float64(r), float64(g), float64(b)})
+			}
+		}
+	}
+	for _, way := range [][]string{{"-i", path, "-o", "*sRGB"}, {"-i", "*sRGB", "-o", path}} {
+		cmd := exec.Command("transicc", append([]string{"-t1", "-n"}, way...)...)
+		cmd.Stdin = strings.NewReader(in.String())
+		out, err := cmd.Output()
+		require.NoError(t, err)
+		worst := 0.0
+		lines := strings.Split(strings.TrimSpace(string(out)), "\n")
+		require.Len(t, lines, len(want))
+		for i, l := range lines {
+			var c [3]float64
+			_, err := fmt.Sscan(l, &c[0], &c[1], &c[2])
+			require.NoError(t, err, l)
+			for j := range 3 {
+				worst = math.Max(worst, math.Abs(c[j]-want[i][j]))
+			}
+		}
+		assert.LessOrEqual(t, worst, 0.15, "of 255, %v", way)
+		t.Logf("%v: %.4f of 255", way, worst)
+	}
+}

@@ -1,0 +1,293 @@
+package render
+
+import (
+	"io"
+	"math"
+	"strconv"
+
+	"kitwright/chart"
+	"kitwright/kit"
+)
+
+// Labels writes a label for every color: for containers or bags, on plain
+// paper with cut lines, on a label sheet given by its geometry, or round for
+// lids.
+func Labels(w io.Writer, k *kit.Kit, p Print) error {
+	if err := p.checkFor(k); err != nil {
+		return err
+	}
+	l := labels{kit: k, print: p, skin: newSkin(k, p)}
+	d := document{Title: documentTitle(k, "labels"), Subject: "A label for every color", Creator: producer, Box: l.skin.Box, Pages: l.pages()}
+	return d.write(w)
+}
+
+// WithExtra returns how many drills of a color to have for n on the canvas,
+// and how many of them are extra.
+func (p Print) WithExtra(n int) (all, extra int) {
+	extra = (n*int(p.Extra) + 99) / 100
+	extra = min(max(extra, int(p.ExtraLeast)), int(p.ExtraMost))
+	return n + extra, extra
+}
+
+// labels is the layout of the labels, everything in mm.
+type labels struct {
+	kit   *kit.Kit
+	print Print
+	skin  skin
+}
+
+// place is where the labels of a page lie.
+type labelGrid struct {
+	w, h         float64 // of a label
+	x, y         float64 // of the first
+	stepX, stepY float64
+	across, down int
+	cut          bool // on plain paper
+}
+
+func (l labels) grid() labelGrid {
+	p := l.print
+	paperW, paperH, m := p.Paper.Size.W.MM(), p.Paper.Size.H.MM(), p.PaperMargin.MM()
+	if s := p.LabelSheet; s.Across > 0 {
+		return labelGrid{w: s.Label.W.MM(), h: s.Label.H.MM(), x: s.Left.MM(), y: s.Top.MM(),
+			stepX: (s.Label.W + s.GapX).MM(), stepY: (s.Label.H + s.GapY).MM(), across: s.Across, down: s.Down}
+	}
+	g := labelGrid{w: 47, h: 22, cut: true}
+	gap := 0.0
+	if p.LabelFor == ForBag {
+		g.w, g.h = 62, 38
+	}
+	if p.LabelRound.Given {
+		g.w, g.h = p.LabelRound.Length.MM(), p.LabelRound.Length.MM()
+		gap = 2
+	}
+	const caption = 6
+	g.stepX, g.stepY = g.w+gap, g.h+gap
+	g.across = max(1, int((paperW-2*m+gap)/g.stepX))
+	g.down = max(1, int((paperH-2*m-caption+gap)/g.stepY))
+	g.x = (paperW - float64(g.across)*g.stepX + gap) / 2
+	g.y = m + caption
+	return g
+}
+
+func (l labels) pages() []*page {
+	g := l.grid()
+	per := g.across * g.down
+	var out []*page
+	for i := range l.kit.Chart.Legend {
+		if i%per == 0 {
+			out = append(out, l.page(g, min(per, len(l.kit.Chart.Legend)-i)))
+		}
+		pg := out[len(out)-1]
+		x := g.x + float64(i%per%g.across)*g.stepX
+		y := g.y + float64(i%per/g.across)*g.stepY
+		if l.print.LabelRound.Given {
+			d := min(l.print.LabelRound.Length.MM(), g.w, g.h)
+			pg.add(l.round(i, x+g.w/2, y+g.h/2, d/2, g.cut)...)
+		} else {
+			pg.add(l.label(i, x, y, g.w, g.h)...)
+		}
+	}
+	return out
+}
+
+// page returns a page with its caption and, on plain paper, the cut lines of n
+// labels.
+func (l labels) page(g labelGrid, n int) *page {
+	p := l.print
+	pg := &page{W: p.Paper.Size.W.MM(), H: p.Paper.Size.H.MM()}
+	if !g.cut {
+		return pg
+	}
+	what := "labels for containers"
+	if p.LabelFor == ForBag {
+		what = "labels for bags"
+	}
+	if p.LabelRound.Given {
+		what = "labels for lids of " + mmText(p.LabelRound.Length)
+	}
+	pg.add(text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: shorten(regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+what+", to cut out")})
+	if p.LabelRound.Given {
+		return pg
+	}
+	rows := (n + g.across - 1) / g.across
+	cols := min(n, g.across)
+	for c := range cols + 1 {
+		in := rows
+		if c > n-(rows-1)*g.across { // the last row is not full
+			in = rows - 1
+		}
+		x := g.x + float64(c)*g.stepX
+		pg.add(line{X1: x, Y1: g.y, X2: x, Y2: g.y + float64(in)*g.stepY, W: hair, Ink: gray})
+	}
+	for r := range rows + 1 {
+		in := cols
+		if r == rows {
+			in = n - (rows-1)*g.across
+		}
+		y := g.y + float64(r)*g.stepY
+		pg.add(line{X1: g.x, Y1: y, X2: g.x + float64(in)*g.stepX, Y2: y, W: hair, Ink: gray})
+	}
+	return pg
+}
+
+// labelLine is one line of a label. Lines of a higher rank go first when there
+// is too little room.
+type labelLine struct {
+	face face
+	size float64 // relative
+	rank int
+	s    string
+}
+
+func (l labels) lines(i int) []labelLine {
+	e := &l.kit.Chart.Legend[i]
+	all, extra := l.print.WithExtra(e.Count)
+	lines := []labelLine{
+		{bold, 1.35, 0, clean(e.Drill.Code)},
+		{regular, 1, 2, drillName(l.kit, i)},
+		{bold, 1.05, 1, thousands(all) + " drills"},
+		{regular, 0.9, 3, thousands(e.Count) + " and " + thousands(extra) + " extra"},
+		{regular, 0.9, 4, l.kindOf(e)},
+	}
+	if lines[1].s == "" {
+		lines = append(lines[:1], lines[2:]...)
+	}
+	if l.print.LabelFor == ForBag {
+		lines = append(lines, labelLine{regular, 0.9, 5, titleOf(l.kit)})
+	}
+	return lines
+}
+
+// kindOf returns shape and finish.
+func (l labels) kindOf(e *chart.Entry) string {
+	finish := "plain"
+	if e.Drill.Finish != "" {
+		finish = clean(string(e.Drill.Finish))
+	}
+	return string(l.kit.Drill.Shape) + ", " + finish
+}
+
+// label draws a rectangular label: the color down its left side, the symbol,
+// the number under it, then the words.
+func (l labels) label(i int, x, y, w, h float64) []op {
+	e := &l.kit.Chart.Legend[i]
+	pad := min(max(0.07*h, 0.9), 2.5)
+	band := min(max(0.07*w, 2.2), 6)
+	c, edge := e.Drill.RGB, gray
+	ops := []op{rect{X: x + pad, Y: y + pad, W: band, H: h - 2*pad, Fill: &c, Edge: &edge, Line: 0.1}}
+
+	number := "no. " + strconv.Itoa(i+1)
+	numSize := min(max(h*0.36, small), 10)
+	numH := numSize * pointMM * 1.2
+	side := min(h-2*pad-numH, 0.27*w)
+	sx := x + 2*pad + band
+	under := side >= 4.5 // else the number doesn't fit under the symbol
+	if !under {
+		side = min(h-2*pad, 0.27*w)
+	}
+	sy := y + pad
+	if under {
+		sy = y + (h-side-numH)/2
+		ops = append(ops, text{X: sx + side/2, Y: sy + side + numH*0.85, Size: numSize, Align: center, S: number})
+	} else {
+		sy = y + (h-side)/2
+	}
+	ops = append(ops, l.skin.drillOps(e, sx, sy, side)...)
+
+	tx := sx + max(side, textWidth(regular, numSize, number)*0.5+side/2) + 2*pad
+	lines := l.lines(i)
+	if !under {
+		lines[0].s = strconv.Itoa(i+1) + "  " + lines[0].s
+	}
+	return append(ops, setLines(lines, tx, y+pad, x+w-pad-tx, h-2*pad)...)
+}
+
+// setLines sets lines in a box, as large as fits up to 12 points, none smaller
+// than 7; lines of a high rank are left out if they don't fit.
+func setLines(lines []labelLine, x, y, w, h float64) []op {
+	const leading = 1.28
+	total := func() (sum float64) {
+		for _, l := range lines {
+			sum += max(l.size, 0.9) * leading * pointMM
+		}
+		return sum
+	}
+	for len(lines) > 1 && h/total() < small/0.9 {
+		worst := 0
+		for i := range lines {
+			if lines[i].rank > lines[worst].rank {
+				worst = i
+			}
+		}
+		lines = append(lines[:worst:worst], lines[worst+1:]...)
+	}
+	unit := min(h/total(), 11)
+	at := y + (h-unit*total())/2
+	var ops []op
+	for _, l := range lines {
+		size := max(unit*l.size, small)
+		for size > small && textWidth(l.face, size, l.s) > w {
+			size = max(size-0.25, small)
+		}
+		at += unit * max(l.size, 0.9) * leading * pointMM
+		ops = append(ops, text{X: x, Y: at - 0.27*unit*l.size*pointMM, Size: size, Face: l.face, S: shorten(l.face, size, w, l.s)})
+	}
+	return ops
+}
+
+// round draws a label for a lid about its middle: a ring of the color, the
+// symbol, and as many words as the circle holds.
+func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
+	e := &l.kit.Chart.Legend[i]
+	c, edge, paper := e.Drill.RGB, gray, white
+	ring := 0.09 * r
+	in := r - 0.6 - ring
+	ops := []op{circle{X: cx, Y: cy, R: r - 0.6, Fill: &c}, circle{X: cx, Y: cy, R: in, Fill: &paper, Edge: &edge, Line: 0.1}}
+	if cut {
+		ops = append(ops, circle{X: cx, Y: cy, R: r, Edge: &edge, Line: hair})
+	}
+	all, _ := l.print.WithExtra(e.Count)
+	lines := []labelLine{
+		{bold, 1.2, 0, clean(e.Drill.Code)},
+		{regular, 1, 1, thousands(all) + " drills"},
+		{regular, 0.9, 2, l.kindOf(e)},
+		{regular, 0.9, 3, drillName(l.kit, i)},
+	}
+	// At 7 points a line is 3 mm; half of the circle is for the symbol.
+	unit := max(0.36*r, small/0.9)
+	unit = min(unit, 10)
+	room := int((1.25*in - 0.62*in) / (unit * 1.2 * pointMM) * 1.15)
+	room = min(max(room, 1), len(lines))
+	// Symbol and number stand side by side.
+	side, top := 0.7*in, cy-0.8*in
+	number := strconv.Itoa(i + 1)
+	numSize := max(min(0.3*r/pointMM, 12), small)
+	wide := side + 0.8 + textWidth(regular, numSize, number)
+	if y := cy - top; wide/2 > math.Sqrt(in*in-y*y) {
+		wide, number = side, ""
+	}
+	ops = append(ops, l.skin.drillOps(e, cx-wide/2, top, side)...)
+	if number != "" {
+		ops = append(ops, text{X: cx + wide/2, Y: top + side/2 + capHeight*numSize*pointMM/2, Size: numSize, Align: right, S: number})
+	}
+	y := top + side + 0.6
+	for _, s := range lines[:room] {
+		size := max(unit*s.size, small)
+		y += size * 1.15 * pointMM
+		half := in*in - (y-cy)*(y-cy)
+		if y+0.3 > cy+in || half <= 0 {
+			break
+		}
+		w := 2*math.Sqrt(half) - 1
+		for size > small && textWidth(s.face, size, s.s) > w {
+			size = max(size-0.25, small)
+		}
+		t := shorten(s.face, size, w, s.s)
+		if t == "" {
+			continue
+		}
+		ops = append(ops, text{X: cx, Y: y, Size: size, Face: s.face, Align: center, S: t})
+	}
+	return ops
+}

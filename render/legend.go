@@ -1,0 +1,181 @@
+package render
+
+import (
+	"strconv"
+
+	"kitwright/kit"
+)
+
+// legend is the table of a kit's colors as blocks of columns: symbol as it is
+// printed, swatch, number, code, name and count.
+type legend struct {
+	kit    *kit.Kit
+	skin   skin
+	rows   []legendRow
+	size   float64 // of the text, points
+	gap    float64 // between columns, mm
+	apart  float64 // between blocks, mm
+	tick   float64 // width of the boxes to tick off, mm; 0: none
+	cell   float64 // side of symbol and swatch, mm
+	pitch  float64 // from row to row, mm
+	number float64 // widths of the text columns, mm
+	code   float64
+	name   float64
+	count  float64
+}
+
+// legendRow is one color of a legend, with what it counts there.
+type legendRow struct {
+	Entry  int // index into the chart's legend
+	Count  int
+	number string
+	code   string
+	name   string
+	count  string
+}
+
+// legendHead is the height of the heads of a legend's columns, mm.
+const legendHead = 6.0
+
+// newLegend lays out rows for some colors of a kit; counts nil means those of
+// the whole chart. Names are shortened to widest mm at size points.
+func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) *legend {
+	l := &legend{kit: k, skin: s, size: size, cell: 0.52 * size, pitch: 0.66 * size, gap: 2.2, apart: 9}
+	for i, e := range entries {
+		d := k.Chart.Legend[e].Drill
+		n := k.Chart.Legend[e].Count
+		if counts != nil {
+			n = counts[i]
+		}
+		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(e + 1), code: clean(d.Code), count: thousands(n)}
+		r.name = drillName(k, e)
+		l.number = max(l.number, textWidth(regular, size, r.number))
+		l.code = max(l.code, textWidth(bold, size, r.code))
+		l.name = max(l.name, textWidth(regular, size, r.name))
+		l.count = max(l.count, textWidth(regular, size, r.count))
+		l.rows = append(l.rows, r)
+	}
+	l.code = min(l.code, 0.7*widest)
+	l.name = min(l.name, widest)
+	l.number = max(l.number, textWidth(regular, small, "no."))
+	l.code = max(l.code, textWidth(regular, small, "code"))
+	l.count = max(l.count, textWidth(regular, small, "drills"))
+	for i := range l.rows {
+		l.rows[i].code = shorten(bold, size, l.code, l.rows[i].code)
+		l.rows[i].name = shorten(regular, size, l.name, l.rows[i].name)
+	}
+	return l
+}
+
+// drillName returns a drill's name, with its finish if it has one; empty if it
+// says no more than the code.
+func drillName(k *kit.Kit, entry int) string {
+	d := k.Chart.Legend[entry].Drill
+	name := clean(d.Name)
+	if d.Finish != "" {
+		name = clean(name + " " + string(d.Finish))
+	}
+	if name == clean(d.Code) {
+		return ""
+	}
+	return name
+}
+
+// allEntries returns the indices of all colors of a kit.
+func allEntries(k *kit.Kit) []int {
+	all := make([]int, len(k.Chart.Legend))
+	for i := range all {
+		all[i] = i
+	}
+	return all
+}
+
+// width returns the width of one block.
+func (l *legend) width() float64 {
+	w := l.tick + 2*l.cell + l.number + l.code + l.count + 4*l.gap
+	if l.name > 0 {
+		w += l.name + l.gap
+	}
+	return w
+}
+
+// fit returns how many rows a block can have in this height.
+func (l *legend) fit(height float64) int {
+	return max(1, int((height-legendHead)/l.pitch))
+}
+
+// height returns the height of a block of rows.
+func (l *legend) height(rows int) float64 { return legendHead + float64(rows)*l.pitch }
+
+// blocks returns how many blocks of at most rows rows hold all, and how many
+// rows each has when they are made alike.
+func (l *legend) blocks(rows int) (blocks, each int) {
+	blocks = max(1, (len(l.rows)+rows-1)/rows)
+	return blocks, (len(l.rows) + blocks - 1) / blocks
+}
+
+// widthOf returns the width of some blocks side by side.
+func (l *legend) widthOf(blocks int) float64 {
+	return float64(blocks)*l.width() + float64(blocks-1)*l.apart
+}
+
+// ops draws the legend from its upper left corner, each block at most each
+// rows long.
+func (l *legend) ops(x, y float64, each int) []op {
+	var ops []op
+	for at := 0; at < len(l.rows); at += each {
+		ops = append(ops, l.block(x, y, l.rows[at:min(at+each, len(l.rows))])...)
+		x += l.width() + l.apart
+	}
+	return ops
+}
+
+func (l *legend) block(x, y float64, rows []legendRow) []op {
+	var ops []op
+	start, at := x, l.columns(x)
+	head := func(x float64, a align, s string) {
+		ops = append(ops, text{X: x, Y: y + 3, Size: small, Ink: dim, Align: a, S: s})
+	}
+	head(at.number, right, "no.")
+	head(at.code, left, "code")
+	if l.name > 0 {
+		head(at.name, left, "name")
+	}
+	head(at.count, right, "drills")
+	ops = append(ops, line{X1: x, Y1: y + 4.4, X2: x + l.width(), Y2: y + 4.4, W: 0.18, Ink: black})
+	top := y + legendHead
+	for i, r := range rows {
+		e := &l.kit.Chart.Legend[r.Entry]
+		mid := top + (float64(i)+0.5)*l.pitch
+		base := mid + capHeight*l.size*pointMM/2
+		x := x
+		if l.tick > 0 {
+			b := gray
+			ops = append(ops, rect{X: x, Y: mid - 1.25, W: 2.5, H: 2.5, Edge: &b, Line: 0.18})
+			x += l.tick
+		}
+		ops = append(ops, l.skin.drillOps(e, x, mid-l.cell/2, l.cell)...)
+		ops = append(ops, l.skin.groundOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
+		ops = append(ops,
+			text{X: at.number, Y: base, Size: l.size, Align: right, S: r.number},
+			text{X: at.code, Y: base, Size: l.size, Face: bold, S: r.code})
+		if r.name != "" {
+			ops = append(ops, text{X: at.name, Y: base, Size: l.size, S: r.name})
+		}
+		ops = append(ops, text{X: at.count, Y: base, Size: l.size, Align: right, S: r.count})
+		if (i+1)%5 == 0 && i+1 < len(rows) {
+			below := top + float64(i+1)*l.pitch
+			ops = append(ops, line{X1: start, Y1: below, X2: start + l.width(), Y2: below, W: hair, Ink: faint})
+		}
+	}
+	return ops
+}
+
+// columns returns the anchors of the text columns of a block at x.
+func (l *legend) columns(x float64) (at struct{ number, code, name, count float64 }) {
+	at.number = x + l.tick + 2*l.cell + 1.5*l.gap + l.number
+	at.code = at.number + l.gap
+	at.name = at.code + l.code + l.gap
+	at.count = x + l.width()
+	return at
+}

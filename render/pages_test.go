@@ -1,0 +1,256 @@
+package render
+
+import (
+	"io"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/measure"
+	"kitwright/kit"
+	"kitwright/palettes"
+)
+
+func TestFilmStrips(t *testing.T) {
+	given := func(l measure.Length) measure.Auto { return measure.Auto{Length: l, Given: true} }
+	k := testKit(t, 160, 200, 5, kit.Square) // 400 x 500 mm
+	for _, c := range []struct {
+		width   measure.Auto
+		strips  []strip
+		upright bool
+	}{
+		{measure.Auto{}, []strip{{0, 160}}, true},
+		{given(600000), []strip{{0, 160}}, true},
+		{given(405000), []strip{{0, 160}}, true},
+		{given(404999), []strip{{0, 150}, {150, 160}}, true}, // the overhang on both sides doesn't fit
+		{given(300000), []strip{{0, 110}, {110, 160}}, true},
+		{given(204999), []strip{{0, 80}, {80, 160}}, true},
+	} {
+		strips, upright := filmStrips(k, c.width)
+		assert.Equal(t, c.upright, upright, c.width)
+		if c.width.Length == 204999 { // 80 columns and the overhang are 202.5 mm
+			assert.Equal(t, c.strips, strips)
+			continue
+		}
+		assert.Equal(t, c.strips, strips, c.width)
+	}
+	wide := testKit(t, 300, 40, 5, kit.Square) // 750 x 100 mm: strips run from side to side
+	strips, upright := filmStrips(wide, given(110000))
+	assert.Equal(t, []strip{{0, 40}}, strips)
+	assert.False(t, upright)
+
+	// Whatever the roll, the strips cover every line once and fit the roll.
+	for width := 50 * measure.Millimeter; width < 700*measure.Millimeter; width += 7300 {
+		strips := cutStrips(160, 2500, width)
+		at := 0
+		for i, s := range strips {
+			require.Equal(t, at, s.From)
+			need := measure.Length(s.To-s.From) * 2500
+			if i == 0 {
+				need += filmOver
+			}
+			if i == len(strips)-1 {
+				need += filmOver
+			}
+			require.LessOrEqual(t, need, width, "%v of %v", s, strips)
+			at = s.To
+		}
+		require.Equal(t, 160, at)
+	}
+}
+
+func TestTicketSaysWhatTheShopNeeds(t *testing.T) {
+	k := testKit(t, 160, 200, 12, kit.Square)
+	p := DefaultPrint()
+	p.Wrap = 40000
+	require.NoError(t, p.FilmWidth.Set("300mm"))
+	text := strings.Join(strings.Fields(run(t, "pdftotext", "-layout", pdfFile(t, func(w io.Writer) error { return Ticket(w, k, p) }), "-")), " ")
+	for _, want := range []string{
+		"40 × 50 cm", "Print at 100 %", "99.8 mm to 100.2 mm", "Not mirrored", "Matte", "no varnish, laminate or other top coat", "Dry all the way through",
+		"Clear double-sided film", "2 to 3 mm beyond", "Never on the margins or the wrap", "columns 1–110, 111–160", "never overlap",
+		"it is the cover", "common practice, without a published source", "comes first",
+	} {
+		assert.Contains(t, text, want)
+	}
+}
+
+func TestBarError(t *testing.T) {
+	// 500 mm and 2.5 mm: .25 of 100 mm moves the last drill by 1.25 mm.
+	assert.Equal(t, measure.Length(200), barError(testKit(t, 160, 200, 3, kit.Square)))
+	assert.Equal(t, measure.Length(500), barError(testKit(t, 20, 20, 3, kit.Square)), "never more than .5 mm")
+	assert.Equal(t, measure.Length(100), barError(testKit(t, 900, 20, 3, kit.Square)), "never less than .1 mm")
+}
+
+func TestPitches(t *testing.T) {
+	assert.Equal(t, []measure.Length{2450, 2480, 2500, 2530, 2550}, pitches(2500))
+	assert.Equal(t, []measure.Length{2740, 2770, 2800, 2830, 2860}, pitches(2800))
+	assert.Equal(t, measure.Length(2537), pitches(2537)[2], "the nominal one stays as it is")
+}
+
+// The test print shows every code and, in the trace, every symbol at real size
+// and rows of 40 at each pitch.
+func TestTestPrintShowsEverything(t *testing.T) {
+	k := testKit(t, 60, 50, 60, kit.Square)
+	p := DefaultPrint()
+	path := pdfFile(t, func(w io.Writer) error { return TestPrint(w, k, p) })
+	text := run(t, "pdftotext", "-layout", path, "-")
+	for _, e := range k.Chart.Legend {
+		assert.Contains(t, text, e.Drill.Code)
+	}
+	var glyphs []traced
+	for _, g := range trace(t, path, 1) {
+		if g.font == "utf8symbols" {
+			glyphs = append(glyphs, g)
+		}
+	}
+	require.Len(t, glyphs, 5*40+5*100+60)
+	for i, pitch := range pitches(k.Pitch) {
+		row := glyphs[40*i : 40*i+40]
+		assert.InDelta(t, 39*pitch.MM(), row[39].x-row[0].x, 0.002, "a row at %s", pitch)
+	}
+	seen := map[rune]bool{}
+	for _, g := range glyphs[700:] {
+		seen[g.r] = true
+		assert.InDelta(t, 2.5, g.size*pointMM, 0.002)
+	}
+	assert.Len(t, seen, 60)
+}
+
+// What was measured is made up for: bars of 100 mm become 100.81 and 99.60 in
+// the file, and the page of a canvas grows with them.
+func TestMeasuredBarsAreMadeUpFor(t *testing.T) {
+	k := testKit(t, 30, 20, 5, kit.Square)
+	p := DefaultPrint()
+	plain := trace(t, pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) }), 1)
+	require.NoError(t, p.Measured.Set("99.2mm,100.4mm"))
+	scaled := trace(t, pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) }), 1)
+	require.Equal(t, len(plain), len(scaled))
+	last := 30*20 - 1
+	assert.InDelta(t, (plain[last].x-plain[0].x)*100/99.2, scaled[last].x-scaled[0].x, 0.002)
+	assert.InDelta(t, (plain[last].y-plain[0].y)*100/100.4, scaled[last].y-scaled[0].y, 0.002)
+}
+
+func TestWithExtra(t *testing.T) {
+	p := DefaultPrint()
+	for n, extra := range map[int]int{1: 20, 200: 20, 201: 21, 1000: 100, 2991: 300, 50000: 300} {
+		all, got := p.WithExtra(n)
+		assert.Equal(t, extra, got, n)
+		assert.Equal(t, n+extra, all)
+	}
+	p.Extra, p.ExtraLeast = 0, 0
+	all, _ := p.WithExtra(7)
+	assert.Equal(t, 7, all)
+}
+
+func TestLabelsLieWhereTheSheetHasThem(t *testing.T) {
+	k := testKit(t, 30, 20, 25, kit.Square)
+	p := DefaultPrint()
+	require.NoError(t, p.LabelSheet.Set("63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm"))
+	l := labels{kit: k, print: p, skin: newSkin(k, p)}
+	pages := l.pages()
+	require.Len(t, pages, 2, "21 on a sheet")
+	var swatches []rect
+	for _, pg := range pages {
+		for _, o := range pg.Ops {
+			if r, ok := o.(rect); ok && r.H > 30 {
+				swatches = append(swatches, r)
+			}
+		}
+	}
+	require.Len(t, swatches, 25)
+	for i, s := range swatches {
+		x, y := 7.2+float64(i%21%3)*66, 15.1+float64(i%21/3)*38.1
+		assert.InDelta(t, 2.5, s.X-x, 0.001, "inside label %d", i)
+		assert.InDelta(t, 2.5, s.Y-y, 0.001, "inside label %d", i)
+	}
+	text := run(t, "pdftotext", "-layout", pdfFile(t, func(w io.Writer) error { return Labels(w, k, p) }), "-")
+	for i, e := range k.Chart.Legend {
+		all, _ := p.WithExtra(e.Count)
+		assert.Contains(t, text, e.Drill.Code, i)
+		assert.Contains(t, text, thousands(all)+" drills", i)
+	}
+	assert.Contains(t, text, "square, plain")
+}
+
+func TestLegendCardIsInBothOrders(t *testing.T) {
+	k := testKit(t, 30, 40, 33, kit.Round)
+	pages := strings.Split(run(t, "pdftotext", "-layout", pdfFile(t, func(w io.Writer) error { return Legend(w, k, DefaultPrint()) }), "-"), "\f")
+	order := map[string][]string{}
+	for _, pg := range pages {
+		how := ""
+		for _, l := range strings.Split(pg, "\n") {
+			if rest, ok := strings.CutPrefix(strings.TrimSpace(l), "Legend, "); ok {
+				how = strings.SplitN(rest, " (", 2)[0]
+			}
+			if at := strings.Index(l, "SR-"); at >= 0 {
+				order[how] = append(order[how], l[at:at+6])
+			}
+		}
+	}
+	require.Len(t, order["by code"], 33)
+	require.Len(t, order["by symbol"], 33)
+	assert.IsIncreasing(t, order["by code"])
+	name := map[string]string{}
+	for _, e := range k.Chart.Legend {
+		name[e.Drill.Code] = e.Symbol.Name
+	}
+	for i, c := range order["by symbol"][1:] {
+		assert.False(t, naturalLess(name[c], name[order["by symbol"][i]]), "%s before %s", name[order["by symbol"][i]], name[c])
+	}
+}
+
+func TestNaturalLess(t *testing.T) {
+	sorted := []string{"2", "10", "a9", "A10", "SR-041", "sr-100", "SR-0200", "t"}
+	for i := range sorted[1:] {
+		assert.True(t, naturalLess(sorted[i], sorted[i+1]), "%s before %s", sorted[i], sorted[i+1])
+		assert.False(t, naturalLess(sorted[i+1], sorted[i]))
+	}
+}
+
+// WCAG 2.1 contrast of symbols in every color of the built-in cards, and of
+// every 17th value of all sRGB: on tint at least 7.3 by the values in the file
+// and 4.29 as predicted in print, on the lighter tint 9.9 and 5.6, in full color
+// 3.36 as predicted (the bound for any two inks is the square root of .85/.075,
+// 3.3665), on bare paper 11.3. WCAG asks 3 of graphics and 4.5 of text.
+func TestSymbolsStandOut(t *testing.T) {
+	var colors []color
+	for _, name := range []string{"munsell", "nbs"} {
+		card, err := palettes.Named(name)
+		require.NoError(t, err)
+		for _, d := range card.Drills {
+			colors = append(colors, d.RGB)
+		}
+	}
+	for r := 0; r < 256; r += 17 {
+		for g := 0; g < 256; g += 17 {
+			for b := 0; b < 256; b += 17 {
+				colors = append(colors, color{uint8(r), uint8(g), uint8(b)})
+			}
+		}
+	}
+	least := map[string]float64{}
+	note := func(what string, v float64) {
+		if old, ok := least[what]; !ok || v < old {
+			least[what] = v
+		}
+	}
+	for _, c := range colors {
+		for what, keep := range map[string]int{"tint": 40, "large": 30} {
+			ground, ink := skin{Look: LookTint, Keep: keep}.cell(c)
+			note(what, contrast(luminance(ground), luminance(ink)))
+			note(what+" in print", contrast(printLuminance(ground), printLuminance(ink)))
+		}
+		ground, ink := skin{Look: LookColor}.cell(c)
+		note("color in print", contrast(printLuminance(ground), printLuminance(ink)))
+		ground, ink = skin{Look: LookInk}.cell(c)
+		note("ink in print", contrast(printLuminance(ground), printLuminance(ink)))
+	}
+	for what, want := range map[string]float64{
+		"tint": 7.3, "tint in print": 4.29, "large": 9.9, "large in print": 5.6, "color in print": 3.36, "ink in print": 11.3,
+	} {
+		assert.GreaterOrEqual(t, least[what], want, what)
+	}
+	t.Log(least)
+}

@@ -1,0 +1,180 @@
+package render
+
+import (
+	"sort"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"kitwright/internal/measure"
+	"kitwright/internal/say"
+	"kitwright/kit"
+)
+
+// Print is everything that changes paper and nothing that changes a drill, as
+// plain values. The flags of the command, the form of the page and the "print"
+// of kit.json are its faces; each setting is named and explained in Bind.
+type Print struct {
+	Look  CellLook
+	Large bool
+	Units Units
+
+	Legend    LegendPlace
+	Margin    measure.Length // around the picture on the canvas, beyond the wrap
+	Wrap      measure.Length
+	WrapFill  WrapFill
+	FrameLip  measure.Length
+	Bleed     measure.Length
+	FilmWidth measure.Auto // as wide as it must be unless given
+
+	Paper       Paper
+	PaperMargin measure.Length
+	Sheets      SheetKind
+	SheetCell   measure.Auto // side of a cell on pages to read; chosen unless given
+
+	LabelFor   LabelFor
+	LabelSheet LabelSheet
+	LabelRound measure.Auto // diameter of a lid; rectangles unless given
+	Extra      Percent
+	ExtraLeast Count
+	ExtraMost  Count
+
+	Measured    Bars
+	MeasuredRow RowLength
+}
+
+// The choices of a Print.
+type (
+	CellLook    string // how a cell looks on paper
+	Units       string // which units sizes are told in
+	LegendPlace string // where on the canvas the legend stands
+	WrapFill    string // what the wrap shows
+	SheetKind   string // what the home pages are for
+	LabelFor    string // what the labels are stuck on
+)
+
+const (
+	LookAuto  CellLook = "auto"  // tint for square drills, color for round ones
+	LookTint  CellLook = "tint"  // black symbols on 40 percent of the color
+	LookColor CellLook = "color" // the drill's color, symbols in black or white
+	LookInk   CellLook = "ink"   // black symbols on bare paper
+
+	Centimeters Units = "cm"
+	Inches      Units = "in"
+
+	LegendBeside LegendPlace = "beside"
+	LegendBelow  LegendPlace = "below"
+	LegendBoth   LegendPlace = "both"
+	LegendOff    LegendPlace = "off"
+
+	WrapEdge   WrapFill = "edge"   // the outermost drills' colors drawn out
+	WrapMirror WrapFill = "mirror" // the picture mirrored at its edge
+	WrapPlain  WrapFill = "plain"  // one color: the commonest along the edge
+
+	SheetsRead  SheetKind = "read"
+	SheetsBuild SheetKind = "build"
+
+	ForContainer LabelFor = "container"
+	ForBag       LabelFor = "bag"
+)
+
+// DefaultPrint returns the usual settings, on A4 paper and in centimeters.
+func DefaultPrint() Print {
+	return Print{
+		Look: LookAuto, Units: Centimeters,
+		Legend: LegendBeside, Margin: 30 * measure.Millimeter, WrapFill: WrapMirror,
+		Bleed: 3 * measure.Millimeter,
+		Paper: paperNamed("a4"), PaperMargin: 10 * measure.Millimeter, Sheets: SheetsRead,
+		LabelFor: ForContainer, Extra: 10, ExtraLeast: 20, ExtraMost: 300,
+	}
+}
+
+// In returns the settings with the paper and the units of a locale such as
+// "en_US.UTF-8": Letter and inches in the United States, Letter and
+// centimeters in Canada, A4 and centimeters elsewhere.
+func (p Print) In(locale string) Print {
+	region, _, _ := strings.Cut(locale, ".")
+	region, _, _ = strings.Cut(region, "@")
+	_, country, _ := strings.Cut(strings.ReplaceAll(region, "-", "_"), "_")
+	p.Paper, p.Units = paperNamed("a4"), Centimeters
+	switch strings.ToUpper(country) {
+	case "US":
+		p.Paper, p.Units = paperNamed("letter"), Inches
+	case "CA":
+		p.Paper = paperNamed("letter")
+	}
+	return p
+}
+
+// Bind makes every setting a flag of fs, with its present value as the
+// default.
+func (p *Print) Bind(fs *pflag.FlagSet) {
+	group := ""
+	add := func(v pflag.Value, name, usage string) {
+		fs.Var(v, name, usage)
+		// The flag exists: it was added on the line above.
+		_ = fs.SetAnnotation(name, kit.GroupKey, []string{group})
+	}
+	group = "On paper"
+	add(choice[CellLook]{&p.Look, []CellLook{LookAuto, LookTint, LookColor, LookInk}}, "look", "tint: black symbols on a light tint; color: the full color; ink: bare paper; auto: tint for square, color for round drills")
+	fs.BoolVar(&p.Large, "large", p.Large, "larger symbols on lighter tints, for dim light and tired eyes")
+	_ = fs.SetAnnotation("large", kit.GroupKey, []string{group})
+	add(choice[Units]{&p.Units, []Units{Centimeters, Inches}}, "units", "tell sizes in cm or in")
+	group = "The canvas"
+	add(choice[LegendPlace]{&p.Legend, []LegendPlace{LegendBeside, LegendBelow, LegendBoth, LegendOff}}, "legend", "where the legend stands: beside the picture, below it, both or off")
+	add(&p.Margin, "margin", "free space around the picture, 30mm or more")
+	add(&p.Wrap, "wrap", "an edge to stretch over bars, as in 40mm; 0 for none")
+	add(choice[WrapFill]{&p.WrapFill, []WrapFill{WrapMirror, WrapEdge, WrapPlain}}, "wrap-fill", "what the wrap shows: the picture mirrored, its edge drawn out, or one plain color")
+	add(&p.FrameLip, "frame-lip", "shade the drills that a frame would hide, as in 6mm; 0 for none")
+	add(&p.Bleed, "bleed", "bleed that the print shop wants around the sheet; 0 leaves out crop marks too")
+	add(&p.FilmWidth, "film-width", "width of the sticky film's roll, as in 600mm, to mark its seams on grid lines")
+	group = "Home pages"
+	add(&p.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
+	add(&p.PaperMargin, "paper-margin", "what the home printer cannot reach")
+	add(choice[SheetKind]{&p.Sheets, []SheetKind{SheetsRead, SheetsBuild}}, "sheets", "read: pages to look at while working; build: true scale, to be joined and filmed")
+	add(&p.SheetCell, "sheet-cell", "side of a cell on pages to read; chosen to suit unless given")
+	group = "Labels"
+	add(choice[LabelFor]{&p.LabelFor, []LabelFor{ForContainer, ForBag}}, "label-for", "labels for containers or for bags")
+	add(&p.LabelSheet, "label-sheet", "a label sheet: label size, how many across and down, first label's corner, gaps, as in 63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm")
+	add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
+	add(&p.Extra, "extra", "drills beyond the count, in percent")
+	add(&p.ExtraLeast, "extra-least", "the least extra of a color, in drills")
+	add(&p.ExtraMost, "extra-most", "the most extra of a color, in drills")
+	group = "The printer"
+	add(&p.Measured, "measured", "what the two 100 mm bars came out as, across and down, as in 99.2mm,100.4mm; the next file makes up for it")
+	add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 20=50.4mm, to propose a pitch")
+}
+
+// Settings returns the settings as text by flag name, as kit.json keeps them.
+func (p Print) Settings() map[string]string {
+	m := map[string]string{}
+	p.flags().VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
+	return m
+}
+
+// FromMap reads what Settings wrote, over the settings that p has. Keys that it
+// does not know are refused: they come from a newer program or from a hand.
+func (p *Print) FromMap(m map[string]string) error {
+	fs := p.flags()
+	names := make([]string, 0, len(m))
+	for name := range m {
+		names = append(names, name)
+	}
+	sort.Strings(names)
+	for _, name := range names {
+		f := fs.Lookup(name)
+		if f == nil {
+			return say.Usage("it may come from a newer release", "there is no print setting %q", name)
+		}
+		if err := f.Value.Set(m[name]); err != nil {
+			return say.Usage("give it again as a flag", "the print setting %s: %w", name, err)
+		}
+	}
+	return nil
+}
+
+func (p *Print) flags() *pflag.FlagSet {
+	fs := pflag.NewFlagSet("print", pflag.ContinueOnError)
+	p.Bind(fs)
+	return fs
+}

@@ -1,0 +1,154 @@
+package render
+
+import (
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/kit"
+)
+
+func TestDivided(t *testing.T) {
+	for _, c := range []struct {
+		n, most int
+		want    []span
+	}{
+		{160, 48, []span{{0, 40}, {40, 80}, {80, 120}, {120, 160}}},
+		{100, 48, []span{{0, 30}, {30, 60}, {60, 100}}},
+		{100, 50, []span{{0, 50}, {50, 100}}},
+		{101, 50, []span{{0, 30}, {30, 70}, {70, 101}}},
+		{7, 50, []span{{0, 7}}},
+		{50, 50, []span{{0, 50}}},
+		{51, 50, []span{{0, 30}, {30, 51}}},
+		{52, 29, []span{{0, 26}, {26, 52}}},
+		{95, 48, []span{{0, 47}, {47, 95}}},
+	} {
+		got := divided(c.n, c.most)
+		assert.Equal(t, c.want, got, "%d by %d", c.n, c.most)
+	}
+	for n := 1; n < 300; n++ {
+		for most := 5; most < 80; most += 3 {
+			spans := divided(n, most)
+			require.Len(t, spans, (n+most-1)/most, "as few as must be: %d by %d", n, most)
+			at, smallest, largest := 0, n, 0
+			for _, s := range spans {
+				require.Equal(t, at, s.From)
+				require.LessOrEqual(t, s.size(), most)
+				at, smallest, largest = s.To, min(smallest, s.size()), max(largest, s.size())
+			}
+			require.Equal(t, n, at)
+			require.GreaterOrEqual(t, 2*smallest, largest-1, "no page nearly empty: %d by %d", n, most)
+		}
+	}
+}
+
+// The sheets together are the chart: each cell on one sheet, and its symbol
+// there, as poppler reads it; and each sheet's legend counts its own drills.
+func TestSheetsReadBackAsTheChart(t *testing.T) {
+	for _, shape := range []kit.Shape{kit.Square, kit.Round} {
+		for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {
+			k := testKit(t, 77, 63, 41, shape)
+			p := DefaultPrint()
+			p.Sheets = kind
+			s, err := newSheets(k, p)
+			require.NoError(t, err)
+			path := pdfFile(t, func(w io.Writer) error { return Sheets(w, k, p) })
+			pages := strings.Split(run(t, "pdftotext", "-raw", path, "-"), "\f")
+			panels := s.tiling.panels()
+			require.Len(t, pages, len(panels)+2) // the map first, nothing after the last form feed
+			rows := symbolRows(k)
+			covered := 0
+			for i, pl := range panels {
+				show := s.withLap(pl)
+				var want []string
+				for y := show.Rows.From; y < show.Rows.To; y++ {
+					want = append(want, string([]rune(rows[y])[show.Cols.From:show.Cols.To]))
+				}
+				assert.Contains(t, pages[i+1], strings.Join(want, "\n")+"\n", "%s %s sheet %d", shape, kind, i+1)
+				covered += pl.Cols.size() * pl.Rows.size()
+				_, counts := colorsIn(k.Chart, pl)
+				sum := 0
+				for _, n := range counts {
+					sum += n
+				}
+				assert.Equal(t, pl.Cols.size()*pl.Rows.size(), sum)
+			}
+			assert.Equal(t, k.Chart.Drills(), covered)
+		}
+	}
+}
+
+// Sheets to build are true to scale: neighboring symbols are a pitch apart.
+func TestSheetsToBuildAreTrueToScale(t *testing.T) {
+	k := testKit(t, 90, 60, 20, kit.Square)
+	p := DefaultPrint()
+	p.Sheets = SheetsBuild
+	path := pdfFile(t, func(w io.Writer) error { return Sheets(w, k, p) })
+	s, err := newSheets(k, p)
+	require.NoError(t, err)
+	for i, pl := range s.tiling.panels() {
+		show := s.withLap(pl)
+		var glyphs []traced
+		for _, g := range trace(t, path, i+2) {
+			if g.font == "utf8symbols" && len(glyphs) < show.Cols.size()*show.Rows.size() {
+				glyphs = append(glyphs, g)
+			}
+		}
+		worst := 0.0
+		for j, g := range glyphs {
+			x, y := float64(j%show.Cols.size())*2.5, float64(j/show.Cols.size())*2.5
+			worst = math.Max(worst, math.Hypot(g.x-glyphs[0].x-x, g.y-glyphs[0].y-y))
+		}
+		assert.LessOrEqual(t, worst, 0.002, "mm, sheet %d", i+1)
+	}
+}
+
+func TestSheetsHaveLayersLabelsAndOutline(t *testing.T) {
+	k := testKit(t, 97, 73, 12, kit.Square)
+	path := pdfFile(t, func(w io.Writer) error { return Sheets(w, k, DefaultPrint()) })
+	root := run(t, "mutool", "show", path, "trailer/Root/OCProperties")
+	assert.Equal(t, 3, strings.Count(strings.SplitN(root, "/OCGs", 2)[1][:30], "R"), root)
+	outline := run(t, "mutool", "show", path, "outline")
+	assert.Contains(t, outline, `"Map"`)
+	assert.Contains(t, outline, `"Sheet 2: columns `)
+	assert.Contains(t, run(t, "mutool", "show", path, "trailer/Root/PageLabels"), "Nums")
+
+	// With the tint layer off, poppler would show bare paper; Ghostscript and
+	// poppler have no switch for it, so the operators are read.
+	content := run(t, "qpdf", "--qdf", "--object-streams=disable", path, "-")
+	for _, layer := range []string{"/OC /OC0 BDC", "/OC /OC1 BDC", "/OC /OC2 BDC"} {
+		assert.Greater(t, strings.Count(content, layer), 1, layer)
+	}
+}
+
+func TestSheetsOfAnyPaper(t *testing.T) {
+	k := testKit(t, 200, 280, 60, kit.Square)
+	for _, paper := range []string{"a4", "letter", "a3", "legal", "tabloid", "14x18cm"} {
+		for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {
+			p := DefaultPrint()
+			p.Sheets = kind
+			require.NoError(t, p.Paper.Set(paper))
+			s, err := newSheets(k, p)
+			require.NoError(t, err, paper)
+			w, h := 0, 0
+			for _, pl := range s.tiling.panels() {
+				w, h = max(w, pl.Cols.size()), max(h, pl.Rows.size())
+			}
+			fw, fh := s.field(s.foot)
+			assert.LessOrEqual(t, float64(w)*s.cell, fw+1e-6, "%s %s", paper, kind)
+			assert.LessOrEqual(t, float64(h)*s.cell, fh+1e-6, "%s %s", paper, kind)
+			t.Logf("%s %s: %d sheets of %d x %d cells of %.1f mm", paper, kind, len(s.tiling.panels()), w, h, s.cell)
+		}
+	}
+	p := DefaultPrint()
+	require.NoError(t, p.SheetCell.Set("20mm"))
+	require.NoError(t, p.Paper.Set("14x18cm"))
+	require.NoError(t, p.PaperMargin.Set("5mm"))
+	if _, err := newSheets(k, p); err != nil {
+		assert.Contains(t, err.Error(), "no room")
+	}
+}

@@ -1,0 +1,135 @@
+package render
+
+import (
+	"kitwright/chart"
+	"kitwright/chart/symbols"
+	"kitwright/kit"
+)
+
+// skin is how the cells of a print look: the settings, decided for one kit.
+type skin struct {
+	Look  CellLook // never auto
+	Keep  int      // percent of the color left in a tint
+	Box   float64  // side of a symbol, share of the cell
+	Round bool
+}
+
+// gapKeep is the percent of a round drill's color left in the corners of its
+// cell: enough that no white shows between drills, pale enough to see where
+// the drill goes.
+const gapKeep = 80
+
+// newSkin decides the look. Print shows between round drills, so they get
+// their full color unless something else was asked for.
+func newSkin(k *kit.Kit, p Print) skin {
+	s := skin{Look: p.Look, Keep: 40, Box: symbols.Box, Round: k.Drill.Shape == kit.Round}
+	if s.Look == LookAuto {
+		s.Look = LookTint
+		if s.Round {
+			s.Look = LookColor
+		}
+	}
+	if p.Large {
+		s.Keep, s.Box = 30, symbols.LargeBox
+	}
+	if s.Round { // the corners of a square symbol stay nearly on the disc
+		s.Box *= 0.92
+	}
+	return s
+}
+
+// cell returns what a drill of this color is printed on, and in which ink its
+// symbol stands there.
+func (s skin) cell(c color) (ground, ink color) {
+	switch s.Look {
+	case LookColor:
+		if whiteInk(c) {
+			return c, white
+		}
+		return c, black
+	case LookTint:
+		return tint(c, s.Keep), black
+	}
+	return white, black
+}
+
+// window returns a part of the chart as it is printed.
+func (s skin) window(c *chart.Chart, x, y, cols, rows int) *lattice {
+	l := &lattice{
+		Cols: cols, Rows: rows, FirstCol: x, FirstRow: y,
+		Row:   func(r int) []uint16 { at := (y+r)*c.Cols + x; return c.Cells[at : at+cols] },
+		Runes: make([]rune, len(c.Legend)),
+		Lines: !s.Round || s.Look == LookInk,
+		Tens:  true,
+	}
+	if s.Look != LookInk {
+		l.Fill = make([]color, len(c.Legend))
+	}
+	if s.Round && s.Look != LookInk {
+		l.Gaps = make([]color, len(c.Legend))
+	}
+	if s.Look == LookColor {
+		l.White = make([]bool, len(c.Legend))
+	}
+	for i, e := range c.Legend {
+		ground, ink := s.cell(e.Drill.RGB)
+		l.Runes[i] = e.Symbol.Rune
+		if l.Fill != nil {
+			l.Fill[i] = ground
+		}
+		if l.Gaps != nil {
+			l.Gaps[i] = tint(ground, gapKeep)
+		}
+		if l.White != nil {
+			l.White[i] = ink == white
+		}
+	}
+	return l
+}
+
+// plainWindow returns a part of the chart in the drills' colors, nothing else.
+func plainWindow(c *chart.Chart, x, y, cols, rows int) *lattice {
+	return &lattice{
+		Cols: cols, Rows: rows, FirstCol: x, FirstRow: y,
+		Row:  func(r int) []uint16 { at := (y+r)*c.Cols + x; return c.Cells[at : at+cols] },
+		Fill: c.RGBs(),
+	}
+}
+
+// thumbnail returns the chart in the drills' colors with at most most cells a
+// side, every so many left out: a picture to recognize it by.
+func thumbnail(c *chart.Chart, most int) *lattice {
+	step := (max(c.Cols, c.Rows) + most - 1) / most
+	if step <= 1 {
+		return plainWindow(c, 0, 0, c.Cols, c.Rows)
+	}
+	cols, rows := max(1, c.Cols/step), max(1, c.Rows/step)
+	return &lattice{
+		Cols: cols, Rows: rows, Fill: c.RGBs(),
+		Row: func(r int) []uint16 {
+			row := make([]uint16, cols)
+			for i := range row {
+				row[i] = c.Cells[(r*step+step/2)*c.Cols+i*step+step/2]
+			}
+			return row
+		},
+	}
+}
+
+// drillOps draws one drill as the chart shows it: ground and symbol, its upper
+// left corner at x, y.
+func (s skin) drillOps(e *chart.Entry, x, y, cell float64) []op {
+	ground, ink := s.cell(e.Drill.RGB)
+	ops := s.groundOps(ground, x, y, cell)
+	return append(ops, glyph{X: x, Y: y, Cell: cell, Rune: e.Symbol.Rune, Ink: ink})
+}
+
+// groundOps draws what lies under a symbol, with a hairline that keeps pale
+// colors apart from the paper.
+func (s skin) groundOps(c color, x, y, cell float64) []op {
+	edge := gray
+	if s.Round {
+		return []op{circle{X: x + cell/2, Y: y + cell/2, R: cell / 2, Fill: &c, Edge: &edge, Line: 0.1}}
+	}
+	return []op{rect{X: x, Y: y, W: cell, H: cell, Fill: &c, Edge: &edge, Line: 0.1}}
+}

@@ -1,0 +1,188 @@
+package render
+
+import (
+	"io"
+	"strconv"
+
+	"kitwright/chart"
+	"kitwright/chart/symbols"
+	"kitwright/internal/measure"
+	"kitwright/kit"
+	"kitwright/lab"
+	"kitwright/palettes"
+)
+
+// TestPrint writes the page that is printed first on the shop's own material:
+// check bars, rows and blocks of cells at five pitches, every symbol at real
+// size on its color, and color patches. Without a kit, or with one that has no
+// chart yet, it shows all symbols and a set of plain colors; a kit's drill
+// shape and pitch are used either way.
+func TestPrint(w io.Writer, k *kit.Kit, p Print) error {
+	if k != nil && k.Chart == nil {
+		if err := p.Check(nil); err != nil {
+			return err
+		}
+	} else if err := p.Check(k); err != nil {
+		return err
+	}
+	k = kitOrSample(k)
+	d := document{Title: documentTitle(k, "test print"), Subject: "Print this page first, on the material of the canvas, at 100 %", Creator: producer,
+		Box: newSkin(k, p).Box, Pages: testPages(k, p)}
+	return d.write(w)
+}
+
+// pitches returns five pitches around one, a percent apart, in hundredths of a
+// millimeter.
+func pitches(nominal measure.Length) []measure.Length {
+	const step = 10 * measure.Micrometer
+	out := make([]measure.Length, 5)
+	for i := range out {
+		out[i] = (nominal*measure.Length(98+i)/100 + step/2) / step * step
+	}
+	out[2] = nominal
+	return out
+}
+
+// kitOrSample returns a kit that has a chart: the given one, or one with a
+// color for every symbol.
+func kitOrSample(k *kit.Kit) *kit.Kit {
+	if k != nil && k.Chart != nil {
+		return k
+	}
+	s := &kit.Kit{Title: "Any kit", Pitch: 2500, Drill: kit.Drill{Shape: kit.Square, Size: 2500}}
+	if k != nil {
+		s.Drill = k.Drill
+		if k.Pitch > 0 {
+			s.Pitch = k.Pitch
+		}
+		if k.Title != "" {
+			s.Title = k.Title
+		}
+	}
+	s.Card.Name = "plain colors"
+	s.Chart = &chart.Chart{Cols: symbols.Max, Rows: 1}
+	// Sixteen colors that a printer must tell apart, over and over.
+	plain := []struct {
+		name string
+		rgb  color
+	}{
+		{"black", black}, {"dark gray", color{64, 64, 64}}, {"mid gray", color{128, 128, 128}}, {"pale gray", color{205, 205, 205}},
+		{"red", color{190, 30, 45}}, {"rust", color{165, 82, 42}}, {"orange", color{242, 133, 0}}, {"ginger", color{214, 148, 90}},
+		{"yellow", color{248, 214, 60}}, {"olive", color{110, 112, 40}}, {"green", color{34, 130, 76}}, {"sea green", color{70, 170, 160}},
+		{"sky", color{120, 180, 225}}, {"blue", color{30, 80, 170}}, {"purple", color{105, 60, 135}}, {"pink", color{235, 160, 180}},
+	}
+	for i, sym := range symbols.First(symbols.Max) {
+		c := plain[i%len(plain)]
+		s.Chart.Cells = append(s.Chart.Cells, uint16(i))
+		s.Chart.Legend = append(s.Chart.Legend, chart.Entry{Symbol: sym, Count: 1,
+			Drill: palettes.Drill{Code: c.name, Name: c.name, RGB: c.rgb, Lab: lab.FromSRGB(c.rgb)}})
+	}
+	return s
+}
+
+func testPages(k *kit.Kit, p Print) []*page {
+	paper := p.deskPaper()
+	pg := &page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.Measured.scale(), FixedBox: true}
+	m := p.deskMargin()
+	s := newSkin(k, p)
+	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k))
+	pg.add(ops...)
+	f := &flow{x: m, y: y, w: pg.W - 2*m}
+	for _, l := range []string{
+		"Print this page on the shop's own material at 100 %, with no “fit to page”.",
+		"1. Measure both bars. If they are off, give what you measured as --measured.",
+		"2. Lay your own drills on the rows: at the right pitch they lie with a little slack, and none has to be pushed in.",
+		"3. Read the symbols under the lamp you work by. If they are hard to tell, try --large or another --look.",
+		"4. Hold your drills against the patches. Print is never quite the color of a drill; it must not mislead you.",
+	} {
+		f.lines(regular, 9, black, 2, l)
+	}
+	if b := p.Measured; b != (Bars{}) {
+		f.lines(bold, 9, black, 2, "Scaled for bars that came out as "+mmText(b.Across)+" across and "+mmText(b.Down)+" down: they must be 100 mm now.")
+	}
+	pg.add(f.ops...)
+	y = f.y + 6
+
+	x, w := m+13, pg.W-2*m-13
+	pg.add(barDown(m+5, y)...)
+	pg.add(text{X: m + 5, Y: y + 103, Size: 8, Face: bold, Align: left, Turn: 270, S: "100 mm down"})
+	pg.add(barAcross(x, y)...)
+	pg.add(text{X: x + 103, Y: y, Size: 8, Face: bold, S: "100 mm across"})
+	y += 6
+
+	five := pitches(k.Pitch)
+	widest := five[4].MM()
+	n := min(40, int((w-22)/widest))
+	pg.add(text{X: x, Y: y + 3, Size: 9, Face: bold, S: "Rows of " + strconv.Itoa(n) + " and blocks, drill to drill"})
+	y += 5
+	for _, pitch := range five {
+		pg.add(area{X: x, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, n, 1)})
+		t := mmText(pitch)
+		if pitch == k.Pitch {
+			t += ", as ordered"
+		}
+		pg.add(text{X: x + float64(n)*pitch.MM() + 2, Y: y + pitch.MM()/2 + 1, Size: 8, S: shorten(regular, 8, w-float64(n)*pitch.MM()-2, t)})
+		y += pitch.MM() + 1.8
+	}
+	y += 2
+	side := min(10, int((w-4*3)/5/widest))
+	bx := x
+	for _, pitch := range five {
+		pg.add(area{X: bx, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, side, side)})
+		pg.add(text{X: bx, Y: y + float64(side)*pitch.MM() + 3.6, Size: 8, S: mmText(pitch)})
+		bx += float64(side)*widest + 3
+	}
+	y += float64(side)*widest + 9
+
+	// Patches: the color, the symbol at real size on its ground, the code.
+	pages := []*page{pg}
+	patches := &flow{x: x, y: y, w: w}
+	patches.heading("Colors and symbols at real size")
+	pg.add(patches.ops...)
+	y = patches.y
+	left := x
+	// As large as the page allows, down to ten in a row.
+	perRow, pw, ph := 10, 0.0, 0.0
+	for n := 4; n <= 10; n++ {
+		pw = (w+1.5)/float64(n) - 1.5
+		ph = 0.42*(pw-k.Pitch.MM()-1.5) + 6
+		perRow = n
+		if rows := (len(k.Chart.Legend) + n - 1) / n; y+float64(rows)*ph <= pg.H-m {
+			break
+		}
+	}
+	swatchH := ph - 6
+	for i := range k.Chart.Legend {
+		e := &k.Chart.Legend[i]
+		if i > 0 && i%perRow == 0 {
+			y += ph
+		}
+		if i%perRow == 0 && y+ph > pg.H-m {
+			pg = &page{W: pg.W, H: pg.H, Scale: pg.Scale, FixedBox: true}
+			pages = append(pages, pg)
+			more, top := pageTitle(m, m, pg.W-2*m, "Test print, continued", titleOf(k))
+			pg.add(more...)
+			y = top + 4
+		}
+		px := left + float64(i%perRow)*(pw+1.5)
+		c, edge := e.Drill.RGB, gray
+		pg.add(rect{X: px, Y: y, W: pw - k.Pitch.MM() - 1.5, H: swatchH, Fill: &c, Edge: &edge, Line: 0.1})
+		pg.add(s.drillOps(e, px+pw-k.Pitch.MM(), y, k.Pitch.MM())...)
+		pg.add(text{X: px, Y: y + swatchH + 3, Size: small, S: shorten(regular, small, pw, clean(e.Drill.Code))})
+	}
+	return pages
+}
+
+// testCells returns cells in which all colors of a chart follow each other.
+func testCells(s skin, c *chart.Chart, cols, rows int) *lattice {
+	l := s.window(c, 0, 0, c.Cols, c.Rows)
+	l.Cols, l.Rows = cols, rows
+	l.Row = func(y int) []uint16 {
+		row := make([]uint16, cols)
+		for x := range row {
+			row[x] = uint16((y*cols + x) % len(c.Legend))
+		}
+		return row
+	}
+	return l
+}

@@ -1,0 +1,71 @@
+package render
+
+import (
+	"fmt"
+	"image"
+	"io"
+	"strings"
+
+	"kitwright/kit"
+	"kitwright/lab"
+	"kitwright/photo"
+)
+
+// toneLong is the long side, in pixels, of each of the two pictures.
+const toneLong = 1000
+
+// Tone writes a picture of the photo, one color a drill, before and after its
+// light was brought to what drills can show, side by side.
+func Tone(w io.Writer, p *kit.Prepared) error {
+	px := max(1, toneLong/max(p.Before.Cols, p.Before.Rows))
+	width, height := p.Before.Cols*px, p.Before.Rows*px
+	const top = 150
+	s := newSheet(3*ladderMargin+2*width, top+height+ladderMargin)
+	for i, side := range []struct {
+		title, note string
+		picture     *lab.Grid
+	}{
+		{"Your photo", "as it was, one color a drill", p.Before},
+		{"Toned", toneWords(p.Tone) + "; --tone none leaves it out", p.After()},
+	} {
+		x := ladderMargin + i*(width+ladderMargin)
+		s.write(float64(x), 86, bold, 34, ink, side.title, alignLeftEdge)
+		s.write(float64(x), 124, regular, 24, quiet, side.note, alignLeftEdge)
+		s.picture(cellsPicture(side.picture, px), image.Pt(x, top))
+	}
+	return WritePreview(w, s.img)
+}
+
+// toneWords says what a tone did.
+func toneWords(t photo.Tone) string {
+	var words []string
+	if t.Stops != 0 {
+		words = append(words, fmt.Sprintf("%.1f stops brighter", t.Stops))
+	}
+	if t.Lift != 0 {
+		words = append(words, "darks lifted")
+	}
+	if t.Local {
+		words = append(words, "fur made plainer")
+	}
+	if t.Sharp {
+		words = append(words, "sharpened")
+	}
+	return strings.Join(words, ", ")
+}
+
+// cellsPicture paints a grid as plain squares.
+func cellsPicture(g *lab.Grid, px int) *image.NRGBA {
+	img := image.NewNRGBA(image.Rect(0, 0, g.Cols*px, g.Rows*px))
+	inRows(g.Rows, func(y int) {
+		for x := range g.Cols {
+			rgb, _ := g.At(x, y).SRGB()
+			for dy := range px {
+				for dx := range px {
+					copy(img.Pix[img.PixOffset(x*px+dx, y*px+dy):], []uint8{rgb[0], rgb[1], rgb[2], 255})
+				}
+			}
+		}
+	})
+	return img
+}
