@@ -26,7 +26,8 @@ func ladderCommand() command {
 		name: "ladder", args: "PHOTO", summary: "see a photo at several color counts before you choose one",
 		about: `Makes the same photo at several color counts, the rungs of a ladder, and shows them side by
 			side with what each costs in closeness, lone drills and hours. Nothing of it has to be bought
-			to be judged. It recommends the fewest colors that look nearly as good as 60.`,
+			to be judged. It recommends the fewest colors that look nearly as good as 60, and shows that
+			rung too.`,
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var out string
@@ -77,11 +78,14 @@ func makeLadder(ctx context.Context, e env, src *photoSource, o kit.Order, count
 	if err != nil {
 		return src.explain(err)
 	}
-	rungs, err := prep.Ladder(ctx, o, counts)
+	pick, err := prep.Pick(ctx, o)
 	if err != nil {
 		return err
 	}
-	pick, err := prep.Pick(ctx, o)
+	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
+		counts = slices.Insert(slices.Clone(counts), at, pick.Colors)
+	}
+	rungs, err := prep.Ladder(ctx, o, counts)
 	if err != nil {
 		return err
 	}
