@@ -153,3 +153,4 @@ func recommend(counts []int, miss []float64) Pick {
 	i := slices.IndexFunc(least, func(m int64) bool { return (least[0]-m)*100 >= pickShare*gain })
 	return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings.",
 		counts[i], (least[0]-least[i])*100/gain, counts[0], counts[last])}
+}
