@@ -6,6 +6,7 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -209,4 +210,44 @@ func withStop() (context.Context, func() bool) {
 		}
 	})
 	return ctx, func() bool { return stopped }
+}
+
+// At 18 colors the plain mean paints the demo cat's green irises tan.
+func TestCatKeepsHerGreenEyes(t *testing.T) {
+	hue := func(c lab.Color) float64 { return math.Atan2(c.B, c.A) * 180 / math.Pi }
+	share := func(grid Cells, eyes [][3]float64, rare float64) float64 {
+		p, o := prepare(t, photo.Demo(), func(o *Order) {
+			o.Grid, o.Turn, o.Colors, o.Rare = grid, TurnAsked, 18, rare
+		})
+		k, err := p.Kit(context.Background(), o)
+		require.NoError(t, err)
+		iris, kept := 0, 0
+		for i, c := range p.Target.Cells {
+			for _, e := range eyes { // column, row and radius
+				dx, dy := float64(i%grid.Cols)-e[0], float64(i/grid.Cols)-e[1]
+				if math.Hypot(dx, dy) < e[2] && hue(c) > 80 && math.Hypot(c.A, c.B) > 18 && c.L > 30 {
+					iris++
+					if hue(k.Chart.At(i%grid.Cols, i/grid.Cols).Drill.Lab) > 76 {
+						kept++
+					}
+				}
+			}
+		}
+		require.Greater(t, iris, 60)
+		return float64(kept) / float64(iris)
+	}
+	for _, c := range []struct {
+		grid Cells
+		eyes [][3]float64
+	}{
+		{Cells{160, 120}, [][3]float64{{60, 46, 9}, {115, 55, 8}}},
+		{Cells{200, 160}, [][3]float64{{77, 61, 11}, {145, 74, 10}}},
+		{Cells{120, 160}, [][3]float64{{36, 61, 13}}},
+		{Cells{160, 200}, [][3]float64{{45, 76, 17}}},
+	} {
+		plain, kept := share(c.grid, c.eyes, 0), share(c.grid, c.eyes, rareDefault)
+		t.Logf("%d x %d: %.0f %% of the green stays green, %.0f %% with the plain mean", c.grid.Cols, c.grid.Rows, 100*kept, 100*plain)
+		assert.GreaterOrEqual(t, kept, 0.85)
+		assert.Less(t, plain, kept)
+	}
 }

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/image/webp"
 
 	"kitwright/internal/heif"
+	"kitwright/internal/quickjpeg"
 )
 
 // format is a kind of file that Read can read.
@@ -33,7 +34,7 @@ type opened struct {
 }
 
 var formats = []format{
-	{"JPEG", prefix("\xff\xd8\xff"), plain("JPEG", jpeg.DecodeConfig, jpeg.Decode, jpegMeta)},
+	{"JPEG", prefix("\xff\xd8\xff"), openJPEG},
 	{"PNG", prefix("\x89PNG\r\n\x1a\n"), plain("PNG", png.DecodeConfig, png.Decode, pngMeta)},
 	{"HEIC", func(d []byte) bool { return heif.Brand(d) == "HEIC" }, openHEIF},
 	{"AVIF", func(d []byte) bool { return heif.Brand(d) == "AVIF" }, openHEIF},
@@ -55,6 +56,23 @@ func plain(name string, config func(io.Reader) (image.Config, error), decode fun
 			return m, jpegRange, err
 		}}, nil
 	}
+}
+
+// openJPEG decodes the usual kinds of JPEG on several cores, and leaves all
+// others, and every verdict on what is damaged, to the standard library.
+func openJPEG(data []byte) (*opened, error) {
+	o, err := plain("JPEG", jpeg.DecodeConfig, jpeg.Decode, jpegMeta)(data)
+	if err != nil {
+		return nil, err
+	}
+	decode := o.decode
+	o.decode = func() (image.Image, *inks, error) {
+		if m, err := quickjpeg.Decode(data, o.config.Width, o.config.Height); err == nil {
+			return m, jpegRange, nil
+		}
+		return decode()
+	}
+	return o, nil
 }
 
 // openWebP reads the first frame of an animation, too: the library reads still

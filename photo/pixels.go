@@ -45,6 +45,9 @@ func hasAlpha(px pixels) bool {
 	if !ok {
 		return false
 	}
+	if y, ok := px.(*ycc); ok && y.a == nil {
+		return false
+	}
 	w, h := px.size()
 	row := make([]light, w)
 	for y := range h {

@@ -1,0 +1,324 @@
+// Package quickjpeg decodes the JPEGs that cameras and phones write, on several
+// cores: one reads the Huffman codes, the others turn coefficients into pixels.
+// Begin with [Decode].
+//
+// It takes baseline files of one scan with 8 bits, gray or luma with two color
+// differences (ITU-T T.81, SOF0 and 8-bit SOF1), which is most of what there
+// is. Of all else, and of anything damaged, it says [ErrOther]: then ask
+// image/jpeg. Its numbers are those of libjpeg's accurate integer method.
+package quickjpeg
+
+import (
+	"encoding/binary"
+	"errors"
+	"image"
+	"runtime"
+	"sync"
+)
+
+// ErrOther is the answer to every file that is not for this package.
+var ErrOther = errors.New("quickjpeg: not a sound baseline JPEG of one scan")
+
+// component is one of the planes of a picture.
+type component struct {
+	id, h, v int // sampling factors
+	quant    *[64]int32
+	dc, ac   *huffman
+	pred     int32
+	pix      []byte
+	stride   int
+	wide     int // blocks in a row of blocks
+}
+
+type decoder struct {
+	data    []byte
+	quants  [4]*[64]int32 // in zigzag order
+	dcs     [4]*huffman
+	acs     [4]*huffman
+	w, h    int
+	comps   []component
+	restart int // MCUs between restart markers; 0 = none
+}
+
+// Decode returns *image.YCbCr or *image.Gray. The picture must be of the size
+// that the caller has made sure of before: nothing else is made room for.
+func Decode(data []byte, w, h int) (image.Image, error) {
+	d := &decoder{data: data}
+	start, err := d.head()
+	if err != nil {
+		return nil, err
+	}
+	if d.w != w || d.h != h {
+		return nil, ErrOther
+	}
+	m := d.room()
+	if err := d.scan(start); err != nil {
+		return nil, err
+	}
+	return m, nil
+}
+
+// head reads the segments up to the scan and returns where its codes begin.
+func (d *decoder) head() (int, error) {
+	data := d.data
+	if len(data) < 4 || data[0] != 0xFF || data[1] != 0xD8 {
+		return 0, ErrOther
+	}
+	for at := 2; at+4 <= len(data); {
+		if data[at] != 0xFF {
+			return 0, ErrOther
+		}
+		kind := data[at+1]
+		if kind == 0xFF {
+			at++
+			continue
+		}
+		end := at + 2 + int(binary.BigEndian.Uint16(data[at+2:]))
+		if end < at+4 || end > len(data) {
+			return 0, ErrOther
+		}
+		body := data[at+4 : end]
+		ok := true
+		switch {
+		case kind == 0xDB:
+			ok = d.readQuants(body)
+		case kind == 0xC4:
+			ok = d.readHuffman(body)
+		case kind == 0xC0 || kind == 0xC1:
+			ok = d.readFrame(body)
+		case kind == 0xDD && len(body) == 2:
+			d.restart = int(binary.BigEndian.Uint16(body))
+		case kind == 0xDA:
+			if !d.readScan(body) {
+				return 0, ErrOther
+			}
+			return end, nil
+		case kind == 0xEE: // Adobe: 0 would mean that it is red, green and blue
+			ok = len(body) < 12 || string(body[:5]) != "Adobe" || body[11] == 1
+		case kind >= 0xE0 && kind <= 0xEF || kind == 0xFE:
+		default:
+			ok = false
+		}
+		if !ok {
+			return 0, ErrOther
+		}
+		at = end
+	}
+	return 0, ErrOther
+}
+
+func (d *decoder) readQuants(b []byte) bool {
+	for len(b) > 0 {
+		if b[0] > 3 || len(b) < 65 { // 16-bit tables have a 1 in front
+			return false
+		}
+		q := new([64]int32)
+		for i := range q {
+			q[i] = int32(b[1+i])
+		}
+		d.quants[b[0]] = q
+		b = b[65:]
+	}
+	return true
+}
+
+func (d *decoder) readHuffman(b []byte) bool {
+	for len(b) > 0 {
+		if len(b) < 17 || b[0]&0xF > 3 || b[0]>>4 > 1 {
+			return false
+		}
+		n := 0
+		for _, c := range b[1:17] {
+			n += int(c)
+		}
+		if n == 0 || n > 256 || len(b) < 17+n {
+			return false
+		}
+		t, ok := newHuffman(b[1:17], b[17:17+n])
+		if !ok {
+			return false
+		}
+		if b[0]>>4 == 0 {
+			d.dcs[b[0]&0xF] = t
+		} else {
+			t.fast()
+			d.acs[b[0]&0xF] = t
+		}
+		b = b[17+n:]
+	}
+	return true
+}
+
+func (d *decoder) readFrame(b []byte) bool {
+	if len(b) < 6 || b[0] != 8 || d.comps != nil {
+		return false
+	}
+	d.h, d.w = int(binary.BigEndian.Uint16(b[1:])), int(binary.BigEndian.Uint16(b[3:]))
+	n := int(b[5])
+	if d.w == 0 || d.h == 0 || n != 1 && n != 3 || len(b) != 6+3*n {
+		return false
+	}
+	for i := range n {
+		c := b[6+3*i:]
+		comp := component{id: int(c[0]), h: int(c[1] >> 4), v: int(c[1] & 15)}
+		if c[2] > 3 || d.quants[c[2]] == nil {
+			return false // tables may also come later; leave that to others
+		}
+		comp.quant = d.quants[c[2]]
+		switch {
+		case n == 1:
+			comp.h, comp.v = 1, 1
+		case i == 0 && (comp.h > 2 || comp.v > 2 || comp.h < 1 || comp.v < 1):
+			return false
+		case i > 0 && (comp.h != 1 || comp.v != 1):
+			return false
+		}
+		d.comps = append(d.comps, comp)
+	}
+	return n == 1 || d.comps[0].id != 'R'
+}
+
+func (d *decoder) readScan(b []byte) bool {
+	n := len(d.comps)
+	if n == 0 || len(b) != 4+2*n || int(b[0]) != n {
+		return false
+	}
+	for i := range d.comps {
+		c := &d.comps[i]
+		t := b[2+2*i]
+		if int(b[1+2*i]) != c.id || t>>4 > 3 || t&15 > 3 {
+			return false
+		}
+		if c.dc, c.ac = d.dcs[t>>4], d.acs[t&15]; c.dc == nil || c.ac == nil {
+			return false
+		}
+	}
+	return b[1+2*n] == 0 && b[2+2*n] == 63 && b[3+2*n] == 0
+}
+
+// mcus returns how many groups of blocks there are in a row and in a column.
+func (d *decoder) mcus() (across, down int) {
+	w, h := 8*d.comps[0].h, 8*d.comps[0].v
+	return (d.w + w - 1) / w, (d.h + h - 1) / h
+}
+
+// room makes the picture, with space for the blocks that hang over its edges.
+func (d *decoder) room() image.Image {
+	across, down := d.mcus()
+	c := d.comps
+	full := image.Rect(0, 0, 8*c[0].h*across, 8*c[0].v*down)
+	shown := image.Rect(0, 0, d.w, d.h)
+	if len(c) == 1 {
+		m := image.NewGray(full)
+		c[0].pix, c[0].stride = m.Pix, m.Stride
+		return m.SubImage(shown)
+	}
+	ratio := [3][3]image.YCbCrSubsampleRatio{
+		1: {1: image.YCbCrSubsampleRatio444, 2: image.YCbCrSubsampleRatio440},
+		2: {1: image.YCbCrSubsampleRatio422, 2: image.YCbCrSubsampleRatio420},
+	}[c[0].h][c[0].v]
+	m := image.NewYCbCr(full, ratio)
+	c[0].pix, c[0].stride = m.Y, m.YStride
+	c[1].pix, c[1].stride = m.Cb, m.CStride
+	c[2].pix, c[2].stride = m.Cr, m.CStride
+	return m.SubImage(shown)
+}
+
+// block is 64 coefficients, row by row, already multiplied by the table.
+type block [64]int32
+
+// stripe is a row of MCUs on its way from codes to pixels.
+type stripe struct {
+	y      int
+	blocks []block
+	last   []uint8 // the last coefficient (in zigzag order) that is not 0
+}
+
+// scan reads all codes; helpers make pixels of each row of MCUs behind it.
+func (d *decoder) scan(start int) error {
+	across, down := d.mcus()
+	perMCU := 0
+	for i := range d.comps {
+		c := &d.comps[i]
+		perMCU += c.h * c.v
+		c.wide = c.h * across
+	}
+	workers := runtime.GOMAXPROCS(0)
+	free, ready := make(chan *stripe, 2*workers+2), make(chan *stripe, 2*workers+2)
+	for range cap(free) {
+		free <- &stripe{blocks: make([]block, perMCU*across), last: make([]uint8, perMCU*across)}
+	}
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for s := range ready {
+				d.paint(s, across)
+				free <- s
+			}
+		})
+	}
+	r := &bitReader{data: d.data, at: start}
+	err := func() error {
+		left := d.restart
+		for y := range down {
+			s := <-free
+			s.y = y
+			n := 0
+			for range across {
+				if d.restart > 0 && left == 0 {
+					if !r.restart() {
+						return ErrOther
+					}
+					for i := range d.comps {
+						d.comps[i].pred = 0
+					}
+					left = d.restart
+				}
+				left--
+				for i := range d.comps {
+					c := &d.comps[i]
+					for range c.h * c.v {
+						last, ok := r.block(c, &s.blocks[n])
+						if !ok {
+							return ErrOther
+						}
+						s.last[n] = last
+						n++
+					}
+				}
+			}
+			if r.overrun() {
+				return ErrOther
+			}
+			ready <- s
+		}
+		return nil
+	}()
+	close(ready)
+	wg.Wait()
+	return err
+}
+
+// paint turns the blocks of a stripe into pixels and leaves them empty.
+func (d *decoder) paint(s *stripe, across int) {
+	n := 0
+	for x := range across {
+		for i := range d.comps {
+			c := &d.comps[i]
+			for v := range c.v {
+				for h := range c.h {
+					to := c.pix[(s.y*c.v+v)*8*c.stride+(x*c.h+h)*8:]
+					b := &s.blocks[n]
+					if s.last[n] == 0 {
+						flat(b[0], to, c.stride)
+						b[0] = 0
+					} else {
+						inverse(b, to, c.stride)
+						*b = block{}
+					}
+					n++
+				}
+			}
+		}
+	}
+}
