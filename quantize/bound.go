@@ -47,7 +47,7 @@ type volume struct {
 	vv    float64   // v*v when it has, weighted
 
 	order    []int32 // all facilities in the order of choice, for the last trial
-	picked   []bool
+	picked   []int32 // 1 for the k chosen
 	trialRho []int64
 	part     [chunks][]int64
 
@@ -63,7 +63,7 @@ func newVolume(t *table, p plan, lam []int64) *volume {
 	w := &volume{
 		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
 		v: make([]float64, n), g: make([]float64, n),
-		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]bool, t.m),
+		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]int32, t.m),
 		f: 0.1, most: 0.2,
 	}
 	w.dual = dual{lam: lam, rho: make([]int64, t.m), y: make([]float64, t.m)}
@@ -79,9 +79,7 @@ func newVolume(t *table, p plan, lam []int64) *volume {
 	w.bound = w.try(0)
 	w.keep()
 	for j := range w.y {
-		if w.picked[j] {
-			w.y[j] = 1
-		}
+		w.y[j] = float64(w.picked[j])
 	}
 	_, w.vv = w.count()
 	copy(w.v, w.g)
@@ -139,12 +137,11 @@ func (w *volume) count() (vg, gg float64) {
 	t.split(func(c, lo, hi int) {
 		var s [2]float64
 		for i := lo; i < hi; i++ {
-			g, lam := 1.0, w.trial[i]
+			lam, served := w.trial[i], int32(0)
 			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
-				if w.picked[t.fac[p]] {
-					g--
-				}
+				served += w.picked[t.fac[p]]
 			}
+			g := float64(1 - served)
 			if g == 1 && lam == t.end[i] {
 				g = 0 // nobody listed and nobody else is as good
 			}
@@ -181,7 +178,7 @@ func (w *volume) choose() {
 	})
 	clear(w.picked)
 	for _, j := range w.order[:w.p.k] {
-		w.picked[j] = true
+		w.picked[j] = 1
 	}
 }
 
@@ -225,10 +222,7 @@ func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) 
 		w.share = a
 		w.vv = float64((1-a)*(1-a)*w.vv) + float64(2*a*(1-a)*vg) + float64(a*a*gg)
 		for j := range w.y {
-			w.y[j] *= 1 - a
-			if w.picked[j] {
-				w.y[j] += a
-			}
+			w.y[j] = float64((1-a)*w.y[j]) + float64(a*float64(w.picked[j]))
 		}
 
 		if bound > w.bound {

@@ -24,7 +24,7 @@ type node struct {
 }
 
 const (
-	nodeSteps = 60    // bounding steps of a part
+	nodeSteps = 40    // bounding steps of a part
 	slice     = 20    // steps between looks at what is settled
 	small     = 20000 // list entries up to which picks are improved by swaps
 	maxTries  = 3     // such improvements in a part
