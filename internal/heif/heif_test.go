@@ -148,6 +148,9 @@ func agrees(t *testing.T, file []byte, limit float64) {
 
 // Range and matrix, told by the picture itself where the container is silent.
 func TestRangeAndMatrixOfThePicture(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
 	checker.Need(t, "x265", "heif-convert")
 	for _, c := range []struct {
 		args  []string
@@ -176,6 +179,9 @@ func TestRangeAndMatrixOfThePicture(t *testing.T) {
 
 // Sizes that fit no block, and narrow pictures, whose rows libheif pads.
 func TestSizes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
 	checker.Need(t, "x265", "heif-convert")
 	for _, s := range [][2]int{{64, 64}, {66, 70}, {90, 120}, {126, 64}, {130, 66}, {200, 298}} {
 		hvcC, data := hevc(t, 100, 0, s[0], s[1], "--range", "full", "--ctu", "16")
