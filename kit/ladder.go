@@ -151,7 +151,6 @@ func recommend(counts []int, miss []float64) Pick {
 		return Pick{counts[0], fmt.Sprintf("%d colors are enough: from two meters, %d come no closer to the photo.", counts[0], counts[last])}
 	}
 	i := slices.IndexFunc(least, func(m int64) bool { return (least[0]-m)*100 >= pickShare*gain })
-	off := func(i int) float64 { return float64(least[i]) / 1e4 }
-	return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they are %.1f off the photo, where %d colors are %.1f off and %d colors %.1f.",
-		counts[i], off(i), counts[0], off(0), counts[last], off(last))}
+	return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings.",
+		counts[i], (least[0]-least[i])*100/gain, counts[0], counts[last])}
 }

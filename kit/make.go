@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"kitwright/chart"
@@ -116,10 +117,23 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 		Quality: p.judge(c, d),
 		Photo:   p.ref,
 		Tone:    p.Tone,
-		Advice:  p.advice(),
+		Advice:  append(p.advice(), unused(o.Keep, c)...),
 		Stopped: d.stopped,
 	}, ctx.Err()
 }
+
+// unused says which of the codes that had to be kept no drill has.
+func unused(keep []string, c *chart.Chart) (notes []string) {
+	for _, code := range keep {
+		if !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return strings.EqualFold(e.Drill.Code, code) }) {
+			notes = append(notes, code+" was kept, but no drill of this photo comes out in it, so it is not in the kit.")
+		}
+	}
+	return notes
+}
+
+// Builtin says whether the card is a built-in one: reference colors.
+func (p *Prepared) Builtin() bool { return p.card.Builtin }
 
 // Title returns the title on every print: the order's, or the photo's name.
 func (p *Prepared) Title(o Order) string {

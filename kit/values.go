@@ -8,53 +8,6 @@ import (
 	"kitwright/internal/say"
 )
 
-// choice is a pflag.Value that takes one of a few words.
-type choice[T ~string] struct {
-	to    *T
-	words []T
-}
-
-func (c choice[T]) String() string {
-	if c.to == nil {
-		return ""
-	}
-	return string(*c.to)
-}
-
-func (c choice[T]) Set(s string) error {
-	for _, w := range c.words {
-		if s == string(w) {
-			*c.to = w
-			return nil
-		}
-	}
-	return say.Usage("", "it takes %s, not %q", list(c.words), s)
-}
-
-func (c choice[T]) Type() string {
-	words := make([]string, len(c.words))
-	for i, w := range c.words {
-		words[i] = string(w)
-	}
-	return strings.Join(words, "|")
-}
-
-// list joins words as a person would: "a, b or c".
-func list[T ~string](words []T) string {
-	var b strings.Builder
-	for i, w := range words {
-		switch {
-		case i == 0:
-		case i == len(words)-1:
-			b.WriteString(" or ")
-		default:
-			b.WriteString(", ")
-		}
-		b.WriteString(string(w))
-	}
-	return b.String()
-}
-
 // Cells is a size in drills. The zero value means that none was given.
 type Cells struct{ Cols, Rows int }
 

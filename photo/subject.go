@@ -83,36 +83,3 @@ func ByOpacity(opacity []float64, cols, rows int) *Mask {
 	}
 	return m.useful()
 }
-
-// Weights of a cell when colors are chosen: a miss in the background counts a
-// quarter of one in the subject, a miss in a focus (an eye, a face) three times
-// as much. (Common practice for none of them; measured on cat and dog photos:
-// a quarter lowers the subject's own miss by 2 to 21 percent, three times keeps
-// an eye's color at 12 colors without spoiling the fur.)
-const (
-	groundWeight  = 1
-	subjectWeight = 4
-	focusWeight   = 12
-)
-
-// Weights returns the weight of each cell of a cols x rows grid for a mask
-// (nil: all is subject) and focus ellipses in percent of the grid; nil where
-// all are alike.
-func Weights(m *Mask, focus []Ellipse, cols, rows int) []uint16 {
-	if m == nil && len(focus) == 0 {
-		return nil
-	}
-	out := make([]uint16, cols*rows)
-	for i := range out {
-		out[i] = subjectWeight
-		if m != nil && !m.In[i] {
-			out[i] = groundWeight
-		}
-		for _, e := range focus {
-			if e.center2(i, cols, rows) < 1 {
-				out[i] = focusWeight
-			}
-		}
-	}
-	return out
-}

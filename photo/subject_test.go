@@ -116,14 +116,6 @@ func TestByPlainGround(t *testing.T) {
 	})), "nothing on it")
 }
 
-func TestWeights(t *testing.T) {
-	assert.Nil(t, Weights(nil, nil, 4, 2))
-	m := maskOf("....", "##..")
-	assert.Equal(t, []uint16{1, 1, 1, 1, 4, 4, 1, 1}, Weights(m, nil, 4, 2))
-	assert.Equal(t, []uint16{12, 1, 1, 1, 4, 4, 1, 1}, Weights(m, []Ellipse{{0, 0, 25, 50}}, 4, 2))
-	assert.Equal(t, []uint16{4, 4, 4, 12}, Weights(nil, []Ellipse{{60, 0, 50, 200}}, 4, 1))
-}
-
 func TestWithin(t *testing.T) {
 	p := &Photo{Width: 200, Height: 100}
 	e := Ellipse{25, 20, 50, 40}

@@ -64,9 +64,12 @@ func newVolume(t *table, p plan, lam []int64) *volume {
 		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
 		v: make([]float64, n), g: make([]float64, n),
 		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]bool, t.m),
-		f: 0.3, most: 0.2,
+		f: 0.1, most: 0.2,
 	}
 	w.dual = dual{lam: lam, rho: make([]int64, t.m), y: make([]float64, t.m)}
+	for j := range w.order {
+		w.order[j] = int32(j)
+	}
 	for _, j := range p.must {
 		w.must[j] = true
 	}
@@ -161,9 +164,6 @@ func (w *volume) count() (vg, gg float64) {
 
 // choose picks the k smallest rho, ties by index, those of must first.
 func (w *volume) choose() {
-	for j := range w.order {
-		w.order[j] = int32(j)
-	}
 	slices.SortFunc(w.order, func(a, b int32) int {
 		switch {
 		case w.must[a] != w.must[b]:

@@ -6,74 +6,6 @@ import (
 	"slices"
 )
 
-// solver looks for the best open set of a table and a proof that it is one.
-type solver struct {
-	root   *table
-	plan   plan
-	limits limits
-	report func(cost, bound int64)
-	unit   int64 // every cost of an open set is a multiple of it
-
-	best  []int32 // facilities of root, ascending
-	cost  int64   // what best costs, exact
-	bound int64   // proven for the whole problem so far
-	loose int64   // least bound of the parts given up
-	nodes int
-	seen  map[string]bool
-}
-
-// limits are the iterations that a solver may spend.
-type limits struct {
-	kicks int // random restarts of the swap search
-	steps int // bounding steps at the root
-	nodes int // parts the problem may be cut into
-}
-
-// offer considers an open set of root.
-func (s *solver) offer(open []int32) {
-	open = sorted(slices.Clone(open))
-	key := make([]byte, 0, 4*len(open))
-	for _, j := range open {
-		key = append(key, byte(j), byte(j>>8), byte(j>>16), byte(j>>24))
-	}
-	if s.seen[string(key)] {
-		return
-	}
-	if s.seen == nil {
-		s.seen = make(map[string]bool)
-	}
-	s.seen[string(key)] = true
-	if cost := s.root.price(open); s.best == nil || cost < s.cost {
-		s.best, s.cost = open, cost
-		s.tell()
-	}
-}
-
-// target is what a bound has to reach to show that no set of a part costs less
-// than the best.
-func (s *solver) target() int64 { return s.cost - s.unit + 1 }
-
-// proven is the bound for the whole problem, lifted to the next possible cost.
-func (s *solver) proven() int64 {
-	return min(s.cost, (s.bound+s.unit-1)/s.unit*s.unit)
-}
-
-func (s *solver) tell() {
-	if s.report != nil {
-		s.report(s.cost/s.unit, s.proven()/s.unit)
-	}
-}
-
-// solve proves the best set found, or a better one, as far as the limits go.
-// lam are the offers to start from.
-func (s *solver) solve(ctx context.Context, lam []int64) {
-	s.loose = math.MaxInt64
-	n := &node{s: s, t: s.root, plan: s.plan}
-	n.run(ctx, newVolume(s.root, s.plan, lam), s.limits.steps)
-	s.bound = max(s.bound, min(s.cost, s.loose))
-	s.tell()
-}
-
 // node is a part of the problem: the sets that agree with all that is settled
 // above it.
 type node struct {
@@ -86,7 +18,8 @@ type node struct {
 
 	known  *settled
 	swaps  *swapper
-	tries  int
+	tries  int     // swap searches so far
+	last   []int32 // the pick last looked at
 	branch bool
 }
 
@@ -94,7 +27,7 @@ const (
 	nodeSteps = 60    // bounding steps of a part
 	slice     = 20    // steps between looks at what is settled
 	small     = 20000 // list entries up to which picks are improved by swaps
-	maxTries  = 6     // such improvements in a part
+	maxTries  = 3     // such improvements in a part
 )
 
 // run bounds the part, leaves out what cannot be better than the best, and
@@ -113,6 +46,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		before := w.bound
 		did := w.run(ctx, min(slice, steps-done), s.target()-n.base, n)
 		done += did
+		s.work += int64(did) * int64(n.t.clients()+len(n.t.fac))
 		bound := w.bound + n.base
 		if !n.branch {
 			s.bound = max(s.bound, min(bound, s.cost))
@@ -137,7 +71,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		}
 	}
 	bound := w.bound + n.base
-	if s.nodes >= s.limits.nodes {
+	if s.work >= s.limits.work {
 		s.loose = min(s.loose, bound)
 		return
 	}
@@ -150,7 +84,6 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		n.single()
 		return
 	}
-	s.nodes++
 	j := fork(w)
 	first := int8(1)
 	if w.y[j] < 0.5 {
@@ -168,7 +101,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 
 func (n *node) begin() {
 	n.known = newSettled(n.t.m)
-	n.swaps = nil
+	n.swaps, n.tries, n.last = nil, 0, nil
 	for _, j := range n.plan.must {
 		n.known.set(j, 1)
 	}
@@ -202,10 +135,13 @@ func (n *node) improve(w *volume) {
 		n.s.offer(w.pick)
 		return
 	}
-	if n.tries >= maxTries && n.t.price(w.pick)+n.base >= n.s.cost {
+	if slices.Equal(w.pick, n.last) {
 		return
 	}
-	n.tries++
+	n.last = append(n.last[:0], w.pick...)
+	if n.tries++; n.tries > maxTries || n.branch && n.tries > 1 {
+		return
+	}
 	if n.swaps == nil {
 		n.swaps = newSwapper(n.t, n.plan)
 	}

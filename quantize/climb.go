@@ -2,8 +2,6 @@ package quantize
 
 import (
 	"context"
-	"math"
-	"slices"
 )
 
 // solve goes from the coarsest picture to the cells themselves. What is found
@@ -33,7 +31,7 @@ func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl p
 	}
 	s := &solver{root: cells, plan: pl, limits: lim, report: opt.Report, unit: 1}
 	s.offer(cells.indices(best))
-	s.solve(ctx, p.refine(bins, cells, w.lam, o, best))
+	s.solve(ctx, p.refine(bins, cells, w.lam, best))
 	return cells.names(s.best), s.cost, s.proven()
 }
 
@@ -79,37 +77,25 @@ func (c *scout) better(w *volume) int64 {
 	return c.s.target()
 }
 
-// refine carries offers from bins to cells: a cell offers what its bin does,
-// corrected by how much farther than the bin it is from the color that serves
-// the bin.
-func (p *Problem) refine(bins, cells *table, lam []int64, o *objective, open []int32) []int64 {
-	coarse, fine := p.levels[1], p.levels[2]
-	offer := make([]float64, len(coarse.points)) // for a weight of 1, without the cost of n1
-	n1 := make([]int32, len(coarse.points))
-	is := make([]bool, len(p.from))
-	for _, j := range open {
-		is[j] = true
-	}
+// refine carries offers from bins to cells: where a bin's offer lies between
+// its costs at the nearest and the second nearest open color, a cell's lies
+// between its own.
+func (p *Problem) refine(bins, cells *table, lam []int64, open []int32) []int64 {
+	b := bins.serve(bins.indices(open))
+	share := make([]float64, len(p.levels[1].points))
 	for i, at := range bins.point {
-		n1[at] = coarse.one(at, is, open)
-		d := units(coarse.points[at], coarse.from[n1[at]])
-		offer[at] = float64(lam[i])/float64(o.weights[1][at]) - float64(o.cost(d))
+		if b.d2[i] > b.d1[i] {
+			share[at] = float64(lam[i]-b.d1[i]) / float64(b.d2[i]-b.d1[i])
+		}
 	}
+	c := cells.serve(cells.indices(open))
 	out := make([]int64, len(cells.point))
-	group := func(i int32) int {
-		g, found := slices.BinarySearch(fine.groups, i)
-		if !found {
-			g--
+	groups, g := p.levels[2].groups, 0
+	for i, at := range cells.point {
+		for groups[g+1] <= at {
+			g++
 		}
-		return g
+		out[i] = c.d1[i] + whole(share[g]*float64(c.d2[i]-c.d1[i]))
 	}
-	parallel(len(out), 4096, func(_, lo, hi int) {
-		for i := lo; i < hi; i++ {
-			at := cells.point[i]
-			g := group(at)
-			c := float64(o.cost(units(fine.points[at], fine.from[n1[g]]))) + offer[g]
-			out[i] = int64(math.Round(c * float64(o.weights[2][at])))
-		}
-	})
 	return out
 }

@@ -211,11 +211,11 @@ func (l *level) table(o *objective, weight []int64, allowed []int32, reach []int
 			}
 		}
 		t.start = append(t.start, int32(len(t.fac)))
-		end := never
+		end := t.cost[len(t.cost)-1:]
 		if r != everything {
-			end = w * o.cost(r)
+			end = []int64{w * o.cost(r)}
 		}
-		t.end, t.weight = append(t.end, end), append(t.weight, float64(w)/float64(o.scale))
+		t.end, t.weight = append(t.end, end[0]), append(t.weight, float64(w)/float64(o.scale))
 	}
 	t.row = func(i, j int32) int64 {
 		return weight[t.point[i]] * o.cost(units(l.points[t.point[i]], l.from[allowed[j]]))

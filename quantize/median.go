@@ -13,25 +13,53 @@ import (
 type Costs struct {
 	Clients, Facilities int
 	At                  []int32 // At[i*Facilities+j]: client i at facility j, not negative
-	Weight              []int64 // a client, not negative; nil = all 1. Weight times cost stays below 2^31
+	Weight              []int64 // a client, not negative; nil = all 1
 }
 
-// Limits of an effort, counted in iterations so that the same effort gives the
-// same answer on every machine.
+// check tells whether the numbers fit together and their sums into 50 bits.
+func (c Costs) check() error {
+	if c.Clients < 1 || c.Facilities < 1 || len(c.At) != c.Clients*c.Facilities || c.Weight != nil && len(c.Weight) != c.Clients {
+		return say.Usage("give one cost for each client and facility", "costs and weights do not fit %d clients and %d facilities", c.Clients, c.Facilities)
+	}
+	const most = 1 << 50
+	sum := 0.0
+	for i := range c.Clients {
+		row, w := c.At[i*c.Facilities:(i+1)*c.Facilities], int64(1)
+		if c.Weight != nil {
+			w = c.Weight[i]
+		}
+		if slices.Min(row) < 0 || w < 0 {
+			return say.Usage("add a constant to all", "client %d has a negative cost or weight", i)
+		}
+		if sum += float64(w) * float64(slices.Max(row)); sum > most {
+			return say.Usage("divide all by a constant", "costs add up to more than %d", int64(most))
+		}
+	}
+	return nil
+}
+
+// Efforts. They are limits of iterations, never of seconds, so that the same
+// effort gives the same answer on every machine. What a limit cuts off shows in
+// the bound, which stays true.
 const (
-	Quick  = 1   // the swap search and a bound, no cutting into parts
+	Quick  = 1   // little more than a bound; often proven all the same
 	Normal = 10  // proves most photos
-	Prove  = 100 // for the stubborn ones; takes as long as it takes, within reason
+	Prove  = 100 // a hundred times the work of Normal before it gives up
 )
+
+// limits are the iterations that a solver may spend.
+type limits struct {
+	kicks int   // random restarts of the swap search
+	steps int   // bounding steps of the whole problem
+	work  int64 // list entries that bounding steps may look at before parts are no longer cut in two
+}
 
 func limitsOf(effort int) limits {
 	if effort <= 0 {
 		effort = Normal
 	}
-	if effort == Quick {
-		return limits{kicks: 10, steps: 100, nodes: 0}
-	}
-	return limits{kicks: min(3*effort, 300), steps: min(40*effort, 2000), nodes: 200 * effort}
+	n := min(effort, 1000)
+	return limits{kicks: 5 + n/2, steps: min(120+28*n, 1000), work: int64(n) * int64(n) * 10_000_000}
 }
 
 // MedianOptions say what is wanted of Median; only K has to be set.
@@ -56,6 +84,9 @@ type Solution struct {
 //
 // When ctx ends it returns the best so far, a valid bound, and ctx.Err().
 func Median(ctx context.Context, c Costs, opt MedianOptions) (*Solution, error) {
+	if err := c.check(); err != nil {
+		return nil, err
+	}
 	allowed, must, err := facilities(c.Facilities, opt.K, opt.Keep, opt.Avoid)
 	if err != nil {
 		return nil, err
@@ -155,7 +186,7 @@ func (c Costs) table(allowed []int32) *table {
 				t.fac[i*m+q], t.cost[i*m+q] = int32(p&math.MaxUint32), fine*w*int64(p>>32)
 			}
 			t.start[i+1] = int32((i + 1) * m)
-			t.end[i], t.weight[i] = never, float64(max(w, 1))
+			t.end[i], t.weight[i] = t.cost[i*m+m-1], float64(max(w, 1))
 		}
 	})
 	return t

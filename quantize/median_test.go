@@ -153,7 +153,7 @@ func cutOff(t *table, rng *rand.Rand) *table {
 	for i := range t.clients() {
 		fac, cost := t.list(i)
 		n := rng.IntN(len(fac) + 1)
-		end := never
+		end := cost[len(cost)-1]
 		if n < len(fac) {
 			end = cost[n]
 		}
@@ -254,6 +254,22 @@ func TestMedianRefusesContradictions(t *testing.T) {
 		require.True(t, errors.As(err, &said), name)
 		assert.True(t, said.Usage, name)
 		assert.NotEmpty(t, said.Try, name)
+	}
+}
+
+func TestMedianRefusesBadCosts(t *testing.T) {
+	for name, c := range map[string]Costs{
+		"nothing":         {},
+		"too few costs":   {Clients: 2, Facilities: 2, At: []int32{1, 2, 3}},
+		"too few weights": {Clients: 2, Facilities: 1, At: []int32{1, 2}, Weight: []int64{1}},
+		"negative cost":   {Clients: 1, Facilities: 2, At: []int32{1, -2}},
+		"negative weight": {Clients: 1, Facilities: 1, At: []int32{1}, Weight: []int64{-1}},
+		"too large":       {Clients: 1, Facilities: 1, At: []int32{1 << 30}, Weight: []int64{1 << 40}},
+	} {
+		_, err := Median(context.Background(), c, MedianOptions{K: 1})
+		var said *say.Error
+		require.True(t, errors.As(err, &said), name)
+		assert.True(t, said.Usage, name)
 	}
 }
 

@@ -22,9 +22,10 @@ type PlaceOptions struct {
 
 	// Blend, Smooth and Lone, if any is set, stand in for what Calm makes of
 	// them: how much the squared difference of the picture blurred over about
-	// a drill counts, what a pair of unlike neighbors costs, and what a drill
-	// without a like neighbor costs, all against CIEDE2000 of the cells. Calm
-	// .5 is Blend .15, Smooth 1, Lone 2.
+	// a drill counts, what a pair of unlike neighbors costs (half to twice
+	// that, by how unlike they are), and what a drill without a like neighbor
+	// costs, all against CIEDE2000 of the cells. Calm .5 is Blend .15,
+	// Smooth 1, Lone 2.
 	Blend, Smooth, Lone float64
 
 	Weight []uint16 // how much a miss counts in each cell, relative to the mean; nil: all alike

@@ -135,7 +135,7 @@ func (m *mean) point() lab.Point {
 // cost of the difference.
 type objective struct {
 	square  int64 // 0 to 256: share of the square in the cost
-	scale   int64 // what the weights of the cells were multiplied by
+	scale   int64 // mean weight of a color of the cells
 	weights [3][]int64
 }
 
@@ -153,11 +153,11 @@ func (o *objective) cost(u int32) int64 {
 
 // compress makes a bin count by its weight to the power of 1-by: many cells of
 // one color still count more than few, but not as many times more.
-func (p *Problem) compress(o *objective, w []int64, by float64) {
+func (p *Problem) compress(w []int64, by float64) {
 	if by <= 0 {
 		return
 	}
-	o.scale = 1 << 12
+	const fine = 1 << 20 // of a weight of 1
 	l := p.levels[2]
 	for g := range l.boxes {
 		bin := w[l.groups[g]:l.groups[g+1]]
@@ -168,7 +168,7 @@ func (p *Problem) compress(o *objective, w []int64, by float64) {
 		if sum == 0 {
 			continue
 		}
-		k := int64(math.Round(float64(o.scale) * math.Pow(float64(sum), -by)))
+		k := int64(math.Round(fine * math.Pow(float64(sum), -by)))
 		for i := range bin {
 			bin[i] *= max(k, 1)
 		}
@@ -177,7 +177,7 @@ func (p *Problem) compress(o *objective, w []int64, by float64) {
 
 // objective weighs the points of all levels.
 func (p *Problem) objective(opt Options) *objective {
-	o := &objective{square: int64(math.Round(256 * max(0, 2*opt.Rare-1))), scale: 1}
+	o := &objective{square: int64(math.Round(256 * max(0, 2*opt.Rare-1)))}
 	w := make([]int64, len(p.count))
 	for c, i := range p.cell {
 		switch {
@@ -188,9 +188,30 @@ func (p *Problem) objective(opt Options) *objective {
 			w[i]++
 		}
 	}
-	p.compress(o, w, 0.4*opt.Rare)
+	p.compress(w, 0.4*opt.Rare)
+	o.scale = limit(w)
 	p.raise(o, w)
 	return o
+}
+
+// limit divides weights whose sum is so large that costs might not fit into 62
+// bits; what weighs anything keeps at least 1. It returns the mean weight, at
+// least 1.
+func limit(w []int64) (mean int64) {
+	const most = 1 << 36 // the largest cost of one cell stays below 2^26
+	sum := int64(0)
+	for _, v := range w {
+		sum += v
+	}
+	if by := sum/most + 1; by > 1 {
+		for i, v := range w {
+			if v > 0 {
+				w[i] = max(1, v/by)
+			}
+		}
+		sum /= by
+	}
+	return max(1, sum/int64(len(w)))
 }
 
 // raise adds the weights of the cells' colors up to bins and coarse bins.

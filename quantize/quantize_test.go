@@ -104,6 +104,9 @@ func TestSelectAgreesWithAllPairs(t *testing.T) {
 // before.
 func TestSelectIsTheSameEverywhere(t *testing.T) {
 	g, card := demoGrid(t, 80, 100), munsell(t)
+	if testing.Short() {
+		g = demoGrid(t, 40, 50)
+	}
 	opt := Options{K: 14, Rare: 0.5}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	want, err := Select(context.Background(), g, card, opt)
@@ -153,6 +156,46 @@ func TestSelectEdges(t *testing.T) {
 	}
 }
 
+// Weights are relative: the largest there are give the same choice as 1, and
+// nothing overflows.
+func TestSelectWithLargeWeights(t *testing.T) {
+	g, card := demoGrid(t, 40, 50), munsell(t)
+	w := make([]uint16, len(g.Cells))
+	for i := range w {
+		w[i] = math.MaxUint16
+	}
+	for _, rare := range []float64{PlainMean, RareColors, 1} {
+		want, err := Select(context.Background(), g, card, Options{K: 12, Rare: rare})
+		require.NoError(t, err)
+		got, err := Select(context.Background(), g, card, Options{K: 12, Rare: rare, Weight: w})
+		require.NoError(t, err)
+		assert.Equal(t, want.Chosen, got.Chosen)
+		assert.Equal(t, got.Cost, got.Bound)
+	}
+}
+
+// A cell that weighs more is met better.
+func TestSelectHeedsWeight(t *testing.T) {
+	g, card := demoGrid(t, 40, 50), munsell(t)
+	w := make([]uint16, len(g.Cells))
+	for i := range w {
+		w[i] = 1
+		if i < len(w)/4 {
+			w[i] = 8
+		}
+	}
+	top := func(opt Options) (sum float64) {
+		s, err := Select(context.Background(), g, card, opt)
+		require.NoError(t, err)
+		require.Equal(t, s.Cost, s.Bound)
+		for i, c := range g.Cells[:len(w)/4] {
+			sum += lab.DeltaE(c, card[s.Chosen[s.Cells[i]]])
+		}
+		return sum
+	}
+	assert.Less(t, top(Options{K: 10, Weight: w}), 0.99*top(Options{K: 10}))
+}
+
 func TestSelectRefuses(t *testing.T) {
 	g, card := meadow(4, 3), munsell(t)
 	for name, opt := range map[string]Options{
@@ -178,7 +221,7 @@ func TestSelectRefuses(t *testing.T) {
 }
 
 func TestSelectKeepsTheBestWhenStopped(t *testing.T) {
-	g, card := meadow(60, 50), munsell(t)
+	g, card := meadow(40, 30), munsell(t)
 	ctx, stop := context.WithCancel(context.Background())
 	reports := 0
 	s, err := Select(ctx, g, card, Options{K: 20, Report: func(cost, bound int64) {

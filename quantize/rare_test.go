@@ -14,6 +14,9 @@ import (
 // At 18 colors the plain mean paints the cat's green eyes in the tan of the
 // fur. RareColors brings them back for less than 1.2 percent of the mean.
 func TestRareKeepsTheGreenEyes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: takes seconds under the race detector")
+	}
 	card := munsell(t)
 	for _, c := range []struct {
 		cols, rows int

@@ -25,9 +25,6 @@ func (t *table) greedy(p plan) []int32 {
 	for i := range n {
 		fac, cost := t.list(i)
 		now[i] = t.end[i]
-		if now[i] == never && len(cost) > 0 {
-			now[i] = cost[len(cost)-1]
-		}
 		for q, j := range fac {
 			gain[j] += now[i] - cost[q]
 		}

@@ -1,6 +1,7 @@
 package quantize
 
 import (
+	"math"
 	"runtime"
 	"slices"
 	"sync"
@@ -18,8 +19,9 @@ type table struct {
 	cost  []int64
 
 	// end[i] is a lower bound of the cost of client i when no listed
-	// facility is open: never below its last listed cost, never above the
-	// cost of any facility it does not list.
+	// facility is open: not below its last listed cost, not above the cost
+	// of any facility that it does not list. Where it lists all, it is its
+	// largest cost.
 	end []int64
 	// weight[i] is the size of the client, for the scale of steps only.
 	weight []float64
@@ -31,10 +33,6 @@ type table struct {
 	name  []int32 // facility j is called name[j] by whoever asked
 	point []int32 // client i is point[i] of a level
 }
-
-// never is the end of a client that lists every facility. It is far above any
-// cost and far enough below the ends of int64 that a sum over all clients fits.
-const never = int64(1) << 42
 
 func (t *table) clients() int { return len(t.end) }
 
@@ -125,7 +123,7 @@ func (t *table) nearest(s *served, i int) {
 
 // search is nearest for a client whose list is too short.
 func (t *table) search(s *served, i int) (n1 int32, d1 int64, n2 int32, d2 int64) {
-	n1, n2, d1, d2 = -1, -1, never, never
+	n1, n2, d1, d2 = -1, -1, math.MaxInt64, math.MaxInt64
 	for k, j := range s.open {
 		switch d := t.row(int32(i), j); {
 		case d < d1 || d == d1 && n1 >= 0 && j < s.open[n1]:
@@ -134,6 +132,9 @@ func (t *table) search(s *served, i int) (n1 int32, d1 int64, n2 int32, d2 int64
 		case d < d2 || d == d2 && n2 >= 0 && j < s.open[n2]:
 			n2, d2 = int32(k), d
 		}
+	}
+	if n2 < 0 {
+		d2 = max(d1, t.end[i])
 	}
 	return n1, d1, n2, d2
 }
@@ -162,7 +163,7 @@ func (t *table) first(i int, is []bool, open []int32) int64 {
 	if t.row == nil {
 		return t.end[i]
 	}
-	d := never
+	d := int64(math.MaxInt64)
 	for _, j := range open {
 		d = min(d, t.row(int32(i), j))
 	}

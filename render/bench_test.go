@@ -58,11 +58,11 @@ func BenchmarkGridBytes(b *testing.B) {
 	}
 }
 
-// Time to build the canvas of 224,000 drills against the time poppler takes to
+// Time to build the canvas of 224,000 drills, busier than photos are, against the time poppler takes to
 // draw it at 100 dpi, both processor time.
 func BenchmarkCanvasAgainstPoppler(b *testing.B) {
 	checker.Need(b, "pdftoppm")
-	k := catKit(b, 400, 560, 60, kit.Square)
+	k := testKit(b, 400, 560, 60, kit.Square)
 	var build, draw time.Duration
 	for b.Loop() {
 		path := filepath.Join(b.TempDir(), "canvas.pdf")
@@ -80,10 +80,10 @@ func BenchmarkCanvasAgainstPoppler(b *testing.B) {
 	b.ReportMetric(build.Seconds()/float64(b.N), "build-s/op")
 }
 
-// Peak memory of writing the canvas of a million drills, beyond what the chart
+// Peak memory of writing the canvas of a million drills of a busy picture, beyond what the chart
 // itself takes.
 func BenchmarkCanvasMemory(b *testing.B) {
-	k := catKit(b, 1000, 1000, 60, kit.Square)
+	k := testKit(b, 1000, 1000, 60, kit.Square)
 	k.Pitch = 2500
 	peak := 0
 	for b.Loop() {

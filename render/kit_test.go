@@ -226,14 +226,14 @@ func TestSamples(t *testing.T) {
 	write("read", square, p, func(f *os.File) error { return Sheets(f, square, p) })
 	write("read-us", round, us, func(f *os.File) error { return Sheets(f, round, us) })
 	write("build", square, build, func(f *os.File) error { return Sheets(f, square, build) })
-	lid, bag, avery := p, p, us
+	lid, bag, stickers := p, p, us
 	lid.LabelRound = measure.Auto{Length: 25000, Given: true}
 	bag.LabelFor = ForBag
-	require.NoError(t, avery.LabelSheet.Set("1.75x0.5in,4x20,0.3x0.5in,0.3x0in"))
+	require.NoError(t, stickers.LabelSheet.Set("1.75x0.5in,4x20,0.3x0.5in,0.3x0in"))
 	write("labels", square, p, func(f *os.File) error { return Labels(f, square, p) })
 	write("labels-lid", round, lid, func(f *os.File) error { return Labels(f, round, lid) })
 	write("labels-bag", round, bag, func(f *os.File) error { return Labels(f, round, bag) })
-	write("labels-sheet", square, avery, func(f *os.File) error { return Labels(f, square, avery) })
+	write("labels-sheet", square, stickers, func(f *os.File) error { return Labels(f, square, stickers) })
 	write("legend", square, p, func(f *os.File) error { return Legend(f, square, p) })
 	write("legend-round", round, us, func(f *os.File) error { return Legend(f, round, us) })
 	write("canvas-round", round, p, func(f *os.File) error { return Canvas(f, round, p) })

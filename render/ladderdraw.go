@@ -2,16 +2,8 @@ package render
 
 import (
 	"image"
-	stdcolor "image/color"
 	"image/draw"
 	"math"
-	"strings"
-
-	"golang.org/x/image/font"
-	"golang.org/x/image/font/opentype"
-	"golang.org/x/image/math/fixed"
-
-	"kitwright/lab"
 )
 
 // Colors of the sheet: a neutral gray, so that it does not change how the
@@ -29,17 +21,18 @@ var (
 // sheet is a picture that is drawn and written on. A sheet of no height is
 // only measured: what would be drawn is not.
 type sheet struct {
-	img   *image.NRGBA
-	faces map[faceSize]font.Face
+	img     *image.NRGBA
+	letters map[letterKey]*letter
 }
 
-type faceSize struct {
+type letterKey struct {
 	face face
 	size int
+	rune rune
 }
 
 func newSheet(width, height int) *sheet {
-	s := &sheet{image.NewNRGBA(image.Rect(0, 0, width, height)), map[faceSize]font.Face{}}
+	s := &sheet{image.NewNRGBA(image.Rect(0, 0, width, height)), map[letterKey]*letter{}}
 	s.fill(s.img.Rect, paper)
 	return s
 }
@@ -47,7 +40,13 @@ func newSheet(width, height int) *sheet {
 func (s *sheet) measuring() bool { return s.img.Rect.Empty() }
 
 func (s *sheet) fill(r image.Rectangle, c color) {
-	draw.Draw(s.img, r, image.NewUniform(stdcolor.NRGBA{c[0], c[1], c[2], 255}), image.Point{}, draw.Src)
+	r = r.Intersect(s.img.Rect)
+	for y := r.Min.Y; y < r.Max.Y; y++ {
+		row := s.img.Pix[s.img.PixOffset(r.Min.X, y):][:4*r.Dx()]
+		for o := 0; o < len(row); o += 4 {
+			row[o], row[o+1], row[o+2], row[o+3] = c[0], c[1], c[2], 255
+		}
+	}
 }
 
 // blend lays a color over a pixel; cover runs from 0 to 1.
@@ -60,91 +59,6 @@ func (s *sheet) blend(x, y int, c color, cover float64) {
 	for k := range p {
 		p[k] = uint8((int(p[k])*(256-a) + int(c[k])*a + 128) >> 8)
 	}
-}
-
-// Text.
-
-type textEdge int
-
-const (
-	alignLeftEdge textEdge = iota
-	alignMiddle
-	alignRightEdge
-)
-
-func (s *sheet) face(f face, size int) font.Face {
-	key := faceSize{f, size}
-	if s.faces[key] == nil {
-		made, err := opentype.NewFace(faces[f]().font, &opentype.FaceOptions{Size: float64(size), DPI: 72, Hinting: font.HintingNone})
-		if err != nil {
-			panic(err) // a font compiled into the program
-		}
-		s.faces[key] = made
-	}
-	return s.faces[key]
-}
-
-func (s *sheet) width(f face, size int, words string) float64 {
-	return float64(font.MeasureString(s.face(f, size), words)) / 64
-}
-
-// write sets one line of text with its baseline at y.
-func (s *sheet) write(x, y float64, f face, size int, c color, words string, edge textEdge) {
-	switch edge {
-	case alignMiddle:
-		x -= s.width(f, size, words) / 2
-	case alignRightEdge:
-		x -= s.width(f, size, words)
-	}
-	d := font.Drawer{Dst: s.img, Src: image.NewUniform(stdcolor.NRGBA{c[0], c[1], c[2], 255}), Face: s.face(f, size),
-		Dot: fixed.Point26_6{X: fixed.Int26_6(math.Round(x * 64)), Y: fixed.Int26_6(math.Round(y * 64))}}
-	d.DrawString(words)
-}
-
-// lines breaks words into lines of a width; a word that is wider is cut.
-func (s *sheet) lines(width int, f face, size int, words string) (lines []string) {
-	line := ""
-	for _, w := range strings.Fields(clean(words)) {
-		for s.width(f, size, w) > float64(width) && len(w) > 1 {
-			r := []rune(w)
-			w = strings.TrimSuffix(string(r[:len(r)-1]), "…")
-			w = string([]rune(w)[:max(0, len([]rune(w))-1)]) + "…"
-		}
-		switch next := line + " " + w; {
-		case line == "":
-			line = w
-		case s.width(f, size, next) <= float64(width):
-			line = next
-		default:
-			lines, line = append(lines, line), w
-		}
-	}
-	return append(lines, line)
-}
-
-// paragraph sets lines from the top at y and returns the bottom.
-func (s *sheet) paragraph(x, y, width int, f face, size int, c color, words string) int {
-	return s.block(float64(x), y, width, f, size, c, words, alignLeftEdge)
-}
-
-// centered is paragraph around a middle.
-func (s *sheet) centered(x, y, width int, f face, size int, c color, words string) int {
-	return s.block(float64(x), y, width, f, size, c, words, alignMiddle)
-}
-
-func (s *sheet) block(x float64, y, width int, f face, size int, c color, words string, edge textEdge) int {
-	for _, line := range s.lines(width, f, size, words) {
-		s.write(x, float64(y)+float64(float64(size)*1.0), f, size, c, line, edge)
-		y += size * 132 / 100
-	}
-	return y
-}
-
-// plate is a line of text on a plain patch, its baseline at y.
-func (s *sheet) plate(x, y int, f face, size int, words string) {
-	w := int(math.Ceil(s.width(f, size, words)))
-	s.fill(image.Rect(x-12, y-size, x+w+12, y+size*2/5), soil)
-	s.write(float64(x), float64(y), f, size, quiet, words, alignLeftEdge)
 }
 
 // Shapes. Edges are softened by the distance to them.
@@ -252,91 +166,4 @@ func (s *sheet) loupe(img *image.NRGBA, middle, top int, c color, width float64)
 		s.ring(float64(middle-n/2)+r, float64(top)+r, r+2, 8, paper)
 	}
 	s.ring(float64(middle-n/2)+r, float64(top)+r, r+width/2+math.Max(0, width-4), width, c)
-}
-
-// Scaling.
-
-// part is a rectangle in a picture, in pixels from its corner.
-type part struct{ x, y, w, h float64 }
-
-func frame(img image.Image) part {
-	b := img.Bounds()
-	return part{0, 0, float64(b.Dx()), float64(b.Dy())}
-}
-
-// scaled returns a part of a picture at a size, averaged in linear light with
-// a tent as wide as two pixels of the coarser one.
-func scaled(img image.Image, p part, width, height int) *image.NRGBA {
-	b := img.Bounds()
-	src, ok := img.(*image.NRGBA)
-	if !ok {
-		src = image.NewNRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
-		draw.Draw(src, src.Rect, img, b.Min, draw.Src)
-		b = src.Rect
-	}
-	across, down := tents(p.x, p.w, width, b.Dx()), tents(p.y, p.h, height, b.Dy())
-	out := image.NewNRGBA(image.Rect(0, 0, width, height))
-	inRows(height, func(y int) {
-		line := make([][3]int64, b.Dx())
-		t := down[y]
-		for j, w := range t.weights {
-			row := src.Pix[src.PixOffset(b.Min.X, b.Min.Y+t.from+j):]
-			for x := across[0].from; x < across[width-1].from+len(across[width-1].weights); x++ {
-				for k := range 3 {
-					line[x][k] += w * int64(lab.Linear[row[4*x+k]]>>8)
-				}
-			}
-		}
-		for x, t := range across {
-			var sum [3]int64
-			for j, w := range t.weights {
-				for k := range sum {
-					sum[k] += w * (line[t.from+j][k] >> 14)
-				}
-			}
-			o := out.Pix[out.PixOffset(x, y):]
-			o[0], o[1], o[2], o[3] = toByte(sum[0]), toByte(sum[1]), toByte(sum[2]), 255
-		}
-	})
-	return out
-}
-
-// tent is a run of source pixels and their weights, which sum to one.
-type tent struct {
-	from    int
-	weights []int64
-}
-
-func tents(start, length float64, n, limit int) []tent {
-	step := length / float64(n)
-	reach := math.Max(1, step)
-	all := make([]tent, n)
-	for i := range all {
-		mid := start + float64((float64(i)+0.5)*step) - 0.5
-		from := max(0, int(math.Floor(mid-reach))+1)
-		to := min(limit-1, int(math.Ceil(mid+reach))-1)
-		from, to = min(from, limit-1), max(to, 0)
-		if to < from {
-			to = from
-		}
-		raw := make([]float64, to-from+1)
-		var sum float64
-		for j := range raw {
-			raw[j] = math.Max(1e-9, 1-math.Abs(float64(from+j)-mid)/reach)
-			sum += raw[j]
-		}
-		t := tent{from: from, weights: make([]int64, len(raw))}
-		var whole int64
-		most := 0
-		for j, w := range raw {
-			t.weights[j] = int64(math.Round(w / sum * one))
-			whole += t.weights[j]
-			if t.weights[j] > t.weights[most] {
-				most = j
-			}
-		}
-		t.weights[most] += one - whole
-		all[i] = t
-	}
-	return all
 }

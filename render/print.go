@@ -8,6 +8,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/kit"
 )
 
@@ -116,25 +117,25 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 		_ = fs.SetAnnotation(name, kit.GroupKey, []string{group})
 	}
 	group = "On paper"
-	add(choice[CellLook]{&p.Look, []CellLook{LookAuto, LookTint, LookColor, LookInk}}, "look", "tint: black symbols on a light tint; color: the full color; ink: bare paper; auto: tint for square, color for round drills")
+	add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint: black symbols on a light tint; color: the full color; ink: bare paper; auto: tint for square, color for round drills")
 	fs.BoolVar(&p.Large, "large", p.Large, "larger symbols on lighter tints, for dim light and tired eyes")
 	_ = fs.SetAnnotation("large", kit.GroupKey, []string{group})
-	add(choice[Units]{&p.Units, []Units{Centimeters, Inches}}, "units", "tell sizes in cm or in")
+	add(setting.Of(&p.Units, Centimeters, Inches), "units", "tell sizes in cm or in")
 	group = "The canvas"
-	add(choice[LegendPlace]{&p.Legend, []LegendPlace{LegendBeside, LegendBelow, LegendBoth, LegendOff}}, "legend", "where the legend stands: beside the picture, below it, both or off")
+	add(setting.Of(&p.Legend, LegendBeside, LegendBelow, LegendBoth, LegendOff), "legend", "where the legend stands: beside the picture, below it, both or off")
 	add(&p.Margin, "margin", "free space around the picture, 30mm or more")
 	add(&p.Wrap, "wrap", "an edge to stretch over bars, as in 40mm; 0 for none")
-	add(choice[WrapFill]{&p.WrapFill, []WrapFill{WrapMirror, WrapEdge, WrapPlain}}, "wrap-fill", "what the wrap shows: the picture mirrored, its edge drawn out, or one plain color")
+	add(setting.Of(&p.WrapFill, WrapMirror, WrapEdge, WrapPlain), "wrap-fill", "what the wrap shows: the picture mirrored, its edge drawn out, or one plain color")
 	add(&p.FrameLip, "frame-lip", "shade the drills that a frame would hide, as in 6mm; 0 for none")
 	add(&p.Bleed, "bleed", "bleed that the print shop wants around the sheet; 0 leaves out crop marks too")
 	add(&p.FilmWidth, "film-width", "width of the sticky film's roll, as in 600mm, to mark its seams on grid lines")
 	group = "Home pages"
 	add(&p.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
 	add(&p.PaperMargin, "paper-margin", "what the home printer cannot reach")
-	add(choice[SheetKind]{&p.Sheets, []SheetKind{SheetsRead, SheetsBuild}}, "sheets", "read: pages to look at while working; build: true scale, to be joined and filmed")
+	add(setting.Of(&p.Sheets, SheetsRead, SheetsBuild), "sheets", "read: pages to look at while working; build: true scale, to be joined and filmed")
 	add(&p.SheetCell, "sheet-cell", "side of a cell on pages to read; chosen to suit unless given")
 	group = "Labels"
-	add(choice[LabelFor]{&p.LabelFor, []LabelFor{ForContainer, ForBag}}, "label-for", "labels for containers or for bags")
+	add(setting.Of(&p.LabelFor, ForContainer, ForBag), "label-for", "labels for containers or for bags")
 	add(&p.LabelSheet, "label-sheet", "a label sheet: label size, how many across and down, first label's corner, gaps, as in 63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm")
 	add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
 	add(&p.Extra, "extra", "drills beyond the count, in percent")

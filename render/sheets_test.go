@@ -51,7 +51,7 @@ func TestDivided(t *testing.T) {
 func TestSheetsReadBackAsTheChart(t *testing.T) {
 	for _, shape := range []kit.Shape{kit.Square, kit.Round} {
 		for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {
-			k := testKit(t, 97, 73, 41, shape)
+			k := testKit(t, 77, 63, 41, shape)
 			p := DefaultPrint()
 			p.Sheets = kind
 			s, err := newSheets(k, p)
@@ -126,7 +126,7 @@ func TestSheetsHaveLayersLabelsAndOutline(t *testing.T) {
 }
 
 func TestSheetsOfAnyPaper(t *testing.T) {
-	k := testKit(t, 400, 560, 60, kit.Square)
+	k := testKit(t, 200, 280, 60, kit.Square)
 	for _, paper := range []string{"a4", "letter", "a3", "legal", "tabloid", "14x18cm"} {
 		for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {
 			p := DefaultPrint()

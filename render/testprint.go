@@ -139,10 +139,19 @@ func testPages(k *kit.Kit, p Print) []*page {
 	patches := &flow{x: x, y: y, w: w}
 	patches.heading("Colors and symbols at real size")
 	pg.add(patches.ops...)
-	const pw, ph = 16.5, 13.0
 	y = patches.y
 	left := x
-	perRow := int((w + 1.5) / (pw + 1.5))
+	// As large as the page allows, down to ten in a row.
+	perRow, pw, ph := 10, 0.0, 0.0
+	for n := 4; n <= 10; n++ {
+		pw = (w+1.5)/float64(n) - 1.5
+		ph = 0.42*(pw-k.Pitch.MM()-1.5) + 6
+		perRow = n
+		if rows := (len(k.Chart.Legend) + n - 1) / n; y+float64(rows)*ph <= pg.H-m {
+			break
+		}
+	}
+	swatchH := ph - 6
 	for i := range k.Chart.Legend {
 		e := &k.Chart.Legend[i]
 		if i > 0 && i%perRow == 0 {
@@ -157,9 +166,9 @@ func testPages(k *kit.Kit, p Print) []*page {
 		}
 		px := left + float64(i%perRow)*(pw+1.5)
 		c, edge := e.Drill.RGB, gray
-		pg.add(rect{X: px, Y: y, W: pw - k.Pitch.MM() - 1.5, H: 7, Fill: &c, Edge: &edge, Line: 0.1})
+		pg.add(rect{X: px, Y: y, W: pw - k.Pitch.MM() - 1.5, H: swatchH, Fill: &c, Edge: &edge, Line: 0.1})
 		pg.add(s.drillOps(e, px+pw-k.Pitch.MM(), y, k.Pitch.MM())...)
-		pg.add(text{X: px, Y: y + 10, Size: small, S: shorten(regular, small, pw, clean(e.Drill.Code))})
+		pg.add(text{X: px, Y: y + swatchH + 3, Size: small, S: shorten(regular, small, pw, clean(e.Drill.Code))})
 	}
 	return pages
 }

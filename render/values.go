@@ -1,44 +1,12 @@
 package render
 
 import (
-	"slices"
 	"strconv"
 	"strings"
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
 )
-
-// choice is a flag value that takes one of a few words.
-type choice[T ~string] struct {
-	to    *T
-	words []T
-}
-
-func (c choice[T]) String() string {
-	if c.to == nil {
-		return ""
-	}
-	return string(*c.to)
-}
-
-// Set takes a word, in any case of letters.
-func (c choice[T]) Set(s string) error {
-	w := T(strings.ToLower(strings.TrimSpace(s)))
-	if !slices.Contains(c.words, w) {
-		return say.Usage("choose "+strings.ReplaceAll(c.Type(), "|", ", "), "there is no choice %q", s)
-	}
-	*c.to = w
-	return nil
-}
-
-func (c choice[T]) Type() string {
-	words := make([]string, len(c.words))
-	for i, w := range c.words {
-		words[i] = string(w)
-	}
-	return strings.Join(words, "|")
-}
 
 // wholeNumber reads digits and nothing else, up to most.
 func wholeNumber(s string, most int) (int, bool) {

@@ -27,13 +27,15 @@ const tabuSteps = 600
 const weightScale = 1 << 20
 
 // Assign gives each of n colors, 1 <= n <= Max, its own symbol so that colors
-// that are easily mixed up get symbols that are not. Colors up to Named get
-// named symbols only, any of them; more colors get the first n symbols.
+// that are easily mixed up get symbols that are not. Up to Sure colors get
+// symbols of the first Sure, up to Named any named ones, more the first n.
 //
 // Weight says how much it matters to keep colors i and j (i < j) apart: 0 for
 // not at all; only the ratios count. Useful weights are .7 times the share of
 // neighboring drills that this pair has, damped by exp(-dE/15), plus .3 times
 // exp(-dE/8) over its sum, with CIEDE2000. Negative weights and NaN are 0.
+// A tenth of the mean is added to every pair, because a symbol is also looked
+// up among all others in the legend: that costs the others next to nothing.
 //
 // It makes the sum of weight times exp(-distance/.08) small, by placing the
 // most entangled color first and then by robust tabu search (Taillard, Robust
@@ -44,7 +46,7 @@ func Assign(n int, weight func(i, j int) float64) []Symbol {
 	if n < 1 || n > Max {
 		panic(fmt.Sprintf("symbols: %d colors, there are symbols for 1 to %d", n, Max))
 	}
-	q := newAssignment(n, max(n, Named), weight)
+	q := newAssignment(n, choice(n), withLegend(n, weight))
 	q.greedy()
 	q.tabu(tabuSteps)
 	out := make([]Symbol, n)
@@ -52,6 +54,29 @@ func Assign(n int, weight func(i, j int) float64) []Symbol {
 		out[i] = table[q.best[i]]
 	}
 	return out
+}
+
+// choice is from how many symbols n colors get theirs.
+func choice(n int) int {
+	switch {
+	case n <= Sure:
+		return Sure
+	case n <= Named:
+		return Named
+	}
+	return n
+}
+
+// withLegend returns the weights with a tenth of their mean added.
+func withLegend(n int, weight func(i, j int) float64) func(i, j int) float64 {
+	sum := 0.0
+	for i := range n {
+		for j := i + 1; j < n; j++ {
+			sum += usable(weight(i, j))
+		}
+	}
+	more := sum / float64(max(1, n*(n-1)/2)) / 10
+	return func(i, j int) float64 { return usable(weight(i, j)) + more }
 }
 
 // assignment is a quadratic assignment problem: m places (colors, and from n

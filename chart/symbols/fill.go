@@ -6,16 +6,18 @@ import (
 )
 
 // samples is how many lines and columns of points are looked at in a pixel of
-// Coverage: 256 points a pixel, one for each level.
-const samples = 16
+// Coverage: in a small cell 256 points a pixel, one for each level, in a
+// large one fewer, but always 16 or more.
+func samples(px int) int { return min(max(512/px, 4), 16) }
 
 // Coverage draws the symbol into a cell of px by px pixels and returns, row
 // by row from the top left, how much of each pixel is ink, 0 to 255. Box is
 // the share of the cell's side that the symbol may fill: Box or LargeBox.
 func (s Symbol) Coverage(px int, box float64) []uint8 {
-	sums := s.ink(px, samples, box)
+	sub := samples(px)
+	sums := s.ink(px, sub, box)
 	out := make([]uint8, len(sums))
-	const all = samples * samples
+	all := sub * sub
 	for i, n := range sums {
 		out[i] = uint8((int(n)*255 + all/2) / all)
 	}

@@ -107,8 +107,8 @@ func (v *View) turn() *View {
 	return out
 }
 
-// mirror returns the view as in a mirror.
-func (v *View) mirror() *View {
+// Mirror returns the view as in a mirror.
+func (v *View) Mirror() *View {
 	out := new(View)
 	for y := range span {
 		for x := range span {
@@ -138,7 +138,7 @@ func (v *View) Turned(b *View) float64 {
 }
 
 // Mirrored tells how far a is from b, turned and mirrored at will.
-func (v *View) Mirrored(b *View) float64 { return min(v.Turned(b), v.Turned(b.mirror())) }
+func (v *View) Mirrored(b *View) float64 { return min(v.Turned(b), v.Turned(b.Mirror())) }
 
 // match is the correlation of v with b moved by dx and dy. What leaves on one
 // side comes back on the other; there is only border there.

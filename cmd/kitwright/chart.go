@@ -1,18 +1,14 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"io"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/say"
 	"kitwright/kit"
-	"kitwright/palettes"
 	"kitwright/photo"
 	"kitwright/render"
 )
@@ -96,57 +92,31 @@ func chartCommand() command {
 			the sheet is larger by its margins and legend.`,
 		example: "kitwright chart --size 40x50cm --drill round --colors 36 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			var out string
-			var force, quiet, demo bool
+			run := photoRun{ending: "-kit", key: kitKey, may: isKitFile}
 			order, print := kit.DefaultOrder(), render.DefaultPrint().In(locale())
-			fs.BoolVar(&demo, "demo", false, "use the built-in photo of a cat")
-			fs.StringVarP(&out, "out", "o", "", "the folder to make; the photo's name and -kit unless given")
-			fs.BoolVar(&force, "force", false, "replace a kit folder that exists; the old one is kept as NAME.before")
-			fs.BoolVar(&quiet, "quiet", false, "say nothing when all went well")
+			run.bind(fs)
 			order.Bind(fs)
 			print.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
-				src, err := openPhoto(args, demo)
-				if err != nil {
+				if err := print.Check(nil); err != nil {
 					return err
 				}
-				defer src.close()
-				if out == "" {
-					out = src.base() + "-kit"
-				}
-				return makeKit(ctx, e, src, order, print, out, force, quiet)
+				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
+					return makeKit(ctx, prep, o, print, dir)
+				})
 			}
 		},
 	}
 }
 
-// makeKit makes the folder and tells what is in it.
-func makeKit(ctx context.Context, e env, src *photoSource, o kit.Order, p render.Print, out string, force, quiet bool) error {
-	if err := o.Check(); err != nil {
-		return err
-	}
-	card, err := openCard(&o)
-	if err != nil {
-		return err
-	}
-	dir, err := newFolder(out, kitKey, isKitFile, force)
-	if err != nil {
-		return err
-	}
-	defer dir.drop()
-
-	ctx, done := showProgress(ctx, e.stderr, quiet)
-	defer done()
-	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
-	if err != nil {
-		return src.explain(err)
-	}
+// makeKit makes the files of a kit folder.
+func makeKit(ctx context.Context, prep *kit.Prepared, o kit.Order, p render.Print, dir *folder) (summary, error) {
 	k, err := prep.Kit(ctx, o)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := p.Check(k); err != nil {
-		return err
+		return nil, err
 	}
 	k.Print = p.Settings()
 	files := kitFiles()
@@ -154,102 +124,7 @@ func makeKit(ctx context.Context, e env, src *photoSource, o kit.Order, p render
 		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return render.Tone(w, prep) }})
 	}
 	if err := writeKit(ctx, dir, files, k, p); err != nil {
-		return err
-	}
-	if err := dir.finish(); err != nil {
-		return err
-	}
-	done()
-	if !quiet {
-		return writeSummary(e.stdout, k, prep, o, p, out, files)
-	}
-	return nil
-}
-
-// photoSource is where the photo comes from.
-type photoSource struct {
-	name string // its base name
-	file io.Reader
-	path string // "" for the built-in one
-}
-
-// openPhoto opens the one photo that the arguments name.
-func openPhoto(args []string, demo bool) (*photoSource, error) {
-	if demo {
-		if len(args) > 0 {
-			return nil, say.Usage("leave out --demo, or the photo", "--demo uses the built-in photo, and %s was named too", args[0])
-		}
-		return &photoSource{name: "cat.png", file: bytes.NewReader(photo.Demo())}, nil
-	}
-	if err := wantArgs(args, 1, "one photo is needed", "kitwright chart cat.jpg, or --demo for the built-in photo"); err != nil {
 		return nil, err
 	}
-	path := args[0]
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, fileError("the photo cannot be opened", path, err)
-	}
-	if info.IsDir() {
-		return nil, say.Failed("name one photo in it", "%s is a folder, not a photo", path)
-	}
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, fileError("the photo cannot be opened", path, err)
-	}
-	return &photoSource{name: filepath.Base(path), file: file, path: path}, nil
-}
-
-// base returns the photo's name without its ending.
-func (s *photoSource) base() string {
-	b := strings.TrimSuffix(s.name, filepath.Ext(s.name))
-	if b == "" {
-		return s.name
-	}
-	return b
-}
-
-// explain names the file in an error about the photo.
-func (s *photoSource) explain(err error) error {
-	said, ok := err.(*say.Error)
-	if !ok || said.Usage || s.path == "" {
-		return err
-	}
-	named := *said
-	named.What = s.path + ": " + said.What
-	return &named
-}
-
-func (s *photoSource) close() {
-	if f, ok := s.file.(io.Closer); ok {
-		_ = f.Close() // only read from
-	}
-}
-
-// openCard returns the card an order names: a built-in one, or a file. The
-// order then holds the card's name, never a path.
-func openCard(o *kit.Order) (*palettes.Card, error) {
-	for _, name := range palettes.Names() {
-		if o.Card == name {
-			return palettes.Named(name)
-		}
-	}
-	file, err := os.Open(o.Card)
-	if err != nil {
-		if os.IsNotExist(err) && !strings.ContainsAny(o.Card, `./\`) {
-			_, err := palettes.Named(o.Card) // says which cards there are
-			return nil, err
-		}
-		return nil, fileError("the card cannot be opened", o.Card, err)
-	}
-	defer file.Close()
-	if info, err := file.Stat(); err == nil && info.IsDir() {
-		return nil, say.Failed("name the CSV file in it", "%s is a folder, not a card", o.Card)
-	}
-	name := filepath.Base(o.Card)
-	card, err := palettes.Read(name, file)
-	if err != nil {
-		return nil, err
-	}
-	o.Card = name
-	return card, nil
+	return func(w io.Writer) error { return writeSummary(w, k, prep, o, p, dir.dest, files) }, nil
 }

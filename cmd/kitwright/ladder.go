@@ -26,87 +26,52 @@ func ladderCommand() command {
 		name: "ladder", args: "PHOTO", summary: "see a photo at several color counts before you choose one",
 		about: `Makes the same photo at several color counts, the rungs of a ladder, and shows them side by
 			side with what each costs in closeness, lone drills and hours. Nothing of it has to be bought
-			to be judged. It recommends the fewest colors that look nearly as good as 60.`,
+			to be judged. It recommends the fewest colors that look nearly as good as 60, and shows that
+			rung too.`,
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			var out string
-			var force, quiet, demo bool
+			run := photoRun{ending: "-ladder", key: ladderKey, may: isLadderFile}
 			counts, pace := rungCounts{8, 12, 18, 24, 30, 40, 60}, paceValue{Slow: 400, Fast: 1000}
 			order := kit.DefaultOrder()
-			fs.BoolVar(&demo, "demo", false, "use the built-in photo of a cat")
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
 			fs.Var(&pace, "pace", "drills set in an hour, slowly and quickly; common practice, no source")
-			fs.StringVarP(&out, "out", "o", "", "the folder to make; the photo's name and -ladder unless given")
-			fs.BoolVar(&force, "force", false, "replace a ladder folder that exists; the old one is kept as NAME.before")
-			fs.BoolVar(&quiet, "quiet", false, "say nothing when all went well")
+			run.bind(fs)
 			order.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
-				src, err := openPhoto(args, demo)
-				if err != nil {
-					return err
-				}
-				defer src.close()
-				if out == "" {
-					out = src.base() + "-ladder"
-				}
-				return makeLadder(ctx, e, src, order, counts, kit.Pace(pace), out, force, quiet)
+				order.Colors = slices.Max(counts)
+				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
+					return makeLadder(ctx, prep, o, counts, kit.Pace(pace), dir)
+				})
 			}
 		},
 	}
 }
 
-// makeLadder makes the folder and tells what is in it.
-func makeLadder(ctx context.Context, e env, src *photoSource, o kit.Order, counts []int, pace kit.Pace, out string, force, quiet bool) error {
-	if err := o.Check(); err != nil {
-		return err
-	}
-	card, err := openCard(&o)
+// makeLadder makes the files of a ladder folder.
+func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []int, pace kit.Pace, dir *folder) (summary, error) {
+	pick, err := prep.Pick(ctx, o)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	dir, err := newFolder(out, ladderKey, isLadderFile, force)
-	if err != nil {
-		return err
-	}
-	defer dir.drop()
-
-	ctx, done := showProgress(ctx, e.stderr, quiet)
-	defer done()
-	o.Colors = slices.Max(counts)
-	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
-	if err != nil {
-		return src.explain(err)
+	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
+		counts = slices.Insert(slices.Clone(counts), at, pick.Colors)
 	}
 	rungs, err := prep.Ladder(ctx, o, counts)
 	if err != nil {
-		return err
-	}
-	pick, err := prep.Pick(ctx, o)
-	if err != nil {
-		return err
+		return nil, err
 	}
 	say.Step(ctx, "painting the ladder", 0, 0)
 	if err := dir.write(ladderKey, func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
-		return err
+		return nil, err
 	}
 	if err := dir.write("ladder.png", func(w io.Writer) error { return render.Ladder(w, prep, o, rungs, pick) }); err != nil {
-		return err
+		return nil, err
 	}
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	if err := dir.finish(); err != nil {
-		return err
-	}
-	done()
-	if quiet {
-		return nil
-	}
-	return writeLadder(e.stdout, prep, o, rungs, pick, pace, out)
+	return func(w io.Writer) error { return writeLadder(w, prep, rungs, pick, pace, o, dir.dest) }, nil
 }
 
 // writeLadder tells the rungs as a table.
-func writeLadder(w io.Writer, prep *kit.Prepared, o kit.Order, rungs []kit.Rung, pick kit.Pick, pace kit.Pace, out string) error {
+func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, pick kit.Pick, pace kit.Pace, o kit.Order, out string) error {
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s cm\n", l.Cols, l.Rows, strings.ReplaceAll(strings.TrimSuffix(l.Size().String(), "cm"), "x", " x "))
@@ -123,10 +88,14 @@ func writeLadder(w io.Writer, prep *kit.Prepared, o kit.Order, rungs []kit.Rung,
 		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16.2f  %11s  %d to %d\n", mark, r.Colors, r.Mean, r.Far, floor2(r.Bound), thousands(r.Lone), (n+pace.Fast-1)/pace.Fast, (n+pace.Slow-1)/pace.Slow)
 	}
 	fmt.Fprintln(&b)
-	for _, s := range []string{
+	notes := []string{
 		pick.Why,
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", thousands(pace.Slow), thousands(pace.Fast)),
-	} {
+	}
+	if prep.Builtin() {
+		notes = append(notes, kit.ReferenceNote)
+	}
+	for _, s := range notes {
 		for _, line := range wrap(s, helpWidth) {
 			fmt.Fprintln(&b, line)
 		}

@@ -27,10 +27,8 @@ func printCommand() command {
 			var out string
 			var force, quiet bool
 			only := printChoice{}
-			fs.StringVarP(&out, "out", "o", "", "the folder to make; the kit's name and -print unless given")
 			fs.Var(&only, "only", "make only these: "+strings.Join(printNames(), ", "))
-			fs.BoolVar(&force, "force", false, "replace a kit folder that exists; the old one is kept as NAME.before")
-			fs.BoolVar(&quiet, "quiet", false, "say nothing when all went well")
+			bindOut(fs, &out, &force, &quiet, "the kit's name and -print")
 			p := render.DefaultPrint().In(locale())
 			p.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {

@@ -39,12 +39,12 @@ var wanted = []string{"heart", "key", "anchor", "star", "umbrella", "moon", "paw
 var (
 	liked = strings.Split("sitting cat,arrow,slim arrow,lightning,cherries,bow tie,half moon,two notes,leaf,crown,tulip,butterfly,"+
 		"hourglass,clover,bell,mushroom,flag,pennant,dot,ring,plus,thin plus,square,diamond,triangle,open triangle,apple,"+
-		"raindrop,cloud,rain cloud,pine tree,bone,slanted bone,bunny,mug,tea cup,candle,light bulb,scissors,glasses,ladder,"+
+		"raindrop,cloud,rain cloud,pine tree,bone,bunny,mug,tea cup,candle,light bulb,scissors,glasses,ladder,"+
 		"stairs,three bars,two dots,three dots,four dots,five dots,six dots,checkerboard,pinwheel,envelope,horseshoe,magnet,"+
 		"sock,shirt,candy,ice cream,airplane,rocket,car,truck,tent,grapes,round arrow,check mark,question mark,exclamation mark,"+
 		"cactus,duck,snowman,button,open square,open door,asterisk,fence,waves,coffee bean,fish bone,crab,sprout,chair,hammer,"+
-		"comb,rainbow,puzzle piece,gift,palm,tooth,sunrise,ribbon,fork,clock,snake,dog,rake,spade,cat,house,fish", ",")
-	poor = strings.Split("banana,swan,gavel,life ring,bow and arrow,sand castle,fried egg,scales,telescope,sword,axe,wheelbarrow,"+
+		"comb,rainbow,puzzle piece,gift,palm,tooth,sunrise,ribbon,fork,clock,dog,rake,spade,cat,house,fish", ",")
+	poor = strings.Split("banana,swan,gavel,life ring,sand castle,fried egg,scales,telescope,sword,axe,wheelbarrow,"+
 		"golf flag,needle,two squares,not equal,caterpillar,mustache,paper clip,boomerang,racket,push pin,joystick,nail,"+
 		"hand mirror,saw,pen nib,hurdle,gate,high heel,fishing rod,watering can,seahorse,running dog,tornado,satellite dish,"+
 		"igloo,barbell,megaphone", ",")
@@ -67,49 +67,59 @@ func main() {
 			first = append(first, i)
 		}
 	}
-	isMark := func(i int) bool {
-		return strings.Contains(list[i].name, "block ") || strings.HasPrefix(list[i].name, "ring code ")
+	near := func(l limits) func(i, j int) bool {
+		return func(i, j int) bool { return d.near(i, j, l) }
 	}
-	named := func(l limits) func(i, j int) bool {
-		return func(i, j int) bool { return d.near(i, j, l) || isMark(i) || isMark(j) }
-	}
-	s := search(list, named(strict), first, 150000)
-	easy := func(i int) int { // few conflicts with others, and liked
-		n := -list[i].weight / 4
-		for j := range list {
-			if j != i && !isMark(j) && d.near(i, j, loose) {
-				n++
-			}
-		}
-		return n
+	s := search(list, near(strict), first, 150000)
+	if len(s) < symbols.Sure {
+		log.Fatalf("only %d are far enough apart for the first %d", len(s), symbols.Sure)
 	}
 	rest := s[len(first):]
-	sort.SliceStable(rest, func(a, b int) bool { return easy(rest[a]) < easy(rest[b]) })
-	if len(s) < 60 {
-		log.Fatalf("only %d are far enough apart for the first sixty", len(s))
+	sort.SliceStable(rest, func(a, b int) bool { return d.hinders(list, rest[a]) < d.hinders(list, rest[b]) })
+	sure := s[:symbols.Sure]
+	named := search(list, near(loose), sure, 400000)
+	order := d.nest(list, sure, []int{10, 20, 30, 40})
+	order = append(order, d.farthest(named[symbols.Sure:], order)...)
+	if len(order) > symbols.Max {
+		order = order[:symbols.Max]
 	}
-	sixty := s[:60]
-	all := search(list, named(loose), sixty, 400000)
-	log.Printf("%d named", len(all))
-	if len(all) < symbols.Max {
-		all = search(list, func(i, j int) bool { return d.near(i, j, loose) }, all, 100000)
-	}
-	if len(all) < symbols.Max {
-		log.Fatalf("only %d are far enough apart", len(all))
-	}
-	marks := len(all)
-	for i, c := range all {
-		if isMark(c) {
-			marks = i
-			break
-		}
-	}
-	order := d.nest(list, sixty, []int{10, 20, 30, 40})
-	order = append(order, d.farthest(all[60:marks], order)...)
-	order = append(order, d.farthest(all[marks:symbols.Max], order)...)
 	for _, i := range order {
 		fmt.Println(list[i].name)
 	}
+	log.Printf("%d named", len(order))
+	chosen := make([]*symbols.View, len(order))
+	for k, i := range order {
+		chosen[k] = list[i].view
+	}
+	for range symbols.Max - len(order) {
+		name, view := farthestMark(chosen)
+		fmt.Println(name)
+		chosen = append(chosen, view)
+	}
+}
+
+// farthestMark returns the code that is farthest from all chosen symbols.
+func farthestMark(chosen []*symbols.View) (name string, view *symbols.View) {
+	top := 0.0
+	for _, s := range draw.Marks() {
+		v := symbols.Symbol{Paths: s.Paths}.View()
+		low := 9.0
+		for _, c := range chosen {
+			up, turn := v.Distance(c), v.Turned(c)
+			low = min(low, up, turn/.6)
+			if low <= top || up < loose.up || turn < loose.turn || v.Mirrored(c) < loose.mirror {
+				low = 0
+				break
+			}
+		}
+		if low > top {
+			name, view, top = s.Name, v, low
+		}
+	}
+	if view == nil {
+		log.Fatalf("no code is far enough from the first %d", len(chosen))
+	}
+	return name, view
 }
 
 func candidates() []candidate {
@@ -130,7 +140,7 @@ func candidates() []candidate {
 		log.Fatal(err)
 	}
 	var list []candidate
-	for _, s := range slices.Concat(draw.Candidates(), letters, draw.Marks()) {
+	for _, s := range slices.Concat(draw.Candidates(), letters) {
 		if kept, filled := draw.Prints(s.Paths, .28, .22); kept < .62 || filled > .14 {
 			log.Printf("%s has strokes or gaps too thin: %.2f kept, %.2f filled", s.Name, kept, filled)
 			continue
@@ -162,8 +172,8 @@ func measure(list []candidate) distances {
 		d[i] = make([][3]float64, len(list))
 		for j := range i {
 			a, b := list[i].view, list[j].view
-			up, turn := a.Distance(b), a.Turned(b)
-			d[i][j] = [3]float64{up, turn, a.Mirrored(b)}
+			turn := a.Turned(b)
+			d[i][j] = [3]float64{a.Distance(b), turn, min(turn, a.Turned(b.Mirror()))}
 			d[j][i] = d[i][j]
 		}
 	}
@@ -173,6 +183,17 @@ func measure(list []candidate) distances {
 func (d distances) near(i, j int, l limits) bool {
 	v := d[i][j]
 	return v[0] < l.up || v[1] < l.turn || v[2] < l.mirror
+}
+
+// hinders is how many others candidate i keeps out, less if it is liked.
+func (d distances) hinders(list []candidate, i int) int {
+	n := -list[i].weight / 4
+	for j := range list {
+		if j != i && d.near(i, j, loose) {
+			n++
+		}
+	}
+	return n
 }
 
 // score makes one number of both distances: turned ones are about .55 of the

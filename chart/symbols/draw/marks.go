@@ -29,7 +29,7 @@ func Marks() []Shape {
 		}
 	}
 	for bits := 1; bits < 255; bits++ {
-		if p := slices8(bits); len(p) <= 4 {
+		if p := slices8(bits); len(p) <= 4 && bits&(bits-1) != 0 { // one slice alone is small
 			out = append(out, Shape{Name: fmt.Sprintf("ring code %d", bits), Paths: fit(p)})
 		}
 	}

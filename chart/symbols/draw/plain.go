@@ -9,7 +9,7 @@ func plain() []Shape {
 		{"two dots", 0, dots(46, -52, -52, 52, 52), true},
 		{"colon", 0, dots(44, 0, -54, 0, 54), true},
 		{"three dots", '∴', dots(44, 0, -50, -54, 46, 54, 46), false},
-		{"three dots in a row", '⋰', dots(34, -64, 64, 0, 0, 64, -64), true},
+		{"dots in a row", '⋰', dots(34, -64, 64, 0, 0, 64, -64), true},
 		{"three in a line", '⋯', dots(30, -70, 0, 0, 0, 70, 0), false},
 		{"four dots", '∷', dots(42, -52, -52, 52, -52, -52, 52, 52, 52), false},
 		{"four petals", 0, dots(40, 0, -60, 60, 0, 0, 60, -60, 0), false},

@@ -39,7 +39,7 @@ func Table(letters []Shape, known []symbols.Symbol) (string, error) {
 			return "", fmt.Errorf("order.txt has %q, and no shape is called so", key)
 		}
 		name := plainName(s.Name)
-		if strings.Contains(name, "block ") && !strings.HasPrefix(name, "three") || strings.HasPrefix(name, "ring code ") {
+		if strings.Contains(name, "block ") || strings.HasPrefix(name, "ring code ") {
 			marks++
 			name = fmt.Sprintf("mark %02d", marks)
 		}

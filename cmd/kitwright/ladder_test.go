@@ -1,0 +1,97 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"image/png"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestLadderDemo(t *testing.T) {
+	inTemp(t)
+	code, out, errs := kitwright(t, "ladder", "--demo", "--grid", "45x30", "--counts", "12,4..6", "--pace", "300,900")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "look nearly as good")
+	assert.Equal(t, []string{"ladder.csv", "ladder.png"}, names(t, "cat-ladder"))
+
+	rows, err := csv.NewReader(bytes.NewReader(read(t, "cat-ladder/ladder.csv"))).ReadAll()
+	require.NoError(t, err)
+	assert.Equal(t, []string{"colors", "mean", "p95", "worst", "bound", "gap", "off_2m", "confetti", "lone", "runs_3", "hours_at_300", "hours_at_900"}, rows[0])
+	require.Len(t, rows, 6, "those asked for, and the recommended one")
+	last := 1e9
+	for i, row := range rows[1:] {
+		if i < 4 {
+			assert.Equal(t, []string{"4", "5", "6", "12"}[i], row[0])
+		}
+		mean, bound := float(t, row[1]), float(t, row[4])
+		assert.LessOrEqual(t, bound, mean, "no chart beats what is proven")
+		assert.LessOrEqual(t, bound, last, "more colors can come closer, never less close")
+		last = bound
+		assert.Equal(t, "4.5", row[10], "1,350 drills at 300 an hour")
+		assert.InDelta(t, float(t, row[8])/1350, float(t, row[7]), 1e-4)
+	}
+	_, err = png.Decode(bytes.NewReader(read(t, "cat-ladder/ladder.png")))
+	assert.NoError(t, err)
+}
+
+func float(t *testing.T, s string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return v
+}
+
+func TestLadderRefuses(t *testing.T) {
+	inTemp(t)
+	for _, args := range [][]string{
+		{"ladder"}, {"ladder", "--demo", "--counts", "1"}, {"ladder", "--demo", "--counts", "30..8"}, {"ladder", "--demo", "--counts", "8..101"},
+		{"ladder", "--demo", "--counts", "x"}, {"ladder", "--demo", "--pace", "0,10"}, {"ladder", "--demo", "--pace", "10,5"}, {"ladder", "--demo", "--pace", "10"},
+		{"ladder", "--demo", "--keep", "SR-001"}, {"ladder", "--demo", "--focus", "0,0,200,10"},
+	} {
+		code, _, errs := kitwright(t, args...)
+		assert.Equal(t, 2, code, "%v: %s", args, errs)
+		assert.Contains(t, errs, "Try: ", "%v", args)
+		assert.Empty(t, names(t, "."), "%v left something behind", args)
+	}
+}
+
+// What is asked of the colors is done, or refused in words.
+func TestKeepAvoidFocusBackground(t *testing.T) {
+	inTemp(t)
+	chart := func(args ...string) (int, string, string) {
+		return kitwright(t, append([]string{"chart", "--demo", "--grid", "60x40", "--colors", "8", "--force"}, args...)...)
+	}
+	// A kept color that the photo has no use for is not in the legend, since
+	// nobody buys a bag for no drill, and the run says so.
+	code, out, errs := chart("--keep", "5R 4/14,N 9")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "5R 4/14 was kept, but no drill of this photo comes out in it")
+	code, _, errs = chart("--border", "2,5R 4/14", "--caption", "Ginger")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, string(read(t, "cat-kit/kit.csv")), "5R 4/14")
+
+	legend := kitOf(t, "cat-kit").Chart.Legend
+	code, _, errs = chart("--avoid", legend[0].Drill.Code)
+	require.Equal(t, 0, code, errs)
+	assert.NotContains(t, string(read(t, "cat-kit/kit.csv")), ","+legend[0].Drill.Code+",")
+
+	code, _, errs = chart("--subject", "5,5,90,90", "--background", "plain=N 9")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, string(read(t, "cat-kit/kit.csv")), "N 9,")
+
+	for _, args := range [][]string{
+		{"--keep", "N 5", "--avoid", "N 5"}, {"--keep", "SR-041"}, {"--avoid", "SR-041"}, {"--background", "2"},
+		{"--background", "plain=SR-041", "--subject", "5,5,90,90"}, {"--focus", "90,90,5,5", "--crop", "0,0,50,50"},
+		{"--border", "25"}, {"--border", "1,SR-041"}, {"--caption", "An endless story about a cat who never slept"},
+		{"--keep", "N 1,N 2,N 3,N 4,N 5,N 6,N 7,N 8,N 9"},
+	} {
+		code, _, errs := chart(args...)
+		assert.Equal(t, 2, code, "%v: %s", args, errs)
+		assert.Contains(t, errs, "Try: ", "%v", args)
+	}
+	assert.Equal(t, []string{"cat-kit", "cat-kit.before"}, names(t, "."))
+}

@@ -1,0 +1,122 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/kit"
+)
+
+// madeKit makes a small kit in an empty folder.
+func madeKit(t *testing.T, args ...string) {
+	t.Helper()
+	inTemp(t)
+	t.Setenv("LC_ALL", "C")
+	code, _, errs := kitwright(t, append([]string{"chart", "--demo", "--quiet", "--grid", "60x40", "--colors", "12", "--tone", "none"}, args...)...)
+	require.Equal(t, 0, code, errs)
+}
+
+func read(t *testing.T, path string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	require.NoError(t, err)
+	return b
+}
+
+// A kit prints again without its photo: to the same bytes, and with other
+// settings to other prints of the same drills.
+func TestPrintAgain(t *testing.T) {
+	madeKit(t, "--units", "in")
+	code, out, errs := kitwright(t, "print", "cat-kit")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "cat-kit-print/canvas.pdf")
+	for _, f := range kitFiles() {
+		assert.True(t, bytes.Equal(read(t, filepath.Join("cat-kit", f.name)), read(t, filepath.Join("cat-kit-print", f.name))), f.name)
+	}
+
+	code, _, errs = kitwright(t, "print", "cat-kit", "--quiet", "--paper", "letter", "--look", "ink", "--only", "canvas,sheets", "-o", "again")
+	require.Equal(t, 0, code, errs)
+	assert.Equal(t, []string{"canvas.pdf", "kit.json", "sheets.pdf"}, names(t, "again"))
+	assert.False(t, bytes.Equal(read(t, "cat-kit/canvas.pdf"), read(t, "again/canvas.pdf")))
+	before, after := kitOf(t, "cat-kit"), kitOf(t, "again")
+	assert.Equal(t, before.Chart, after.Chart)
+	assert.Equal(t, before.Order, after.Order)
+	assert.Equal(t, "letter", after.Print["paper"])
+	assert.Equal(t, "in", after.Print["units"], "what is not given stays")
+
+	// In the place of the old one, which is kept.
+	code, _, errs = kitwright(t, "print", "cat-kit", "--quiet", "--large", "--force", "-o", "cat-kit")
+	require.Equal(t, 0, code, errs)
+	assert.Equal(t, "true", kitOf(t, "cat-kit").Print["large"])
+	assert.Equal(t, "false", kitOf(t, "cat-kit.before").Print["large"])
+}
+
+func kitOf(t *testing.T, dir string) *kit.Kit {
+	t.Helper()
+	k, err := kit.ReadJSON(bytes.NewReader(read(t, filepath.Join(dir, "kit.json"))))
+	require.NoError(t, err)
+	return k
+}
+
+func TestTestPrint(t *testing.T) {
+	madeKit(t)
+	for _, args := range [][]string{{}, {"cat-kit", "-o", "cat.pdf"}, {"--drill", "round", "--paper", "letter", "-o", "round.pdf"}} {
+		code, _, errs := kitwright(t, append([]string{"testprint"}, args...)...)
+		require.Equal(t, 0, code, errs)
+	}
+	for _, name := range []string{"testprint.pdf", "cat.pdf", "round.pdf"} {
+		assert.True(t, bytes.HasPrefix(read(t, name), []byte("%PDF-1.")), name)
+	}
+	code, _, errs := kitwright(t, "testprint")
+	assert.Equal(t, 1, code, "nothing is overwritten unasked")
+	assert.Contains(t, errs, "exists already")
+
+	code, out, errs := kitwright(t, "testprint", "cat-kit", "--force", "--measured", "99.2mm,100.4mm", "--measured-row", "20=50.4mm")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "--pitch 2.55mm") // 2.52 mm a drill, one percent of slack
+	assert.Contains(t, out, "99.2")
+}
+
+func TestPrintRefuses(t *testing.T) {
+	madeKit(t)
+	require.NoError(t, os.Mkdir("empty", 0o777))
+	require.NoError(t, os.Mkdir("edited", 0o777))
+	edited := strings.Replace(string(read(t, "cat-kit/kit.json")), `"drills": `, `"drills": 1`, 1)
+	require.NoError(t, os.WriteFile("edited/kit.json", []byte(edited), 0o666))
+	require.NoError(t, os.Mkdir("newer", 0o777))
+	newer := strings.Replace(string(read(t, "cat-kit/kit.json")), `"version": 1`, `"version": 2`, 1)
+	require.NoError(t, os.WriteFile("newer/kit.json", []byte(newer), 0o666))
+	before := names(t, ".")
+	for _, c := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{[]string{"print"}, 2, "one kit folder"},
+		{[]string{"print", "gone"}, 1, "gone"},
+		{[]string{"print", "cat-kit/kit.json"}, 1, "not a kit folder"},
+		{[]string{"print", "empty"}, 1, "no kit.json"},
+		{[]string{"print", "edited"}, 1, "counts"},
+		{[]string{"print", "newer"}, 1, "version 2"},
+		{[]string{"print", "cat-kit", "--only", "poster"}, 2, "poster"},
+		{[]string{"print", "cat-kit", "--paper", "1x1cm"}, 2, "paper"},
+		{[]string{"print", "cat-kit", "--paper-margin", "200mm"}, 2, "--paper-margin"},
+		{[]string{"print", "cat-kit", "--margin", "1mm"}, 2, "--margin"},
+		{[]string{"print", "cat-kit", "--frame-lip", "90mm"}, 2, "--frame-lip"},
+		{[]string{"testprint", "a", "b"}, 2, "one kit folder at most"},
+		{[]string{"testprint", "cat-kit", "--drill", "round"}, 2, "--drill"},
+		{[]string{"testprint", "--pitch", "0"}, 2, "--pitch"},
+	} {
+		code, _, errs := kitwright(t, c.args...)
+		assert.Equal(t, c.code, code, "%v: %s", c.args, errs)
+		assert.Contains(t, errs, c.want, "%v", c.args)
+		assert.Contains(t, errs, "Try: ", "%v", c.args)
+		assert.Equal(t, before, names(t, "."), "%v left something behind", c.args)
+	}
+}
