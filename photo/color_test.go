@@ -85,6 +85,9 @@ func TestColorsOfPNG(t *testing.T) {
 // tagged by exiftool and webpmux (Debian packages libimage-exiftool-perl and
 // webp), the long profile to make JPEG cut it into pieces.
 func TestProfileInEachFormat(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
 	checker.Need(t, "exiftool", "webpmux")
 	dir := t.TempDir()
 	short := filepath.Join(dir, "p3.icc")
@@ -189,4 +192,33 @@ func TestCMYKThroughItsProfile(t *testing.T) {
 
 	guess := mustRead(t, testFile(t, "cmyk.jpg"))
 	assert.Contains(t, strings.Join(guess.Notes, " "), "CMYK")
+}
+
+// AVIF as avifenc (Debian package libavif-bin) marks it: by codes and by a
+// profile.
+func TestColorsOfAVIF(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
+	checker.Need(t, "avifenc")
+	dir := t.TempDir()
+	profile := filepath.Join(dir, "p3.icc")
+	require.NoError(t, os.WriteFile(profile, p3ICC(), 0o666))
+	plain := mustRead(t, testFile(t, "small.png")).Linear(Crop{}, 4, 3)
+	m := displayP3.toRGB()
+	for _, args := range [][]string{{"--cicp", "12/13/1"}, {"--icc", profile}, {"--cicp", "9/13/9", "--icc", profile, "-d", "12"}} {
+		out := filepath.Join(dir, "a.avif")
+		run(t, "avifenc", append(append([]string{"-s", "8", "-y", "444", "--min", "0", "--max", "2"}, args...), "testdata/small.png", out)...)
+		data, err := os.ReadFile(out)
+		require.NoError(t, err)
+		p := mustRead(t, data)
+		assert.Equal(t, "Display P3", p.Space, "%v", args)
+		got := p.Linear(Crop{}, 4, 3)
+		for i := range got.Cells {
+			want := m.times(plain.Cells[i])
+			for ch := range want {
+				assert.InDelta(t, want[ch], got.Cells[i][ch], 0.01, "%v", args)
+			}
+		}
+	}
 }

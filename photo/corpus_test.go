@@ -18,6 +18,9 @@ import (
 // sentence and a hint: those of Go's image packages (with a part of PngSuite,
 // by W. van Schaik) and of golang.org/x/image.
 func TestPicturesOfOthers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
 	folder := func(pkg string) string {
 		out, err := exec.Command("go", "list", "-f", "{{.Dir}}", pkg).Output()
 		if err != nil {

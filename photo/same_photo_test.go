@@ -15,6 +15,9 @@ import (
 // and libvips), libtiff and heif-enc, gives the same target colors: to the last
 // digit but one from 16 bits, within the noise of its coding from an HEIC.
 func TestSamePhotoInOtherColors(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
 	checker.Need(t, "convert", "vips", "heif-enc", "heif-convert")
 	const screen, adobe = "/usr/share/color/icc/ghostscript/srgb.icc", "/usr/share/color/icc/colord/AdobeRGB1998.icc"
 	for _, profile := range []string{screen, adobe} {

@@ -20,7 +20,11 @@ func TestUprightInEveryFormat(t *testing.T) {
 		lab.FromSRGB([3]uint8{0x20, 0x38, 0xb0}), lab.FromSRGB([3]uint8{0xe0, 0xc0, 0x20}),
 	}
 	seen := 0
-	for _, format := range []string{"jpg", "png", "webp", "tif", "heic", "avif"} {
+	formats := []string{"jpg", "png", "webp", "tif", "heic", "avif"}
+	if testing.Short() {
+		formats = formats[:4]
+	}
+	for _, format := range formats {
 		for o := 1; o <= 8; o++ {
 			name := fmt.Sprintf("o%d.%s", o, format)
 			t.Run(name, func(t *testing.T) {
@@ -36,7 +40,7 @@ func TestUprightInEveryFormat(t *testing.T) {
 			})
 		}
 	}
-	assert.Equal(t, 48, seen)
+	assert.Equal(t, 8*len(formats), seen)
 }
 
 // Exif that points back at itself, has no end or lies about its size says
