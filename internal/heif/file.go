@@ -43,6 +43,7 @@ type item struct {
 	kind    string // "hvc1", "av01", "grid", "Exif", ...
 	hidden  bool
 	extents []extent
+	joined  []byte // the bytes of several extents, once they were asked for
 	inIdat  bool
 	props   []property
 	refs    map[string][]uint32 // by kind of reference, to item ids
@@ -122,20 +123,18 @@ func Parse(data []byte) (*File, error) {
 
 // pictures counts the pictures that are meant to be seen by themselves.
 func (f *File) pictures() (n int) {
+	part := map[uint32]bool{}
 	for _, it := range f.items {
-		part := false
-		for _, other := range f.items {
-			for _, kind := range []string{"dimg"} {
-				for _, id := range other.refs[kind] {
-					part = part || id == it.id
-				}
-			}
+		for _, id := range it.refs["dimg"] {
+			part[id] = true
 		}
+	}
+	for _, it := range f.items {
 		_, thumb := it.refs["thmb"]
 		_, aux := it.refs["auxl"]
 		switch it.kind {
 		case "hvc1", "av01", "grid", "iden", "iovl":
-			if !part && !thumb && !aux && !it.hidden {
+			if !part[it.id] && !thumb && !aux && !it.hidden {
 				n++
 			}
 		}
@@ -351,6 +350,9 @@ func (f *File) bytes(it *item) ([]byte, error) {
 	if it.inIdat {
 		from = f.idat
 	}
+	if it.joined != nil {
+		return it.joined, nil
+	}
 	var out []byte
 	for _, e := range it.extents {
 		n := uint64(len(from))
@@ -368,6 +370,7 @@ func (f *File) bytes(it *item) ([]byte, error) {
 	if len(out) == 0 {
 		return nil, errBox
 	}
+	it.joined = out
 	return out, nil
 }
 
