@@ -26,63 +26,89 @@ type design struct {
 // design chooses and lays the colors. A search that is ended by hand gives the
 // best it found.
 func (p *Prepared) design(ctx context.Context, o Order) (*design, error) {
+	d, err := p.designs(ctx, o, []int{o.Colors}, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
+		sel, err := p.problem.Select(ctx, opt)
+		return []*quantize.Selection{sel}, err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return d[0], nil
+}
+
+// designs makes a design for each count of colors that choose answers for.
+func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose func(context.Context, quantize.Options) ([]*quantize.Selection, error)) ([]*design, error) {
+	o.Colors = slices.Min(counts) // --keep has to fit into the fewest
 	opt, err := p.options(o)
 	if err != nil {
 		return nil, err
 	}
-	d := &design{}
 	search, done := say.Search(ctx)
 	defer done()
+	stopped := false
+	ended := func(err error) error { // by hand, and the best is good enough, or altogether
+		if errors.Is(err, context.Canceled) && ctx.Err() == nil {
+			stopped = true
+			return nil
+		}
+		return err
+	}
 
 	var ground *backdrop
 	if o.Background != (Background{}) {
 		say.Step(ctx, "calming the background", 0, 0)
 		ground, err = p.backdrop(search, o, opt)
-		if err := d.ended(ctx, err); err != nil {
+		if err := ended(err); err != nil {
 			return nil, err
 		}
 		opt.Fixed = ground.fix(opt.Fixed)
 	}
-	d.weight, d.what = opt.Weight, objective(o, opt)
-
 	say.Step(ctx, "choosing the colors", 0, 0)
-	d.sel, err = p.problem.Select(search, opt)
-	if err := d.ended(ctx, err); err != nil {
+	sels, err := choose(search, opt)
+	if err := ended(err); err != nil {
 		return nil, err
 	}
-	d.plain = d.sel
+	plains := sels
 	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || ground != nil {
 		say.Step(ctx, "proving how close any colors can get", 0, 0)
-		d.plain, err = p.problem.Select(search, quantize.Options{K: opt.K, Fixed: p.fixed, Effort: opt.Effort})
-		if err := d.ended(ctx, err); err != nil {
+		plains, err = choose(search, quantize.Options{K: opt.K, Fixed: p.fixed, Effort: opt.Effort})
+		if err := ended(err); err != nil {
 			return nil, err
 		}
 	}
 	done()
 
-	d.chosen, d.cells = d.sel.Chosen, d.sel.Cells
-	if o.Calm > 0 {
-		say.Step(ctx, "setting the drills", 0, 0)
-		fixed := make([]int32, len(d.cells))
-		for i := range fixed {
-			fixed[i] = -1
-			if opt.Fixed != nil && opt.Fixed[i] >= 0 {
-				fixed[i] = int32(d.cells[i])
-			}
+	var out []*design
+	for i := range min(len(sels), len(plains)) {
+		say.Step(ctx, "setting the drills", i, len(sels))
+		d := &design{
+			sel: sels[i], chosen: sels[i].Chosen, cells: sels[i].Cells, plain: plains[i],
+			weight: opt.Weight, what: objective(o, opt), stopped: stopped,
 		}
-		d.cells, err = quantize.Place(ctx, p.Target, p.colors(d.chosen), d.cells, quantize.PlaceOptions{Calm: o.Calm, Weight: opt.Weight, Fixed: fixed})
+		if d.cells, err = p.place(ctx, o, opt, d.sel); err != nil {
+			return nil, err
+		}
+		out = append(out, d)
 	}
-	return d, err
+	if len(out) == 0 {
+		return nil, context.Canceled // ended by hand before there was anything
+	}
+	return out, nil
 }
 
-// ended tells a search that was ended by hand, whose best is good enough, from
-// one that failed or has to stop altogether.
-func (d *design) ended(ctx context.Context, err error) error {
-	if errors.Is(err, context.Canceled) && ctx.Err() == nil {
-		d.stopped = true
-		return nil
+// place lays the colors of a selection calmly.
+func (p *Prepared) place(ctx context.Context, o Order, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
+	if o.Calm == 0 {
+		return sel.Cells, nil
 	}
-	return err
+	fixed := make([]int32, len(sel.Cells))
+	for i := range fixed {
+		fixed[i] = -1
+		if opt.Fixed != nil && opt.Fixed[i] >= 0 {
+			fixed[i] = int32(sel.Cells[i])
+		}
+	}
+	return quantize.Place(ctx, p.Target, p.colors(sel.Chosen), sel.Cells, quantize.PlaceOptions{Calm: o.Calm, Weight: opt.Weight, Fixed: fixed})
 }
 
 // objective says in words what a choice of colors makes least.

@@ -34,14 +34,16 @@ const FarMeters = 2
 // preparation.
 func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, error) {
 	far := p.FarView(p.Target)
-	rungs := make([]Rung, 0, len(counts))
-	for i, n := range counts {
-		say.Step(ctx, "trying "+fmt.Sprint(n)+" colors", i, len(counts))
-		o.Colors = n
-		d, err := p.design(ctx, o)
-		if err != nil {
-			return nil, err
-		}
+	designs, err := p.designs(ctx, o, counts, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
+		return p.problem.Ladder(ctx, counts, opt)
+	})
+	if err != nil {
+		return nil, err
+	}
+	rungs := make([]Rung, 0, len(designs))
+	for i, d := range designs {
+		n := counts[i]
+		say.Step(ctx, "looking from two meters", i, len(designs))
 		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
 		if err != nil {
 			return nil, err
@@ -114,23 +116,23 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 	}
 	opt.Effort = quantize.Quick
 	var counts []int
-	var miss []float64
 	for k := pickFrom; k <= pickTo && k <= len(p.card.Drills)-len(opt.Avoid); k += pickStep {
-		if k < len(opt.Keep) {
-			continue
+		if k >= len(opt.Keep) {
+			counts = append(counts, k)
 		}
-		say.Step(ctx, "looking for the fewest colors that do", k-pickFrom, pickTo-pickFrom)
-		opt.K = k
-		sel, err := p.problem.Select(ctx, opt)
-		if err != nil {
-			return Pick{}, err
-		}
-		counts = append(counts, k)
-		miss = append(miss, p.farMiss(far, p.made(sel)))
 	}
 	if len(counts) == 0 {
 		n := max(MinColors, len(opt.Keep))
 		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil
+	}
+	say.Step(ctx, "looking for the fewest colors that do", 0, 0)
+	sels, err := p.problem.Ladder(ctx, counts, opt)
+	if err != nil {
+		return Pick{}, err
+	}
+	miss := make([]float64, len(sels))
+	for i, sel := range sels {
+		miss[i] = p.farMiss(far, p.made(sel))
 	}
 	return recommend(counts, miss), nil
 }

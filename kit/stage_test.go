@@ -214,6 +214,9 @@ func withStop() (context.Context, func() bool) {
 
 // At 18 colors the plain mean paints the demo cat's green irises tan.
 func TestCatKeepsHerGreenEyes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: makes eight kits")
+	}
 	hue := func(c lab.Color) float64 { return math.Atan2(c.B, c.A) * 180 / math.Pi }
 	share := func(grid Cells, eyes [][3]float64, rare float64) float64 {
 		p, o := prepare(t, photo.Demo(), func(o *Order) {

@@ -38,6 +38,8 @@ func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl p
 // tableFor makes the problem of a level, good for a search near the given
 // colors, and tells whether ctx left the time for it.
 func (p *Problem) tableFor(ctx context.Context, f int, o *objective, allowed, near []int32) (*table, bool) {
+	p.lists.Lock()
+	defer p.lists.Unlock()
 	l := p.levels[f]
 	reach := l.reachFor(near)
 	if !l.extend(ctx, reach) {

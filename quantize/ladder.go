@@ -1,22 +1,61 @@
 package quantize
 
-import "context"
+import (
+	"context"
+	"runtime"
+	"sync"
+)
 
-// Ladder makes a selection for each count of colors, in the order given. A
-// rung is exactly what Select gives for that count alone; all share what was
-// prepared. When ctx ends it returns the rungs finished so far and the best of
-// the one it was at, and ctx.Err().
+// large is the number of cells from which rungs are made one after another:
+// each then keeps all cores busy, and takes a hundred megabytes.
+const large = 200_000
+
+// Ladder makes a selection for each count of colors, several at a time where
+// there are cores. A rung is exactly what Select gives for that count alone;
+// all share what was prepared. Report is called for one rung at a time.
+//
+// When ctx ends Ladder returns what was begun, each the best so far, up to the
+// first that was not, and ctx.Err(). The first rung always is.
 func (p *Problem) Ladder(ctx context.Context, counts []int, opt Options) ([]*Selection, error) {
-	var rungs []*Selection
-	for _, k := range counts {
-		opt.K = k
-		s, err := p.Select(ctx, opt)
-		if s != nil {
-			rungs = append(rungs, s)
-		}
-		if err != nil {
-			return rungs, err
+	if report := opt.Report; report != nil {
+		var one sync.Mutex
+		opt.Report = func(cost, bound int64) {
+			one.Lock()
+			defer one.Unlock()
+			report(cost, bound)
 		}
 	}
-	return rungs, nil
+	workers := min(runtime.GOMAXPROCS(0), len(counts))
+	if len(p.cell) >= large {
+		workers = 1
+	}
+	rungs, errs := make([]*Selection, len(counts)), make([]error, len(counts))
+	next := make(chan int, len(counts))
+	for i := range counts {
+		next <- i
+	}
+	close(next)
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			for i := range next {
+				if i > 0 && ctx.Err() != nil {
+					continue
+				}
+				opt := opt
+				opt.K = counts[i]
+				rungs[i], errs[i] = p.Select(ctx, opt)
+			}
+		})
+	}
+	wg.Wait()
+	for i, s := range rungs {
+		if errs[i] != nil && ctx.Err() == nil {
+			return rungs[:i], errs[i]
+		}
+		if s == nil {
+			return rungs[:i], ctx.Err()
+		}
+	}
+	return rungs, ctx.Err()
 }

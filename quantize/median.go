@@ -59,7 +59,7 @@ func limitsOf(effort int) limits {
 		effort = Normal
 	}
 	n := min(effort, 1000)
-	return limits{kicks: 5 + n/2, steps: min(120+28*n, 1000), work: int64(n) * int64(n) * 10_000_000}
+	return limits{kicks: 5 + n/2, steps: min(120+28*n, 1000), work: int64(n*n+4) * 10_000_000}
 }
 
 // MedianOptions say what is wanted of Median; only K has to be set.

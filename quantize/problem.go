@@ -3,6 +3,7 @@ package quantize
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"kitwright/internal/say"
 	"kitwright/lab"
@@ -10,14 +11,14 @@ import (
 
 // Problem is a picture and the colors there are, made ready once for any
 // number of selections: the ladder's rungs, the plain mean beside the one in
-// force. It remembers what it compared; it is not for use by several
-// goroutines at once.
+// force. It remembers what it compared. Several goroutines may ask at once.
 type Problem struct {
 	cols, rows int
 	from       []lab.Color
-	levels     [3]*level // coarse bins, bins, the colors of the cells
-	cell       []int32   // cell -> point of the last level
-	count      []int32   // point of the last level -> cells
+	lists      sync.Mutex // guards the lists of levels, which grow
+	levels     [3]*level  // coarse bins, bins, the colors of the cells
+	cell       []int32    // cell -> point of the last level
+	count      []int32    // point of the last level -> cells
 }
 
 // Edges of the cubic bins in L*a*b*. Bins of 3 hold nearly all of a picture

@@ -211,6 +211,8 @@ func (p *Problem) Miss(chosen []int) (sum int64) {
 
 // nearest returns the nearest open color for each color of the cells.
 func (p *Problem) nearest(open []int32) []int32 {
+	p.lists.Lock()
+	defer p.lists.Unlock()
 	l := p.levels[2]
 	is := make([]bool, len(p.from))
 	for _, j := range open {

@@ -61,6 +61,7 @@ func TestLadderRefuses(t *testing.T) {
 
 // What is asked of the colors is done, or refused in words.
 func TestKeepAvoidFocusBackground(t *testing.T) {
+	long(t)
 	inTemp(t)
 	chart := func(args ...string) (int, string, string) {
 		return kitwright(t, append([]string{"chart", "--demo", "--grid", "60x40", "--colors", "8", "--force"}, args...)...)

@@ -247,6 +247,7 @@ func TestOnePixelPhoto(t *testing.T) {
 }
 
 func TestForceKeepsTheOldKit(t *testing.T) {
+	long(t)
 	inTemp(t)
 	writePNG(t, "photo.png", 30, 40)
 	make := func(args ...string) (int, string) {
@@ -312,6 +313,7 @@ func TestStoppedByHand(t *testing.T) {
 
 // The same order gives the same bytes.
 func TestSameBytes(t *testing.T) {
+	long(t)
 	inTemp(t)
 	for _, dir := range []string{"a", "b"} {
 		code, _, errs := kitwright(t, "chart", "--demo", "--quiet", "--grid", "50x40", "--colors", "12", "--drill", "round", "-o", dir)
@@ -352,4 +354,12 @@ func TestCardCommand(t *testing.T) {
 	code, out, _ = kitwright(t, "card", "show", "munsell", "--csv")
 	require.Equal(t, 0, code)
 	assert.Contains(t, out, "code,name,finish,hex,L,a,b")
+}
+
+// long skips a test that makes many kits where tests have to be quick.
+func long(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("skipped: makes many kits")
+	}
 }

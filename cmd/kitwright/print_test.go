@@ -32,6 +32,7 @@ func read(t *testing.T, path string) []byte {
 // A kit prints again without its photo: to the same bytes, and with other
 // settings to other prints of the same drills.
 func TestPrintAgain(t *testing.T) {
+	long(t)
 	madeKit(t, "--units", "in")
 	code, out, errs := kitwright(t, "print", "cat-kit")
 	require.Equal(t, 0, code, errs)
