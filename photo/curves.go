@@ -21,8 +21,7 @@ type curves struct {
 	deep func() [3][]uint32
 }
 
-// newCurves makes the tables of three functions from 0..1 to 0..1, each with
-// the name of its shape: equal names share a table.
+// newCurves makes the tables of three functions from 0..1 to 0..1.
 func newCurves(f [3]func(float64) float64) curves {
 	var c curves
 	for i := range f {

@@ -1,10 +1,9 @@
 package heif
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/binary"
 	"errors"
+	"fmt"
 	"image"
 	"runtime"
 	"sync"
@@ -137,6 +136,11 @@ func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
 			}()
 			for i, done := take(), 0; i >= 0; i, done = take(), done+1 {
 				err := func() (err error) {
+					defer func() { // a panic here would be out of reach of the caller
+						if v := recover(); v != nil {
+							err = fmt.Errorf("%w: %v", ErrDecode, v)
+						}
+					}()
 					if in != nil && done%32 == 0 { // the module keeps a little of each tile
 						in.Close()
 						in = nil
@@ -182,55 +186,6 @@ func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
 	return out.ycc, nil
 }
 
-// single writes a file that holds one coded picture and nothing else.
-//
-// libheif cannot hand out a gray picture by this module's interface, but it
-// makes luma and (empty) color differences of it when the record says so; the
-// decoder goes by the coded data, not by the record.
-func single(hvcC, data []byte, w, h int) []byte {
-	const chroma = 16 // the place of the chroma format in the record, lowest two bits
-	if len(hvcC) > chroma && hvcC[chroma]&3 == 0 {
-		hvcC = bytes.Clone(hvcC)
-		hvcC[chroma] |= 1
-	}
-	var b writer
-	b.box("ftyp", func() { b.text("heic\x00\x00\x00\x00mif1heic") })
-	place := 0
-	b.box("meta", func() {
-		b.u32(0)
-		b.box("hdlr", func() { b.u32(0); b.u32(0); b.text("pict"); b.u8(make([]byte, 13)...) })
-		b.box("pitm", func() { b.u32(0); b.u16(1) })
-		b.box("iinf", func() {
-			b.u32(0)
-			b.u16(1)
-			b.box("infe", func() { b.u32(2 << 24); b.u16(1); b.u16(0); b.text("hvc1\x00") })
-		})
-		b.box("iprp", func() {
-			b.box("ipco", func() {
-				b.box("hvcC", func() { b.u8(hvcC...) })
-				b.box("ispe", func() { b.u32(0); b.u32(w); b.u32(h) })
-			})
-			b.box("ipma", func() { b.u32(0); b.u32(1); b.u16(1); b.u8(2, 0x81, 2) })
-		})
-		b.box("iloc", func() {
-			b.u32(0)
-			b.u16(0x4400)
-			b.u16(1)
-			b.u16(1)
-			b.u16(0)
-			b.u16(1)
-			place = len(b)
-			b.u32(0)
-			b.u32(len(data))
-		})
-	})
-	b.box("mdat", func() {
-		binary.BigEndian.PutUint32(b[place:], uint32(len(b)))
-		b.u8(data...)
-	})
-	return b
-}
-
 // addAlpha joins the picture with its opacity, if that has the same size.
 func (f *File) addAlpha(p *Picture) error {
 	m, ok := p.Image.(*image.YCbCr)
@@ -245,93 +200,4 @@ func (f *File) addAlpha(p *Picture) error {
 		p.Image = &image.NYCbCrA{YCbCr: *m, A: a.Y, AStride: a.YStride}
 	}
 	return nil
-}
-
-// decodeAVIF hands the whole file to libavif, which returns red, green, blue
-// and alpha, multiplied by alpha; neither turned nor cropped.
-func (f *File) decodeAVIF() (image.Image, error) {
-	in, err := libavif.Open()
-	if err != nil {
-		return nil, err
-	}
-	defer in.Close()
-	data, err := in.Put(f.data)
-	if err != nil {
-		return nil, err
-	}
-	head, err := in.Put(make([]byte, 32))
-	if err != nil {
-		return nil, err
-	}
-	w, h, depth, count, delay := uint64(head), uint64(head+4), uint64(head+8), uint64(head+12), uint64(head+16)
-	call := func(configOnly, out uint64) ([4]int, error) {
-		var v [4]int
-		ok, err := in.Call("decode", uint64(data), uint64(len(f.data)), configOnly, 0, w, h, depth, count, delay, out)
-		if err != nil || ok == 0 {
-			return v, errors.Join(ErrDecode, err)
-		}
-		b, err := in.View(head, 16)
-		if err != nil {
-			return v, err
-		}
-		for i := range v {
-			v[i] = int(binary.LittleEndian.Uint32(b[4*i:]))
-		}
-		return v, nil
-	}
-	v, err := call(1, 0)
-	if err != nil {
-		return nil, err
-	}
-	if v[0] != f.Width || v[1] != f.Height {
-		return nil, errBox
-	}
-	size := 4 // bytes of a pixel
-	if v[2] > 8 {
-		size = 8
-	}
-	n := v[0] * v[1] * size
-	out, err := in.Alloc(n)
-	if err != nil {
-		return nil, err
-	}
-	// A picture that cannot be decoded leaves the memory as it was, and the
-	// module does not tell: mark a pixel with what no picture has, a color
-	// brighter than its own opacity.
-	mark, err := in.View(out, n)
-	if err != nil {
-		return nil, err
-	}
-	for i := 0; i < size; i++ {
-		mark[i] = 0xFF
-	}
-	for i := size / 4 * 3; i < size; i++ {
-		mark[i] = 0
-	}
-	if _, err := call(0, uint64(out)); err != nil {
-		return nil, err
-	}
-	got, err := in.View(out, n)
-	if err != nil {
-		return nil, err
-	}
-	rect := image.Rect(0, 0, v[0], v[1])
-	if size == 4 {
-		if got[0] == 0xFF && got[3] == 0 {
-			return nil, ErrDecode
-		}
-		m := image.NewRGBA(rect)
-		copy(m.Pix, got)
-		return m, nil
-	}
-	if got[0] == 0xFF && got[6] == 0 && got[7] == 0 {
-		return nil, ErrDecode
-	}
-	// The module's numbers are little-endian and hold as many bits as the
-	// picture's; libavif was asked for 16.
-	m := image.NewRGBA64(rect)
-	for i := 0; i < n; i += 2 {
-		m.Pix[i], m.Pix[i+1] = got[i+1], got[i]
-	}
-	return m, nil
 }

@@ -283,6 +283,23 @@ func TestTilesOfAPhone(t *testing.T) {
 	agrees(t, file, 0.7)
 }
 
+// Tiles in several pieces, as writers that stream leave them, come out whole.
+func TestItemsInPieces(t *testing.T) {
+	f := &File{data: []byte("abcdefgh")}
+	it := &item{extents: []extent{{6, 2}, {0, 3}}}
+	for range 2 {
+		b, err := f.bytes(it)
+		require.NoError(t, err)
+		assert.Equal(t, "ghabc", string(b))
+	}
+	_, err := f.bytes(&item{extents: []extent{{6, 3}}})
+	assert.ErrorIs(t, err, ErrShort)
+	_, err = f.bytes(&item{extents: []extent{{1, 1 << 63}, {1, 1 << 63}}})
+	assert.ErrorIs(t, err, ErrShort)
+	_, err = f.bytes(&item{})
+	assert.Error(t, err)
+}
+
 func TestReadSPSRejects(t *testing.T) {
 	for n := range 60 {
 		_, ok := readSPS(bytes.Repeat([]byte{0xFF}, n))

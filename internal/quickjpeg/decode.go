@@ -2,10 +2,11 @@
 // cores: one reads the Huffman codes, the others turn coefficients into pixels.
 // Begin with [Decode].
 //
-// It takes baseline files of one scan with 8 bits, gray or luma with two color
-// differences (ITU-T T.81, SOF0 and 8-bit SOF1), which is most of what there
-// is. Of all else, and of anything damaged, it says [ErrOther]: then ask
-// image/jpeg. Its numbers are those of libjpeg's accurate integer method.
+// It takes files with 8 bits, gray or luma with two color differences: baseline
+// of one scan, and progressive (ITU-T T.81, SOF0, 8-bit SOF1, SOF2), which is
+// most of what there is. Of all else, and of anything damaged, it says
+// [ErrOther]: then ask image/jpeg. Its numbers are those of libjpeg's accurate
+// integer method.
 package quickjpeg
 
 import (
@@ -17,7 +18,7 @@ import (
 )
 
 // ErrOther is the answer to every file that is not for this package.
-var ErrOther = errors.New("quickjpeg: not a sound baseline JPEG of one scan")
+var ErrOther = errors.New("quickjpeg: not a sound JPEG of a usual kind")
 
 // component is one of the planes of a picture.
 type component struct {
@@ -27,7 +28,8 @@ type component struct {
 	pred     int32
 	pix      []byte
 	stride   int
-	wide     int // blocks in a row of blocks
+	wide     int     // blocks in a row of blocks
+	coefs    []int16 // of a progressive picture: 64 for each block, row by row
 }
 
 type decoder struct {
@@ -38,44 +40,47 @@ type decoder struct {
 	w, h    int
 	comps   []component
 	restart int // MCUs between restart markers; 0 = none
+
+	progressive bool
+	scanned     bool // something of a progressive picture has come
+	m           image.Image
 }
 
 // Decode returns *image.YCbCr or *image.Gray. The picture must be of the size
 // that the caller has made sure of before: nothing else is made room for.
 func Decode(data []byte, w, h int) (image.Image, error) {
 	d := &decoder{data: data}
-	start, err := d.head()
-	if err != nil {
+	if err := d.segments(w, h); err != nil {
 		return nil, err
 	}
-	if d.w != w || d.h != h {
-		return nil, ErrOther
-	}
-	m := d.room()
-	if err := d.scan(start); err != nil {
-		return nil, err
-	}
-	return m, nil
+	return d.m, nil
 }
 
-// head reads the segments up to the scan and returns where its codes begin.
-func (d *decoder) head() (int, error) {
+// segments reads one segment after the other, and the scans between them.
+func (d *decoder) segments(w, h int) error {
 	data := d.data
 	if len(data) < 4 || data[0] != 0xFF || data[1] != 0xD8 {
-		return 0, ErrOther
+		return ErrOther
 	}
-	for at := 2; at+4 <= len(data); {
+	for at := 2; at+2 <= len(data); {
 		if data[at] != 0xFF {
-			return 0, ErrOther
+			return ErrOther
 		}
 		kind := data[at+1]
 		if kind == 0xFF {
 			at++
 			continue
 		}
+		if kind == 0xD9 && d.scanned {
+			d.paintAll()
+			return nil
+		}
+		if at+4 > len(data) {
+			return ErrOther
+		}
 		end := at + 2 + int(binary.BigEndian.Uint16(data[at+2:]))
 		if end < at+4 || end > len(data) {
-			return 0, ErrOther
+			return ErrOther
 		}
 		body := data[at+4 : end]
 		ok := true
@@ -84,15 +89,24 @@ func (d *decoder) head() (int, error) {
 			ok = d.readQuants(body)
 		case kind == 0xC4:
 			ok = d.readHuffman(body)
-		case kind == 0xC0 || kind == 0xC1:
-			ok = d.readFrame(body)
+		case kind >= 0xC0 && kind <= 0xC2:
+			d.progressive = kind == 0xC2
+			if ok = d.readFrame(body) && d.w == w && d.h == h; ok {
+				d.m = d.room()
+			}
 		case kind == 0xDD && len(body) == 2:
 			d.restart = int(binary.BigEndian.Uint16(body))
 		case kind == 0xDA:
-			if !d.readScan(body) {
-				return 0, ErrOther
+			if d.progressive {
+				if end, ok = d.refine(body, end); ok {
+					break
+				}
+				return ErrOther
 			}
-			return end, nil
+			if !d.readScan(body) {
+				return ErrOther
+			}
+			return d.scan(end)
 		case kind == 0xEE: // Adobe: 0 would mean that it is red, green and blue
 			ok = len(body) < 12 || string(body[:5]) != "Adobe" || body[11] == 1
 		case kind >= 0xE0 && kind <= 0xEF || kind == 0xFE:
@@ -100,100 +114,11 @@ func (d *decoder) head() (int, error) {
 			ok = false
 		}
 		if !ok {
-			return 0, ErrOther
+			return ErrOther
 		}
 		at = end
 	}
-	return 0, ErrOther
-}
-
-func (d *decoder) readQuants(b []byte) bool {
-	for len(b) > 0 {
-		if b[0] > 3 || len(b) < 65 { // 16-bit tables have a 1 in front
-			return false
-		}
-		q := new([64]int32)
-		for i := range q {
-			q[i] = int32(b[1+i])
-		}
-		d.quants[b[0]] = q
-		b = b[65:]
-	}
-	return true
-}
-
-func (d *decoder) readHuffman(b []byte) bool {
-	for len(b) > 0 {
-		if len(b) < 17 || b[0]&0xF > 3 || b[0]>>4 > 1 {
-			return false
-		}
-		n := 0
-		for _, c := range b[1:17] {
-			n += int(c)
-		}
-		if n == 0 || n > 256 || len(b) < 17+n {
-			return false
-		}
-		t, ok := newHuffman(b[1:17], b[17:17+n])
-		if !ok {
-			return false
-		}
-		if b[0]>>4 == 0 {
-			d.dcs[b[0]&0xF] = t
-		} else {
-			t.fast()
-			d.acs[b[0]&0xF] = t
-		}
-		b = b[17+n:]
-	}
-	return true
-}
-
-func (d *decoder) readFrame(b []byte) bool {
-	if len(b) < 6 || b[0] != 8 || d.comps != nil {
-		return false
-	}
-	d.h, d.w = int(binary.BigEndian.Uint16(b[1:])), int(binary.BigEndian.Uint16(b[3:]))
-	n := int(b[5])
-	if d.w == 0 || d.h == 0 || n != 1 && n != 3 || len(b) != 6+3*n {
-		return false
-	}
-	for i := range n {
-		c := b[6+3*i:]
-		comp := component{id: int(c[0]), h: int(c[1] >> 4), v: int(c[1] & 15)}
-		if c[2] > 3 || d.quants[c[2]] == nil {
-			return false // tables may also come later; leave that to others
-		}
-		comp.quant = d.quants[c[2]]
-		switch {
-		case n == 1:
-			comp.h, comp.v = 1, 1
-		case i == 0 && (comp.h > 2 || comp.v > 2 || comp.h < 1 || comp.v < 1):
-			return false
-		case i > 0 && (comp.h != 1 || comp.v != 1):
-			return false
-		}
-		d.comps = append(d.comps, comp)
-	}
-	return n == 1 || d.comps[0].id != 'R'
-}
-
-func (d *decoder) readScan(b []byte) bool {
-	n := len(d.comps)
-	if n == 0 || len(b) != 4+2*n || int(b[0]) != n {
-		return false
-	}
-	for i := range d.comps {
-		c := &d.comps[i]
-		t := b[2+2*i]
-		if int(b[1+2*i]) != c.id || t>>4 > 3 || t&15 > 3 {
-			return false
-		}
-		if c.dc, c.ac = d.dcs[t>>4], d.acs[t&15]; c.dc == nil || c.ac == nil {
-			return false
-		}
-	}
-	return b[1+2*n] == 0 && b[2+2*n] == 63 && b[3+2*n] == 0
+	return ErrOther
 }
 
 // mcus returns how many groups of blocks there are in a row and in a column.
@@ -206,6 +131,12 @@ func (d *decoder) mcus() (across, down int) {
 func (d *decoder) room() image.Image {
 	across, down := d.mcus()
 	c := d.comps
+	for i := range c {
+		c[i].wide = c[i].h * across
+		if d.progressive {
+			c[i].coefs = make([]int16, 64*c[i].wide*c[i].v*down)
+		}
+	}
 	full := image.Rect(0, 0, 8*c[0].h*across, 8*c[0].v*down)
 	shown := image.Rect(0, 0, d.w, d.h)
 	if len(c) == 1 {
@@ -239,9 +170,7 @@ func (d *decoder) scan(start int) error {
 	across, down := d.mcus()
 	perMCU := 0
 	for i := range d.comps {
-		c := &d.comps[i]
-		perMCU += c.h * c.v
-		c.wide = c.h * across
+		perMCU += d.comps[i].h * d.comps[i].v
 	}
 	workers := runtime.GOMAXPROCS(0)
 	free, ready := make(chan *stripe, 2*workers+2), make(chan *stripe, 2*workers+2)

@@ -71,6 +71,8 @@ func TestAgainstLibjpeg(t *testing.T) {
 		for _, args := range [][]string{
 			{"-sample", "2x2"}, {"-sample", "2x1"}, {"-sample", "1x2"}, {"-sample", "1x1"}, {"-grayscale"},
 			{"-quality", "5"}, {"-quality", "100", "-sample", "1x1"}, {"-optimize"}, {"-restart", "1"}, {"-restart", "3B", "-sample", "1x1"},
+			{"-progressive"}, {"-progressive", "-sample", "1x1", "-quality", "98"}, {"-progressive", "-sample", "2x1", "-quality", "3"},
+			{"-progressive", "-grayscale"}, {"-progressive", "-restart", "2B", "-sample", "1x2"}, {"-progressive", "-sample", "2x2", "-quality", "100"},
 		} {
 			data := run(t, "cjpeg", append(append([]string{"-baseline"}, args...), ppm)...)
 			got, err := Decode(data, size[0], size[1])
@@ -142,14 +144,22 @@ func TestCoresDoNotMatter(t *testing.T) {
 }
 
 // What is not for this package is left alone: cut short before the picture
-// ends, progressive, CMYK, not a JPEG.
+// ends, CMYK, not a JPEG.
 func TestOthers(t *testing.T) {
 	data := encode(t, noise(40, 40), 90)
 	for n := range len(data) - 2 {
 		_, err := Decode(data[:n], 40, 40)
 		require.ErrorIs(t, err, ErrOther, "cut to %d of %d", n, len(data))
 	}
-	for _, name := range []string{"progressive.jpg", "cmyk.jpg", "small.png"} {
+	progressive, err := os.ReadFile(filepath.Join("..", "..", "photo", "testdata", "progressive.jpg"))
+	require.NoError(t, err)
+	_, err = Decode(progressive, 24, 18)
+	require.NoError(t, err)
+	for n := range len(progressive) - 1 {
+		_, err := Decode(progressive[:n], 24, 18)
+		require.ErrorIs(t, err, ErrOther, "cut to %d of %d", n, len(progressive))
+	}
+	for _, name := range []string{"cmyk.jpg", "small.png"} {
 		data, err := os.ReadFile(filepath.Join("..", "..", "photo", "testdata", name))
 		require.NoError(t, err)
 		_, err = Decode(data, 24, 18)
@@ -170,11 +180,23 @@ func TestDamage(t *testing.T) {
 			Decode(data, 50, 30)
 		}
 	}
+	progressive, err := os.ReadFile(filepath.Join("..", "..", "photo", "testdata", "progressive.jpg"))
+	require.NoError(t, err)
+	for range 6000 {
+		data := bytes.Clone(progressive)
+		for range 1 + rnd.IntN(5) {
+			data[rnd.IntN(len(data))] = byte(rnd.Uint32())
+		}
+		Decode(data, 24, 18)
+	}
 }
 
 func FuzzDecode(f *testing.F) {
 	f.Add(encode(f, noise(20, 20), 50))
 	f.Add(encode(f, noise(9, 33), 100))
+	progressive, err := os.ReadFile(filepath.Join("..", "..", "photo", "testdata", "progressive.jpg"))
+	require.NoError(f, err)
+	f.Add(progressive)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		c, err := jpeg.DecodeConfig(bytes.NewReader(data))
 		if err != nil || c.Width*c.Height > 1<<20 {

@@ -1,0 +1,58 @@
+package wasm
+
+import (
+	"bytes"
+	"compress/gzip"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// tiny is a module by hand (WebAssembly core specification 1.0, section 5):
+// one page of memory, malloc(n) = 8 + n, free, and trap, which is unreachable.
+var tiny = []byte("\x00asm\x01\x00\x00\x00" +
+	"\x01\x0e\x03\x60\x01\x7f\x01\x7f\x60\x01\x7f\x00\x60\x00\x01\x7f" + // types
+	"\x03\x04\x03\x00\x01\x02" + // functions
+	"\x05\x03\x01\x00\x01" + // memory
+	"\x07\x21\x04\x06memory\x02\x00\x06malloc\x00\x00\x04free\x00\x01\x04trap\x00\x02" + // exports
+	"\x0a\x10\x03\x07\x00\x20\x00\x41\x08\x6a\x0b\x02\x00\x0b\x03\x00\x00\x0b") // code
+
+func gz(t *testing.T, b []byte) []byte {
+	var out bytes.Buffer
+	w := gzip.NewWriter(&out)
+	w.Write(b)
+	require.NoError(t, w.Close())
+	return out.Bytes()
+}
+
+func TestInstance(t *testing.T) {
+	in, err := New(gz(t, tiny), 1).Open()
+	require.NoError(t, err)
+	defer in.Close()
+	at, err := in.Put([]byte("hello"))
+	require.NoError(t, err)
+	assert.Equal(t, uint32(8+5), at)
+	b, err := in.View(at, 5)
+	require.NoError(t, err)
+	assert.Equal(t, "hello", string(b))
+	in.Free(at)
+
+	_, err = in.View(at, 1<<17)
+	assert.Error(t, err, "behind the memory")
+	_, err = in.Put(make([]byte, 1<<17))
+	assert.Error(t, err, "more than the memory")
+	_, err = in.Alloc(-1)
+	assert.Error(t, err)
+	_, err = in.Call("missing")
+	assert.Error(t, err)
+	_, err = in.Call("trap")
+	assert.Error(t, err, "a trap is an error, not a panic")
+}
+
+func TestBrokenModules(t *testing.T) {
+	for _, data := range [][]byte{nil, []byte("not gzip"), gz(t, []byte("not wasm")), gz(t, tiny[:20])} {
+		_, err := New(data, 1).Open()
+		assert.Error(t, err)
+	}
+}
