@@ -114,7 +114,7 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 	if err != nil {
 		return Pick{}, err
 	}
-	opt.Effort = quantize.Quick
+	opt.Effort = quantize.Sketch // a curve needs no proof
 	var counts []int
 	for k := pickFrom; k <= pickTo && k <= len(p.card.Drills)-len(opt.Avoid); k += pickStep {
 		if k >= len(opt.Keep) {

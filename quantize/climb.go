@@ -19,6 +19,11 @@ func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl p
 		return best, p.cost(o, best), 0
 	}
 	open = newSwapper(bins, pl).kicks(ctx, pl, bins.indices(best), lim.kicks, 2)
+	if opt.Effort == Sketch {
+		best = bins.names(open)
+		p.list(best)
+		return best, p.cost(o, best), 0
+	}
 	scout := &scout{s: &solver{root: bins, plan: pl, unit: 1}}
 	scout.s.offer(open)
 	w := newVolume(bins, pl, scout.s.startOffers())
@@ -46,6 +51,16 @@ func (p *Problem) tableFor(ctx context.Context, f int, o *objective, allowed, ne
 		return nil, false
 	}
 	return l.table(o, o.weights[f], allowed, reach), true
+}
+
+// list makes the lists of the cells reach past the given colors, so that the
+// nearest of them is found without a look at all. Lists stay: the next ask
+// hardly costs a thing.
+func (p *Problem) list(open []int32) {
+	p.lists.Lock()
+	defer p.lists.Unlock()
+	l := p.levels[2]
+	l.extend(context.Background(), l.reachFor(open))
 }
 
 // cost is what the cells cost when exactly the given colors are open.

@@ -42,6 +42,7 @@ func (c Costs) check() error {
 // effort gives the same answer on every machine. What a limit cuts off shows in
 // the bound, which stays true.
 const (
+	Sketch = -1  // Select alone: the swap search on bins; nothing is proven (Bound 0)
 	Quick  = 1   // little more than a bound; often proven all the same
 	Normal = 10  // proves most photos
 	Prove  = 100 // a hundred times the work of Normal before it gives up
@@ -55,6 +56,9 @@ type limits struct {
 }
 
 func limitsOf(effort int) limits {
+	if effort == Sketch {
+		return limits{kicks: 5}
+	}
 	if effort <= 0 {
 		effort = Normal
 	}

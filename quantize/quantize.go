@@ -29,8 +29,7 @@ type Options struct {
 	Fixed       []int32  // a cell: the color it has to have (index into from), or -1 = free; nil = all free
 	Keep, Avoid []int    // colors that have to be in, and out (indices into from)
 	Rare        float64  // how much colors count that only few cells have, 0 to 1: see below
-	Calm        float64  // for Place; Select itself gives the nearest color
-	Effort      int      // Quick, Normal (also 0), Prove or a number between: iterations, never seconds
+	Effort      int      // Sketch, Quick, Normal (also 0), Prove or a number between: iterations, never seconds
 	Report      func(cost, bound int64)
 }
 

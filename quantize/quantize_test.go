@@ -237,3 +237,19 @@ func TestSelectKeepsTheBestWhenStopped(t *testing.T) {
 	assert.LessOrEqual(t, s.Bound, s.Cost)
 	assert.Less(t, s.Gap(), 0.2)
 }
+
+// A sketch proves nothing, and comes close all the same.
+func TestSketchIsClose(t *testing.T) {
+	g := demoGrid(t, 80, 60)
+	p, err := Prepare(g, munsell(t))
+	require.NoError(t, err)
+	for _, k := range []int{8, 20, 40} {
+		sketch, err := p.Select(context.Background(), Options{K: k, Effort: Sketch})
+		require.NoError(t, err)
+		best, err := p.Select(context.Background(), Options{K: k})
+		require.NoError(t, err)
+		assert.Zero(t, sketch.Bound)
+		assert.GreaterOrEqual(t, sketch.Cost, best.Bound)
+		assert.Less(t, float64(sketch.Cost), 1.01*float64(best.Cost), "%d colors", k)
+	}
+}

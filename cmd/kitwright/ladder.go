@@ -33,6 +33,7 @@ func ladderCommand() command {
 			run := photoRun{ending: "-ladder", key: ladderKey, may: isLadderFile}
 			counts, pace := rungCounts{8, 12, 18, 24, 30, 40, 60}, paceValue{Slow: 400, Fast: 1000}
 			order := kit.DefaultOrder()
+			order.Effort = kit.EffortQuick // many rungs; what it misses of the best, the gap tells
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
 			fs.Var(&pace, "pace", "drills set in an hour, slowly and quickly; common practice, no source")
 			run.bind(fs)
