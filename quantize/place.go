@@ -24,7 +24,7 @@ type PlaceOptions struct {
 	// them: how much the squared difference of the picture blurred over about
 	// a drill counts, what a pair of unlike neighbors costs (half to twice
 	// that, by how unlike they are), and what a drill without a like neighbor
-	// costs, all against CIEDE2000 of the cells. Calm .5 is Blend .15,
+	// costs, all against CIEDE2000 of the cells. Calm .5 is Blend .05,
 	// Smooth 1, Lone 2.
 	Blend, Smooth, Lone float64
 
@@ -44,7 +44,7 @@ func (o PlaceOptions) strengths() strengths {
 	if b == 0 && s == 0 && l == 0 && o.Calm > 0 {
 		c := math.Min(1, o.Calm)
 		s, l = 4*c*c, 4*c
-		b = math.Min(0.15*s, 0.3*(1-c))
+		b = math.Min(0.05*s, 0.1*(1-c)) // from .08 on, worms grow where a soft ground is mixed of two unlike colors
 	}
 	return strengths{int64(math.Round(b * 1024)), int32(math.Round(s * placeUnit)), int64(math.Round(l * placeUnit))}
 }

@@ -30,7 +30,7 @@ func (c Choice[T]) String() string {
 func (c Choice[T]) Set(s string) error {
 	w := T(strings.ToLower(strings.TrimSpace(s)))
 	if !slices.Contains(c.Words, w) {
-		return say.Usage("", "it takes %s, not %q", list(c.Words), s)
+		return say.Usage("the help says what each means", "it takes %s, not %q", list(c.Words), s)
 	}
 	*c.To = w
 	return nil
