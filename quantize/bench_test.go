@@ -31,7 +31,7 @@ func BenchmarkSelect(b *testing.B) {
 		{"160x200", 160, 200, Options{}},
 		{"160x200-quick", 160, 200, Options{Effort: Quick}},
 		{"160x200-prove", 160, 200, Options{Effort: Prove}},
-		{"160x200-rare", 160, 200, Options{Rare: RareColors}},
+		{"160x200-rare", 160, 200, Options{Rare: 0.7}},
 		{"400x560", 400, 560, Options{}},
 	} {
 		for _, photo := range photoNames {
@@ -115,7 +115,7 @@ func BenchmarkLadder(b *testing.B) {
 			for b.Loop() {
 				p, err := Prepare(g, card)
 				require.NoError(b, err)
-				for _, rare := range []float64{RareColors, PlainMean} {
+				for _, rare := range []float64{0.7, 0} {
 					_, err := p.Ladder(context.Background(), rungCounts, Options{Rare: rare})
 					require.NoError(b, err)
 				}

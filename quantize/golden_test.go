@@ -18,7 +18,7 @@ func TestSelectGolden(t *testing.T) {
 	require.NoError(t, err)
 	var out bytes.Buffer
 	for _, opt := range []Options{
-		{K: 8}, {K: 24}, {K: 18, Rare: RareColors}, {K: 30, Rare: 1},
+		{K: 8}, {K: 24}, {K: 18, Rare: 0.5}, {K: 30, Rare: 1},
 		{K: 12, Keep: []int{0, 449}, Avoid: []int{200}}, {K: 24, Effort: Quick},
 	} {
 		s, err := p.Select(context.Background(), opt)

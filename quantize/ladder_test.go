@@ -13,11 +13,11 @@ func TestLadderRungsAreSelections(t *testing.T) {
 	p, err := Prepare(g, card)
 	require.NoError(t, err)
 	counts := []int{24, 8, 12}
-	rungs, err := p.Ladder(context.Background(), counts, Options{Rare: RareColors})
+	rungs, err := p.Ladder(context.Background(), counts, Options{Rare: 0.5})
 	require.NoError(t, err)
 	require.Len(t, rungs, len(counts))
 	for i, k := range counts {
-		s, err := Select(context.Background(), g, card, Options{K: k, Rare: RareColors})
+		s, err := Select(context.Background(), g, card, Options{K: k, Rare: 0.5})
 		require.NoError(t, err)
 		assert.Equal(t, s, rungs[i], "%d colors", k)
 		_, miss := plainNearest(g, card, s.Chosen)

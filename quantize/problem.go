@@ -177,6 +177,14 @@ func (p *Problem) compress(w []int64, by float64) {
 }
 
 // objective weighs the points of all levels.
+//
+// The plain mean of the misses forgets a rare color that matters, such as the
+// green of a cat's eyes, for the sake of a little more fidelity in the fur. So
+// a color (a bin of 3 units) counts by the number of its cells to the power of
+// 1 - 0.4 Rare; and from 0.5 to 1 the cost of a miss turns from the miss itself
+// to its square. On the cat of the demo at 18 colors, untoned, Rare 0.5 brings
+// the green back for 0.1 to 0.4 percent of the mean, where the square alone
+// needs 0.2 to 0.5 percent and helps less (TestRareKeepsTheGreenEyes).
 func (p *Problem) objective(opt Options) *objective {
 	o := &objective{square: int64(math.Round(256 * max(0, 2*opt.Rare-1)))}
 	w := make([]int64, len(p.count))

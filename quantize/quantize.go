@@ -28,24 +28,10 @@ type Options struct {
 	Weight      []uint16 // a cell: how much a miss counts there; nil = all alike
 	Fixed       []int32  // a cell: the color it has to have (index into from), or -1 = free; nil = all free
 	Keep, Avoid []int    // colors that have to be in, and out (indices into from)
-	Rare        float64  // how much colors count that only few cells have, 0 to 1: see below
+	Rare        float64  // how much colors count that only few cells have, 0 to 1: see Problem.objective
 	Effort      int      // Sketch, Quick, Normal (also 0), Prove or a number between: iterations, never seconds
 	Report      func(cost, bound int64)
 }
-
-// Settings of Options.Rare. The plain mean of the misses forgets a rare color
-// that matters, such as the green of a cat's eyes, for the sake of a little
-// more fidelity in the fur. So a color (a bin of 3 units) counts by the number
-// of its cells to the power of 1 - 0.4 Rare; and from 0.5 to 1 the cost of a
-// miss turns from the miss itself to its square.
-//
-// RareColors was chosen on the cat of the demo, at 18 colors in two crops: it
-// brings the green back for 0.1 to 0.4 percent of the mean, where the square
-// alone needs 0.2 to 0.5 percent and helps less (TestRareKeepsTheGreenEyes).
-const (
-	PlainMean  = 0.0
-	RareColors = 0.5
-)
 
 // Selection is the answer.
 type Selection struct {
