@@ -17,7 +17,7 @@ import (
 // The demo photo carried into Adobe RGB at 16 bits by another program
 // (ImageMagick, through Little CMS) gives the same chart within one percent of
 // the drills. (An 8-bit HEIC cannot: rounding alone moves colors by .2 to .3
-// CIEDE2000, which turns one drill in ten over to a neighboring color.)
+// CIEDE2000, which turns one drill in ten and more over to a neighboring color.)
 func TestSameChartFromAdobeRGB(t *testing.T) {
 	checker.Need(t, "convert")
 	const screen, adobe = "/usr/share/color/icc/ghostscript/srgb.icc", "/usr/share/color/icc/colord/AdobeRGB1998.icc"
