@@ -62,6 +62,8 @@ func qualityLines(k *kit.Kit) []string {
 	n := len(k.Chart.Legend)
 	text := fmt.Sprintf("%.2f off the photo on average", q.MeanMiss)
 	switch {
+	case q.MeanBound == 0:
+		text += fmt.Sprintf("; the best found by then reach %.2f, and nothing is proven", q.MeanBest)
 	case q.MeanProven:
 		text += fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", n, floor2(q.MeanBound))
 	default:
@@ -74,8 +76,11 @@ func qualityLines(k *kit.Kit) []string {
 		text + ".",
 		"Under 2 is hard to see side by side, over 5 is plain: our reading, no source.",
 	}
-	if k.Stopped {
-		lines = append(lines, fmt.Sprintf("The search was stopped early: for what was asked, these colors are at most %.2f %% from the best possible.", 100*q.Gap))
+	switch {
+	case k.Stopped && q.Bound == 0:
+		lines = append(lines, "The search was stopped early: how far these colors are from the best possible is not known.")
+	case k.Stopped:
+		lines = append(lines, fmt.Sprintf("The search was stopped early: for what was asked, these colors are at most %.2f percent from the best possible.", 100*q.Gap))
 	}
 	return lines
 }

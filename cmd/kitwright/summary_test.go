@@ -1,0 +1,37 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"kitwright/chart"
+	"kitwright/kit"
+)
+
+// What is said of the quality is true in every case.
+func TestQualityLines(t *testing.T) {
+	of := func(q kit.Quality, stopped bool) string {
+		k := &kit.Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped}
+		return strings.Join(qualityLines(k), " ")
+	}
+	best := kit.Quality{MeanMiss: 3.271, MeanNearest: 3.271, MeanBest: 3.271, MeanBound: 3.2709, MeanProven: true, Cost: 3.271, Bound: 3.2709, Proven: true}
+	assert.Contains(t, of(best, false), "3.27 off the photo on average; no 30 colors of this card get below 3.27 (proven).")
+
+	bought := best
+	bought.MeanMiss, bought.MeanNearest, bought.Bought = 3.34, 3.31, "moderate olive (7.5Y 5/4)"
+	assert.Contains(t, of(bought, false), "; the difference bought moderate olive (7.5Y 5/4) and calm areas with few lone drills.")
+
+	open := best
+	open.MeanBound, open.MeanProven = 3.2599, false
+	assert.Contains(t, of(open, false), "below 3.25 (proven), and the best found reach 3.27")
+
+	stopped := open
+	stopped.Gap = 0.0123
+	assert.Contains(t, of(stopped, true), "at most 1.23 percent from the best")
+	stopped.MeanBound, stopped.Bound, stopped.Gap = 0, 0, 1
+	assert.Contains(t, of(stopped, true), "nothing is proven")
+	assert.Contains(t, of(stopped, true), "is not known")
+	assert.NotContains(t, of(stopped, true), "(proven)")
+}
