@@ -18,8 +18,7 @@ type design struct {
 	chosen  []int    // indices of the card that the cells use
 	cells   []uint16 // index chosen
 	plain   *quantize.Selection
-	weight  []uint16 // what a difference counts in each cell; nil: all alike
-	what    string   // the objective, in words
+	what    string // the objective, in words
 	stopped bool
 }
 
@@ -83,7 +82,7 @@ func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose fu
 		say.Step(ctx, "setting the drills", i, len(sels))
 		d := &design{
 			sel: sels[i], chosen: sels[i].Chosen, cells: sels[i].Cells, plain: plains[i],
-			weight: opt.Weight, what: objective(o, opt), stopped: stopped,
+			what: objective(o, opt), stopped: stopped,
 		}
 		if d.cells, err = p.place(ctx, o, opt, d.sel); err != nil {
 			return nil, err

@@ -69,8 +69,8 @@ type Quality struct {
 	Confetti  float64 `json:"confetti"` // share of drills with no like neighbor, 0 to 1
 
 	// The choice of colors: what was minimised, what it came to, and what no
-	// choice of as many colors can be below, both a cell in the unit of the
-	// objective (CIEDE2000 for the plain mean).
+	// choice of as many colors can be below, both as a mean by the weights of
+	// the objective.
 	Objective string  `json:"objective"`
 	Cost      float64 `json:"cost"`
 	Bound     float64 `json:"bound"`

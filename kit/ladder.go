@@ -122,7 +122,7 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 		}
 	}
 	if len(counts) == 0 {
-		n := max(MinColors, len(opt.Keep))
+		n := len(p.card.Drills) - len(opt.Avoid)
 		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil
 	}
 	say.Step(ctx, "looking for the fewest colors that do", 0, 0)

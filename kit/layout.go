@@ -97,7 +97,7 @@ func (o Order) frameOf(l Layout) chart.Frame {
 // check refuses what no canvas can be.
 func (l Layout) check() error {
 	if l.Cols > MaxDrills || l.Rows > MaxDrills || l.Cols*l.Rows > MaxDrills {
-		return say.Usage("60x80cm is a large canvas already", "%d x %d drills are more than the %d that one chart may have", l.Cols, l.Rows, MaxDrills)
+		return say.Usage("60x80cm is a large canvas already", "%d x %d drills are more than the two million that one chart may have", l.Cols, l.Rows)
 	}
 	if l.Width() > MaxSide || l.Height() > MaxSide {
 		return say.Usage("split the picture into panels", "a picture of %s is larger than the 5 m that one sheet may have", l.Size().String())

@@ -135,6 +135,9 @@ func unused(keep []string, c *chart.Chart) (notes []string) {
 // Builtin says whether the card is a built-in one: reference colors.
 func (p *Prepared) Builtin() bool { return p.card.Builtin }
 
+// Choices returns how many colors the card has.
+func (p *Prepared) Choices() int { return len(p.card.Drills) }
+
 // Title returns the title on every print: the order's, or the photo's name.
 func (p *Prepared) Title(o Order) string {
 	if o.Title != "" {

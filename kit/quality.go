@@ -34,23 +34,14 @@ func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
 	slices.Sort(m)
 	q.P95Miss, q.WorstMiss = float64(m[(95*n+99)/100-1])/1e4, float64(m[n-1])/1e4
 
-	weight := float64(n)
-	if d.weight != nil {
-		weight = 0
-		for i, w := range d.weight {
-			if p.onPhoto(i) {
-				weight += float64(w)
-			}
-		}
-	}
 	q.Objective = d.what
-	q.Cost, q.Bound = perCell(d.sel.Cost, weight), perCellDown(d.sel.Bound, weight)
+	q.Cost, q.Bound = perWeight(d.sel.Cost, d.sel.Weight), perWeightDown(d.sel.Bound, d.sel.Weight)
 	q.Gap = math.Round(d.sel.Gap()*1e6) / 1e6
 	q.Proven = d.sel.Cost == d.sel.Bound
 
 	near := misses(p.Target, p.colors(d.sel.Chosen), p.problem.Nearest(d.sel.Chosen))
 	q.MeanNearest = meanOf(photo(near))
-	q.MeanBest, q.MeanBound = perCell(d.plain.Cost, float64(n)), perCellDown(d.plain.Bound, float64(n))
+	q.MeanBest, q.MeanBound = perWeight(d.plain.Cost, d.plain.Weight), perWeightDown(d.plain.Bound, d.plain.Weight)
 	q.MeanProven = d.plain.Cost == d.plain.Bound
 	q.Bought = p.bought(d, near)
 	return q
@@ -78,14 +69,14 @@ func meanOf(misses []int32) float64 {
 	return round4(float64(sum) / float64(len(misses)) / 1e4)
 }
 
-// perCell returns a cost of the choice of colors as a mean over cells.
-func perCell(cost int64, cells float64) float64 {
-	return round4(float64(cost) / quantize.Unit / cells)
-}
+// perWeight returns a cost of the choice of colors as a mean.
+func perWeight(cost, weight int64) float64 { return round4(meanCost(cost, weight)) }
 
-// perCellDown is perCell rounded down, as a lower limit has to be.
-func perCellDown(cost int64, cells float64) float64 {
-	return math.Floor(float64(cost)/quantize.Unit/cells*1e4) / 1e4
+// perWeightDown is perWeight rounded down, as a lower limit has to be.
+func perWeightDown(cost, weight int64) float64 { return math.Floor(meanCost(cost, weight)*1e4) / 1e4 }
+
+func meanCost(cost, weight int64) float64 {
+	return float64(cost) / quantize.Unit / float64(max(1, weight))
 }
 
 func round4(v float64) float64 { return math.Round(v*1e4) / 1e4 }

@@ -39,6 +39,7 @@ type Selection struct {
 	Cells  []uint16 // a cell: index into Chosen, the nearest color, ties by index
 	Cost   int64    // sum over the free cells of what their miss costs; the plain mean is Cost / (Unit * cells)
 	Bound  int64    // no K colors cost less; equal to Cost: proven best
+	Weight int64    // what the free cells count together: Cost / (Unit * Weight) is the mean cost
 }
 
 // Gap returns which part of the cost another choice could save at most: 0.01
@@ -70,9 +71,13 @@ func (p *Problem) Select(ctx context.Context, opt Options) (*Selection, error) {
 		return nil, err
 	}
 	pl := plan{min(opt.K, len(allowed)), must}
-	best, cost, bound := p.solve(ctx, p.objective(opt), allowed, pl, opt)
+	o := p.objective(opt)
+	best, cost, bound := p.solve(ctx, o, allowed, pl, opt)
 	sel := p.selection(best, opt)
 	sel.Cost, sel.Bound = cost, bound
+	for _, w := range o.weights[2] {
+		sel.Weight += w
+	}
 	return sel, ctx.Err()
 }
 

@@ -39,7 +39,7 @@ func ladderCommand() command {
 			run.bind(fs)
 			order.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
-				order.Colors = slices.Max(counts)
+				order.Colors = kit.MinColors // what the card has no more of is left out below
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
 					return makeLadder(ctx, prep, o, counts, kit.Pace(pace), dir)
 				})
@@ -50,12 +50,13 @@ func ladderCommand() command {
 
 // makeLadder makes the files of a ladder folder.
 func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []int, pace kit.Pace, dir *folder) (summary, error) {
+	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > prep.Choices() })
 	pick, err := prep.Pick(ctx, o)
 	if err != nil {
 		return nil, err
 	}
 	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
-		counts = slices.Insert(slices.Clone(counts), at, pick.Colors)
+		counts = slices.Insert(counts, at, pick.Colors)
 	}
 	rungs, err := prep.Ladder(ctx, o, counts)
 	if err != nil {
@@ -92,6 +93,9 @@ func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, pick kit.Pic
 	notes := []string{
 		pick.Why,
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", thousands(pace.Slow), thousands(pace.Fast)),
+	}
+	if last := rungs[len(rungs)-1].Colors; last == prep.Choices() && last != pick.Colors {
+		notes = append(notes, fmt.Sprintf("The card has no more than %d colors.", last))
 	}
 	if prep.Builtin() {
 		notes = append(notes, kit.ReferenceNote)

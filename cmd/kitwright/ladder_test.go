@@ -4,11 +4,14 @@ import (
 	"bytes"
 	"encoding/csv"
 	"image/png"
+	"os"
 	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/kit"
 )
 
 func TestLadderDemo(t *testing.T) {
@@ -36,6 +39,20 @@ func TestLadderDemo(t *testing.T) {
 	}
 	_, err = png.Decode(bytes.NewReader(read(t, "cat-ladder/ladder.png")))
 	assert.NoError(t, err)
+}
+
+// A card of few colors makes a short ladder, not an error.
+func TestLadderOfASmallCard(t *testing.T) {
+	inTemp(t)
+	require.NoError(t, os.WriteFile("mine.csv", []byte("code,name,finish,hex\nSR-001,ink,,#101014\nSR-002,sand,AB,#d9c7a0\nSR-003,rust,,#a0481e\n"), 0o666))
+	code, out, errs := kitwright(t, "ladder", "--demo", "--grid", "30x20", "--card", "mine.csv")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "no more than 3 colors")
+	assert.NotContains(t, out, kit.ReferenceNote)
+	rows, err := csv.NewReader(bytes.NewReader(read(t, "cat-ladder/ladder.csv"))).ReadAll()
+	require.NoError(t, err)
+	require.Len(t, rows, 2)
+	assert.Equal(t, "3", rows[1][0])
 }
 
 func float(t *testing.T, s string) float64 {

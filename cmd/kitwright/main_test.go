@@ -179,7 +179,7 @@ func TestBadInput(t *testing.T) {
 		{[]string{"chart", "photo.png", "--size"}, 2, "--size needs a value"},
 		{[]string{"chart", "photo.png", "--size", "0x5cm"}, 2, "--size"},
 		{[]string{"chart", "photo.png", "--size", "-4x5cm"}, 2, "--size"},
-		{[]string{"chart", "photo.png", "--size", "900x900cm"}, 2, "more than the 2000000"},
+		{[]string{"chart", "photo.png", "--size", "900x900cm"}, 2, "more than the two million"},
 		{[]string{"chart", "photo.png", "--size", "501x10cm"}, 2, "5 m"},
 		{[]string{"chart", "photo.png", "--pitch", "0"}, 2, "--pitch"},
 		{[]string{"chart", "photo.png", "--pitch", "NaNmm"}, 2, "--pitch"},
@@ -243,7 +243,7 @@ func TestOnePixelPhoto(t *testing.T) {
 	writePNG(t, "dot.png", 1, 1)
 	code, out, errs := kitwright(t, "chart", "dot.png", "--grid", "4x3", "--colors", "5")
 	require.Equal(t, 0, code, errs)
-	assert.Contains(t, out, "12 drills in 1 colors")
+	assert.Contains(t, out, "12 drills in 1 color of")
 }
 
 func TestForceKeepsTheOldKit(t *testing.T) {

@@ -22,7 +22,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p re
 			fmt.Fprintf(&b, "  %s\n", l)
 		}
 	}
-	line("%s drills in %d colors of the card %s", thousands(c.Drills()), len(c.Legend), k.Card.Name)
+	line("%s in %s of the card %s", count(c.Drills(), "drill"), count(len(c.Legend), "color"), k.Card.Name)
 	if o.Colors > len(c.Legend) {
 		line("The photo needs no more than %d of the %d colors.", len(c.Legend), o.Colors)
 	}
@@ -124,6 +124,14 @@ func layoutNotes(l kit.Layout, o kit.Order) []string {
 
 func sizeCM(k *kit.Kit) string {
 	return k.Width().In(measure.Centimeter) + " x " + k.Height().In(measure.Centimeter)
+}
+
+// count writes a count of things: "1 drill", "2,400 drills".
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return thousands(n) + " " + thing + "s"
 }
 
 // thousands writes a count with a comma every three digits.
