@@ -121,6 +121,9 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 			counts = append(counts, k)
 		}
 	}
+	if n := len(opt.Keep); n > pickTo {
+		return Pick{n, fmt.Sprintf("%d colors are to be kept, more than a recommendation is made over.", n)}, nil
+	}
 	if len(counts) == 0 {
 		n := len(p.card.Drills) - len(opt.Avoid)
 		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil

@@ -69,6 +69,9 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []i
 	if err := dir.write("ladder.png", func(w io.Writer) error { return render.Ladder(w, prep, o, rungs, pick) }); err != nil {
 		return nil, err
 	}
+	if n := len(counts) - len(rungs); n > 0 {
+		pick.Why += fmt.Sprintf(" The search was stopped early: %s left out.", count(n, "rung"))
+	}
 	return func(w io.Writer) error { return writeLadder(w, prep, rungs, pick, pace, o, dir.dest) }, nil
 }
 
