@@ -4,8 +4,10 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -75,8 +77,8 @@ func readKit(dir string) (*kit.Kit, error) {
 // otherwise. A setting that this release does not know is left out: it cannot
 // matter to what this release prints.
 func keepSettings(fs *pflag.FlagSet, settings map[string]string) error {
-	for name, text := range settings {
-		f := fs.Lookup(name)
+	for _, name := range slices.Sorted(maps.Keys(settings)) {
+		f, text := fs.Lookup(name), settings[name]
 		if f == nil || f.Changed || len(f.Annotations[kit.GroupKey]) == 0 {
 			continue
 		}
