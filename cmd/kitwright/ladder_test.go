@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"image/png"
 	"os"
@@ -11,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/say"
 	"kitwright/kit"
 )
 
@@ -112,4 +114,41 @@ func TestKeepAvoidFocusBackground(t *testing.T) {
 		assert.Contains(t, errs, "Try: ", "%v", args)
 	}
 	assert.Equal(t, []string{"cat-kit", "cat-kit.before"}, names(t, "."))
+}
+
+// A ladder that was ended by hand says so, and claims nothing that was not
+// proven by then.
+func TestLadderStoppedByHand(t *testing.T) {
+	inTemp(t)
+	o := kit.DefaultOrder()
+	require.NoError(t, o.Grid.Set("30x20"))
+	card, err := openCard(&o)
+	require.NoError(t, err)
+	src, err := openPhoto(nil, true)
+	require.NoError(t, err)
+	ctx, search := say.WithStopper(context.Background())
+	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
+	require.NoError(t, err)
+
+	dir, err := newFolder("l", ladderKey, isLadderFile, false)
+	require.NoError(t, err)
+	defer dir.drop()
+	stop := say.WithProgress(ctx, func(stage string, _, _ int) {
+		if stage == "choosing the colors" {
+			search.Stop()
+		}
+	})
+	tell, err := makeLadder(stop, prep, o, []int{8, 12, 18, 24}, kit.Pace{Slow: 400, Fast: 1000}, dir)
+	require.NoError(t, err)
+	var out bytes.Buffer
+	require.NoError(t, tell(&out))
+	assert.Regexp(t, `The search was stopped early, after \d of \d rungs`, out.String())
+	assert.Contains(t, out.String(), "not known")
+	assert.Contains(t, out.String(), "1 to 2\n", "600 drills at 1,000 and 400 an hour")
+}
+
+func TestHours(t *testing.T) {
+	pace := kit.Pace{Slow: 400, Fast: 1000}
+	assert.Equal(t, "20 to 48", hours(19_200, pace))
+	assert.Equal(t, "1", hours(400, pace))
 }
