@@ -39,7 +39,7 @@ func ladderCommand() command {
 			run.bind(fs)
 			order.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
-				order.Colors = kit.MinColors // what the card has no more of is left out below
+				order.Colors = kit.AutoColors // the counts stand in their own flag
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
 					return makeLadder(ctx, prep, o, counts, kit.Pace(pace), dir)
 				})
@@ -50,7 +50,9 @@ func ladderCommand() command {
 
 // makeLadder makes the files of a ladder folder.
 func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []int, pace kit.Pace, dir *folder) (summary, error) {
-	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > prep.Choices() })
+	// Rungs that the card or the codes kept and avoided leave no room for are left out.
+	most := prep.Choices() - distinct(o.Avoid)
+	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(o.Keep) })
 	pick, err := prep.Pick(ctx, o)
 	if err != nil {
 		return nil, err
@@ -70,6 +72,15 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []i
 		return nil, err
 	}
 	return func(w io.Writer) error { return writeLadder(w, prep, rungs, len(counts), pick, pace, o, dir.dest) }, nil
+}
+
+// distinct counts codes; capitals make no other code.
+func distinct(codes []string) int {
+	seen := map[string]bool{}
+	for _, c := range codes {
+		seen[strings.ToLower(c)] = true
+	}
+	return len(seen)
 }
 
 // writeLadder tells the rungs as a table, of as many as were asked for.

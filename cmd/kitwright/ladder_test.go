@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"fmt"
 	"image/png"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -151,4 +153,33 @@ func TestHours(t *testing.T) {
 	pace := kit.Pace{Slow: 400, Fast: 1000}
 	assert.Equal(t, "20 to 48", hours(19_200, pace))
 	assert.Equal(t, "1", hours(400, pace))
+}
+
+// Codes kept or avoided shorten the ladder where its rungs have no room for
+// them; nobody asked for a number of colors that they could contradict.
+func TestLadderKeepsAndAvoids(t *testing.T) {
+	inTemp(t)
+	var card strings.Builder
+	card.WriteString("code,hex\n")
+	for i := range 14 {
+		fmt.Fprintf(&card, "SR-%03d,#%02x%02x%02x\n", i, i*37%256, i*91%256, i*53%256)
+	}
+	require.NoError(t, os.WriteFile("mine.csv", []byte(card.String()), 0o666))
+	rungs := func(args ...string) (out []string) {
+		code, _, errs := kitwright(t, append([]string{"ladder", "--demo", "--grid", "30x20", "--card", "mine.csv", "--force", "--counts", "2,5,9,12"}, args...)...)
+		require.Equal(t, 0, code, errs)
+		rows, err := csv.NewReader(bytes.NewReader(read(t, "cat-ladder/ladder.csv"))).ReadAll()
+		require.NoError(t, err)
+		for _, row := range rows[1:] {
+			out = append(out, row[0])
+		}
+		return out
+	}
+	assert.Contains(t, rungs(), "2")
+	kept := rungs("--keep", "SR-001,SR-002,SR-003,SR-003")
+	assert.NotContains(t, kept, "2")
+	assert.Contains(t, kept, "12")
+	avoided := rungs("--avoid", "SR-001,SR-002,SR-003")
+	assert.Contains(t, avoided, "9")
+	assert.NotContains(t, avoided, "12")
 }
