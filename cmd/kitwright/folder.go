@@ -202,7 +202,10 @@ func fileError(what, path string, err error) error {
 		reason = le.Err
 	}
 	try := "look at the place and its permissions"
-	if strings.Contains(reason.Error(), "no space left") {
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		try = "check how the name is spelled, and which folder it is in"
+	case strings.Contains(reason.Error(), "no space left"):
 		try = "free some room on the disk"
 	}
 	return say.Failed(try, "%s: %s: %w", what, path, reason)

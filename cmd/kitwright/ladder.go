@@ -39,6 +39,14 @@ func ladderCommand() command {
 			run.bind(fs)
 			order.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
+				if err := order.Check(); err != nil {
+					return err
+				}
+				if order.Colors != kit.AutoColors && fs.Changed("colors") {
+					counts = append(counts, order.Colors) // a rung more
+					slices.Sort(counts)
+					counts = slices.Compact(counts)
+				}
 				order.Colors = kit.AutoColors // the counts stand in their own flag
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
 					return makeLadder(ctx, prep, o, counts, kit.Pace(pace), dir)

@@ -71,7 +71,7 @@ func TestLadderRefuses(t *testing.T) {
 	for _, args := range [][]string{
 		{"ladder"}, {"ladder", "--demo", "--counts", "1"}, {"ladder", "--demo", "--counts", "30..8"}, {"ladder", "--demo", "--counts", "8..101"},
 		{"ladder", "--demo", "--counts", "x"}, {"ladder", "--demo", "--pace", "0,10"}, {"ladder", "--demo", "--pace", "10,5"}, {"ladder", "--demo", "--pace", "10"},
-		{"ladder", "--demo", "--keep", "SR-001"}, {"ladder", "--demo", "--focus", "0,0,200,10"},
+		{"ladder", "--demo", "--colors", "101"}, {"ladder", "--demo", "--keep", "SR-001"}, {"ladder", "--demo", "--focus", "0,0,200,10"},
 	} {
 		code, _, errs := kitwright(t, args...)
 		assert.Equal(t, 2, code, "%v: %s", args, errs)
@@ -176,6 +176,8 @@ func TestLadderKeepsAndAvoids(t *testing.T) {
 		return out
 	}
 	assert.Contains(t, rungs(), "2")
+	assert.NotContains(t, rungs(), "7")
+	assert.Contains(t, rungs("--colors", "7"), "7", "a number asked for is a rung")
 	kept := rungs("--keep", "SR-001,SR-002,SR-003,SR-003")
 	assert.NotContains(t, kept, "2")
 	assert.Contains(t, kept, "12")
