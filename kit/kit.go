@@ -74,7 +74,7 @@ type Quality struct {
 	Objective string  `json:"objective"`
 	Cost      float64 `json:"cost"`
 	Bound     float64 `json:"bound"`
-	Gap       float64 `json:"gap"` // (cost - bound) / bound
+	Gap       float64 `json:"gap"` // (cost - bound) / cost: what another choice could save at most
 	Proven    bool    `json:"proven"`
 
 	// The plain mean, whatever was minimised: these colors with the nearest in

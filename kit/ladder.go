@@ -21,6 +21,7 @@ type Rung struct {
 	Bound            float64 // the plain mean that no as many colors of the card get below
 	Gap              float64 // of the choice in force: how far above the least possible it may lie
 	Proven           bool
+	Stopped          bool    // the search was ended by hand: the best found by then
 	Far              float64 // off from two meters: mean S-CIELAB with CIEDE2000
 	Confetti         float64 // share of lone drills
 	Lone             int     // lone drills
@@ -51,7 +52,7 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 		q := p.judge(c, d)
 		r := Rung{
 			Colors: n, Chart: c, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
-			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven,
+			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
 			Far: p.farMiss(far, c.Grid()), Confetti: q.Confetti, Lone: c.Confetti(),
 		}
 		for _, run := range c.Runs() {

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"kitwright/chart"
 	"kitwright/internal/measure"
@@ -143,7 +144,22 @@ func (p *Prepared) Title(o Order) string {
 	if o.Title != "" {
 		return o.Title
 	}
-	return strings.TrimSuffix(p.ref.Name, filepath.Ext(p.ref.Name))
+	return titleOf(p.ref.Name)
+}
+
+// titleOf makes a title of a file's name: without its ending, and without what
+// cannot be printed, which file systems let into names.
+func titleOf(name string) string {
+	base := strings.TrimSuffix(name, filepath.Ext(name))
+	if base == "" {
+		base = name
+	}
+	return strings.Map(func(c rune) rune {
+		if c == utf8.RuneError || unprintable(c) {
+			return ' '
+		}
+		return c
+	}, base)
 }
 
 // Make is Prepare, then Kit.

@@ -3,6 +3,7 @@ package kit
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"kitwright/internal/say"
 	"kitwright/palettes"
@@ -50,7 +51,9 @@ func indices(card *palettes.Card, codes []string, flag string) ([]int, error) {
 		if !ok {
 			return nil, say.Usage(fmt.Sprintf("kitwright card show %s lists its codes", card.Name), "--%s: the card %q has no color %q", flag, card.Name, code)
 		}
-		out = append(out, j)
+		if !slices.Contains(out, j) { // named twice is named
+			out = append(out, j)
+		}
 	}
 	return out, nil
 }

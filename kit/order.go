@@ -128,9 +128,9 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.add(setting.Of(&o.Turn, TurnPhoto, TurnAsked), "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
 	b.add(setting.Of(&o.Fit, FitFill, FitWhole), "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
 	b.add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
-	b.add(text{&o.Title, "TEXT"}, "title", "the title on every print; the photo's name unless given")
+	b.add(line{text{&o.Title, "TEXT"}}, "title", "the title on every print; the photo's name unless given")
 	b.group = "Around the photo"
-	b.add(text{&o.Caption, "TEXT"}, "caption", "a line below the photo, set in drills")
+	b.add(line{text{&o.Caption, "TEXT"}}, "caption", "a line below the photo, set in drills")
 	b.add(setting.Of(&o.CaptionSize, CaptionFit, CaptionSmall, CaptionLarge), "caption-size", "small: capitals of 7 drills; large: of 10; fit: large where there is room")
 	b.add(&o.Border, "border", "a frame of so many drills on each side, and its color if you like, as in 3 or 3,N 2")
 	b.group = "The drills"

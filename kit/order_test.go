@@ -65,6 +65,7 @@ func TestOrderRefuses(t *testing.T) {
 		{"--colors", "0"}, {"--focus", "1,2,3"}, {"--focus", "90,0,20,10"}, {"--focus", "0,0,10,10,NaN"}, {"--focus", "0,0,10,10,0.5"}, {"--focus", "0,0,10,10,21"},
 		{"--subject", "0,0,0,10"}, {"--background", "3"}, {"--background", "plain="}, {"--tone", "loud"}, {"--caption-size", "huge"}, {"--border", "-1"}, {"--border", "wide"},
 		{"--rare", "1.5"}, {"--rare", "NaN"}, {"--calm", "-0.1"}, {"--calm", "much"}, {"--effort", "maximal"},
+		{"--title", "Ginger\nand Co"}, {"--title", "\x1b[31m"}, {"--title", "caf\xe9"}, {"--caption", "a\tb"},
 		{"--drill", "hexagonal"}, {"--fit", "stretch"}, {"--turn", "maybe"},
 	} {
 		o, err := parse(args...)
@@ -151,5 +152,14 @@ func TestLayRefusesWhatNoCanvasCanBe(t *testing.T) {
 		require.True(t, errors.As(err, &said), "%v gives %v", args, err)
 		assert.True(t, said.Usage)
 		assert.NotEmpty(t, said.Try)
+	}
+}
+
+func TestTitleOfAFile(t *testing.T) {
+	for name, want := range map[string]string{
+		"ginger.jpg": "ginger", "a.b.png": "a.b", ".hidden": ".hidden", "ginger": "ginger",
+		"a\nb\x1b.png": "a b ", "caf\xe9.jpg": "caf ", "Café 🐱.heic": "Café 🐱",
+	} {
+		assert.Equal(t, want, titleOf(name), "%q", name)
 	}
 }

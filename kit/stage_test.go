@@ -254,3 +254,13 @@ func TestCatKeepsHerGreenEyes(t *testing.T) {
 		assert.Less(t, plain, kept)
 	}
 }
+
+// A code named twice is one color: it neither fills the count nor empties the
+// card.
+func TestCodesNamedTwice(t *testing.T) {
+	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Colors = 2 })
+	o.Keep = []string{"N 5", "n 5", "N 5"}
+	opt, err := p.options(o)
+	require.NoError(t, err)
+	assert.Len(t, opt.Keep, 1)
+}

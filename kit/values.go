@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"kitwright/internal/say"
 )
@@ -144,3 +146,17 @@ func (t text) String() string {
 }
 func (t text) Set(s string) error { *t.to = s; return nil }
 func (t text) Type() string       { return t.kind }
+
+// line is text that is printed, on one line.
+type line struct{ text }
+
+func (l line) Set(s string) error {
+	if !utf8.ValidString(s) || strings.ContainsFunc(s, unprintable) {
+		return say.Usage("type it again, on one line", "%q holds characters that cannot be printed", s)
+	}
+	return l.text.Set(s)
+}
+
+// unprintable tells control characters and line breaks from what a face may
+// or may not have a letter for.
+func unprintable(c rune) bool { return unicode.IsControl(c) || c == '\u2028' || c == '\u2029' }

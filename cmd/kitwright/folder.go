@@ -16,6 +16,9 @@ import (
 type folder struct {
 	dest   string // where it will stand
 	making string // where it is built
+
+	replaces bool        // whether something stood at dest, to be put aside
+	mark     os.FileInfo // of the mark: another run for the same place has another
 }
 
 // unfinished marks a folder in the making as ours, so that what a broken run
@@ -41,7 +44,7 @@ func newFolder(dest, key string, may func(name string) bool, force bool) (*folde
 	if ours(dest, key, may) == nil {
 		_ = os.Remove(filepath.Join(dest, unfinished))
 	}
-	if exists(dest) {
+	if f.replaces = exists(dest); f.replaces {
 		if !force {
 			return nil, say.Failed("choose another place with --out, or replace it with --force", "%s exists already", dest)
 		}
@@ -68,11 +71,22 @@ func newFolder(dest, key string, may func(name string) bool, force bool) (*folde
 	if err := os.Mkdir(f.making, 0o777); err != nil {
 		return nil, fileError("the folder cannot be made", f.making, err)
 	}
-	if err := os.WriteFile(filepath.Join(f.making, unfinished), nil, 0o666); err != nil {
-		f.drop()
+	mark := filepath.Join(f.making, unfinished)
+	err := os.WriteFile(mark, nil, 0o666)
+	if err == nil {
+		f.mark, err = os.Lstat(mark)
+	}
+	if err != nil {
+		_ = os.RemoveAll(f.making)
 		return nil, fileError("nothing can be written", f.making, err)
 	}
 	return f, nil
+}
+
+// mine says whether the folder in the making is still the one this run began.
+func (f *folder) mine() bool {
+	now, err := os.Lstat(filepath.Join(f.making, unfinished))
+	return err == nil && os.SameFile(now, f.mark) && now.ModTime().Equal(f.mark.ModTime())
 }
 
 // ours returns an error unless dir is a folder that holds the key and only
@@ -149,7 +163,10 @@ func (w *diskWriter) Write(p []byte) (int, error) {
 // there, so that a break at any point can be told from a finished folder.
 func (f *folder) finish() error {
 	before := f.dest + ".before"
-	if exists(f.dest) {
+	if !f.mine() || exists(f.dest) != f.replaces {
+		return say.Failed("let one run end before the next begins, or give each its own --out", "another run made or removed %s meanwhile", f.dest)
+	}
+	if f.replaces {
 		if err := os.RemoveAll(before); err != nil {
 			return fileError("the folder from before cannot be removed", before, err)
 		}
@@ -169,7 +186,7 @@ func (f *folder) finish() error {
 
 // drop removes what was begun. It does nothing after finish.
 func (f *folder) drop() {
-	if exists(filepath.Join(f.making, unfinished)) {
+	if f.mine() {
 		_ = os.RemoveAll(f.making) // a leftover is taken away by the next run
 	}
 }
@@ -185,7 +202,10 @@ func fileError(what, path string, err error) error {
 		reason = le.Err
 	}
 	try := "look at the place and its permissions"
-	if strings.Contains(reason.Error(), "no space left") {
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		try = "check how the name is spelled, and which folder it is in"
+	case strings.Contains(reason.Error(), "no space left"):
 		try = "free some room on the disk"
 	}
 	return say.Failed(try, "%s: %s: %w", what, path, reason)

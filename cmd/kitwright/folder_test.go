@@ -1,6 +1,7 @@
 package main
 
 import (
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -38,4 +39,30 @@ func TestReadOnlyPlace(t *testing.T) {
 	code, _, errs := kitwright(t, "chart", "--demo", "--grid", "6x4", "-o", "file/cat-kit")
 	assert.Equal(t, 1, code)
 	assert.Contains(t, errs, "not a directory")
+}
+
+// Of two runs for the same place, none puts half a folder there, replaces what
+// it was not told to, or takes the other's away.
+func TestTwoRunsForOnePlace(t *testing.T) {
+	inTemp(t)
+	begin := func() *folder {
+		f, err := newFolder("kit", kitKey, isKitFile, false)
+		require.NoError(t, err)
+		require.NoError(t, f.write(kitKey, func(w io.Writer) error { _, err := w.Write([]byte("{}")); return err }))
+		return f
+	}
+	first := begin()
+	second := begin() // takes the unfinished one for a leftover
+	assert.ErrorContains(t, first.finish(), "another run")
+	first.drop()
+	require.NoError(t, second.finish())
+	assert.Equal(t, []string{"kit"}, names(t, "."))
+	assert.Equal(t, []string{kitKey}, names(t, "kit"))
+
+	require.NoError(t, os.RemoveAll("kit"))
+	third := begin()
+	require.NoError(t, os.Mkdir("kit", 0o777)) // someone else's, meanwhile
+	assert.ErrorContains(t, third.finish(), "another run")
+	third.drop()
+	assert.Equal(t, []string{"kit"}, names(t, "."), "neither put aside nor replaced")
 }

@@ -39,7 +39,15 @@ func ladderCommand() command {
 			run.bind(fs)
 			order.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
-				order.Colors = kit.MinColors // what the card has no more of is left out below
+				if err := order.Check(); err != nil {
+					return err
+				}
+				if order.Colors != kit.AutoColors && fs.Changed("colors") {
+					counts = append(counts, order.Colors) // a rung more
+					slices.Sort(counts)
+					counts = slices.Compact(counts)
+				}
+				order.Colors = kit.AutoColors // the counts stand in their own flag
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
 					return makeLadder(ctx, prep, o, counts, kit.Pace(pace), dir)
 				})
@@ -50,7 +58,9 @@ func ladderCommand() command {
 
 // makeLadder makes the files of a ladder folder.
 func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []int, pace kit.Pace, dir *folder) (summary, error) {
-	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > prep.Choices() })
+	// Rungs that the card or the codes kept and avoided leave no room for are left out.
+	most := prep.Choices() - distinct(o.Avoid)
+	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(o.Keep) })
 	pick, err := prep.Pick(ctx, o)
 	if err != nil {
 		return nil, err
@@ -69,14 +79,20 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []i
 	if err := dir.write("ladder.png", func(w io.Writer) error { return render.Ladder(w, prep, o, rungs, pick) }); err != nil {
 		return nil, err
 	}
-	if n := len(counts) - len(rungs); n > 0 {
-		pick.Why += fmt.Sprintf(" The search was stopped early: %s left out.", count(n, "rung"))
-	}
-	return func(w io.Writer) error { return writeLadder(w, prep, rungs, pick, pace, o, dir.dest) }, nil
+	return func(w io.Writer) error { return writeLadder(w, prep, rungs, len(counts), pick, pace, o, dir.dest) }, nil
 }
 
-// writeLadder tells the rungs as a table.
-func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, pick kit.Pick, pace kit.Pace, o kit.Order, out string) error {
+// distinct counts codes; capitals make no other code.
+func distinct(codes []string) int {
+	seen := map[string]bool{}
+	for _, c := range codes {
+		seen[strings.ToLower(c)] = true
+	}
+	return len(seen)
+}
+
+// writeLadder tells the rungs as a table, of as many as were asked for.
+func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, asked int, pick kit.Pick, pace kit.Pace, o kit.Order, out string) error {
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s cm\n", l.Cols, l.Rows, strings.ReplaceAll(strings.TrimSuffix(l.Size().String(), "cm"), "x", " x "))
@@ -90,12 +106,15 @@ func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, pick kit.Pic
 		if r.Colors == pick.Colors {
 			mark = "*"
 		}
-		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16.2f  %11s  %d to %d\n", mark, r.Colors, r.Mean, r.Far, floor2(r.Bound), thousands(r.Lone), (n+pace.Fast-1)/pace.Fast, (n+pace.Slow-1)/pace.Slow)
+		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16s  %11s  %s\n", mark, r.Colors, r.Mean, r.Far, noLess(r), thousands(r.Lone), hours(n, pace))
 	}
 	fmt.Fprintln(&b)
 	notes := []string{
 		pick.Why,
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", thousands(pace.Slow), thousands(pace.Fast)),
+	}
+	if rungs[0].Stopped {
+		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), count(asked, "rung")))
 	}
 	if last := rungs[len(rungs)-1].Colors; last == prep.Choices() && last != pick.Colors {
 		notes = append(notes, fmt.Sprintf("The card has no more than %d colors.", last))
@@ -111,6 +130,23 @@ func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, pick kit.Pic
 	fmt.Fprintf(&b, "\n  %-*s  the rungs side by side\n  %-*s  their figures\n", len(out)+11, filepath.Join(out, "ladder.png"), len(out)+11, filepath.Join(out, ladderKey))
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// noLess is what no choice of as many colors gets below, as far as is proven.
+func noLess(r kit.Rung) string {
+	if r.Stopped && r.Bound == 0 {
+		return "not known"
+	}
+	return fmt.Sprintf("%.2f", floor2(r.Bound))
+}
+
+// hours is how long so many drills take, in begun hours.
+func hours(drills int, p kit.Pace) string {
+	fast, slow := (drills+p.Fast-1)/p.Fast, (drills+p.Slow-1)/p.Slow
+	if fast == slow {
+		return fmt.Sprint(slow)
+	}
+	return fmt.Sprintf("%d to %d", fast, slow)
 }
 
 // rungCounts is the value of --counts: ascending, without repeats.

@@ -2,15 +2,19 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
+	"fmt"
 	"image/png"
 	"os"
 	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/say"
 	"kitwright/kit"
 )
 
@@ -67,7 +71,7 @@ func TestLadderRefuses(t *testing.T) {
 	for _, args := range [][]string{
 		{"ladder"}, {"ladder", "--demo", "--counts", "1"}, {"ladder", "--demo", "--counts", "30..8"}, {"ladder", "--demo", "--counts", "8..101"},
 		{"ladder", "--demo", "--counts", "x"}, {"ladder", "--demo", "--pace", "0,10"}, {"ladder", "--demo", "--pace", "10,5"}, {"ladder", "--demo", "--pace", "10"},
-		{"ladder", "--demo", "--keep", "SR-001"}, {"ladder", "--demo", "--focus", "0,0,200,10"},
+		{"ladder", "--demo", "--colors", "101"}, {"ladder", "--demo", "--keep", "SR-001"}, {"ladder", "--demo", "--focus", "0,0,200,10"},
 	} {
 		code, _, errs := kitwright(t, args...)
 		assert.Equal(t, 2, code, "%v: %s", args, errs)
@@ -112,4 +116,72 @@ func TestKeepAvoidFocusBackground(t *testing.T) {
 		assert.Contains(t, errs, "Try: ", "%v", args)
 	}
 	assert.Equal(t, []string{"cat-kit", "cat-kit.before"}, names(t, "."))
+}
+
+// A ladder that was ended by hand says so, and claims nothing that was not
+// proven by then.
+func TestLadderStoppedByHand(t *testing.T) {
+	inTemp(t)
+	o := kit.DefaultOrder()
+	require.NoError(t, o.Grid.Set("30x20"))
+	card, err := openCard(&o)
+	require.NoError(t, err)
+	src, err := openPhoto(nil, true)
+	require.NoError(t, err)
+	ctx, search := say.WithStopper(context.Background())
+	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
+	require.NoError(t, err)
+
+	dir, err := newFolder("l", ladderKey, isLadderFile, false)
+	require.NoError(t, err)
+	defer dir.drop()
+	stop := say.WithProgress(ctx, func(stage string, _, _ int) {
+		if stage == "choosing the colors" {
+			search.Stop()
+		}
+	})
+	tell, err := makeLadder(stop, prep, o, []int{8, 12, 18, 24}, kit.Pace{Slow: 400, Fast: 1000}, dir)
+	require.NoError(t, err)
+	var out bytes.Buffer
+	require.NoError(t, tell(&out))
+	assert.Regexp(t, `The search was stopped early, after \d of \d rungs`, out.String())
+	assert.Contains(t, out.String(), "not known")
+	assert.Contains(t, out.String(), "1 to 2\n", "600 drills at 1,000 and 400 an hour")
+}
+
+func TestHours(t *testing.T) {
+	pace := kit.Pace{Slow: 400, Fast: 1000}
+	assert.Equal(t, "20 to 48", hours(19_200, pace))
+	assert.Equal(t, "1", hours(400, pace))
+}
+
+// Codes kept or avoided shorten the ladder where its rungs have no room for
+// them; nobody asked for a number of colors that they could contradict.
+func TestLadderKeepsAndAvoids(t *testing.T) {
+	inTemp(t)
+	var card strings.Builder
+	card.WriteString("code,hex\n")
+	for i := range 14 {
+		fmt.Fprintf(&card, "SR-%03d,#%02x%02x%02x\n", i, i*37%256, i*91%256, i*53%256)
+	}
+	require.NoError(t, os.WriteFile("mine.csv", []byte(card.String()), 0o666))
+	rungs := func(args ...string) (out []string) {
+		code, _, errs := kitwright(t, append([]string{"ladder", "--demo", "--grid", "30x20", "--card", "mine.csv", "--force", "--counts", "2,5,9,12"}, args...)...)
+		require.Equal(t, 0, code, errs)
+		rows, err := csv.NewReader(bytes.NewReader(read(t, "cat-ladder/ladder.csv"))).ReadAll()
+		require.NoError(t, err)
+		for _, row := range rows[1:] {
+			out = append(out, row[0])
+		}
+		return out
+	}
+	assert.Contains(t, rungs(), "2")
+	assert.NotContains(t, rungs(), "7")
+	assert.Contains(t, rungs("--colors", "7"), "7", "a number asked for is a rung")
+	kept := rungs("--keep", "SR-001,SR-002,SR-003,SR-003")
+	assert.NotContains(t, kept, "2")
+	assert.Contains(t, kept, "12")
+	avoided := rungs("--avoid", "SR-001,SR-002,SR-003")
+	assert.Contains(t, avoided, "9")
+	assert.NotContains(t, avoided, "12")
 }

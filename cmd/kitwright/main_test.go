@@ -216,6 +216,8 @@ func TestBadInput(t *testing.T) {
 		}
 		assert.Equal(t, before, names(t, "."), "%v left something behind", c.args)
 	}
+	_, _, errs := kitwright(t, "chart", "gone.png")
+	assert.Contains(t, errs, "Try: check how the name is spelled", "permissions have nothing to do with it")
 	diary, err := os.ReadFile("taken/diary.txt")
 	require.NoError(t, err)
 	assert.Equal(t, "dear diary", string(diary))

@@ -59,15 +59,18 @@ func writeFiles(b *strings.Builder, out string, files []kitFile) {
 // about it.
 func qualityLines(k *kit.Kit) []string {
 	q := k.Quality
-	n := len(k.Chart.Legend)
+	less := fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", len(k.Chart.Legend), floor2(q.MeanBound))
+	if len(k.Chart.Legend) == 1 {
+		less = fmt.Sprintf("; no single color of this card gets below %.2f (proven)", floor2(q.MeanBound))
+	}
 	text := fmt.Sprintf("%.2f off the photo on average", q.MeanMiss)
 	switch {
+	case q.MeanProven: // also where nothing is missed and the bound is zero
+		text += less
 	case q.MeanBound == 0:
 		text += fmt.Sprintf("; the best found by then reach %.2f, and nothing is proven", q.MeanBest)
-	case q.MeanProven:
-		text += fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", n, floor2(q.MeanBound))
 	default:
-		text += fmt.Sprintf("; no %d colors of this card get below %.2f (proven), and the best found reach %.2f", n, floor2(q.MeanBound), q.MeanBest)
+		text += less + fmt.Sprintf(", and the best found reach %.2f", q.MeanBest)
 	}
 	if spent := spentOn(k); spent != "" {
 		text += "; the difference bought " + spent
@@ -77,7 +80,7 @@ func qualityLines(k *kit.Kit) []string {
 		"Under 2 is hard to see side by side, over 5 is plain: our reading, no source.",
 	}
 	switch {
-	case k.Stopped && q.Bound == 0:
+	case k.Stopped && q.Bound == 0 && !q.Proven:
 		lines = append(lines, "The search was stopped early: how far these colors are from the best possible is not known.")
 	case k.Stopped:
 		lines = append(lines, fmt.Sprintf("The search was stopped early: for what was asked, these colors are at most %.2f percent from the best possible.", 100*q.Gap))
@@ -117,7 +120,8 @@ func layoutNotes(l kit.Layout, o kit.Order) []string {
 		notes = append(notes, "The picture is smaller than asked one way, so that the whole photo fits (--fit fill crops instead).")
 	}
 	if l.Cut >= 0.005 {
-		notes = append(notes, fmt.Sprintf("%.0f %% of the photo was cropped to fill the picture (--fit whole keeps all of it).", 100*l.Cut))
+		// Never all of it: something is left to chart.
+		notes = append(notes, fmt.Sprintf("%.0f %% of the photo was cropped to fill the picture (--fit whole keeps all of it).", min(100*l.Cut, 99)))
 	}
 	return notes
 }

@@ -24,8 +24,15 @@ func TestQualityLines(t *testing.T) {
 	assert.Contains(t, of(bought, false), "; the difference bought moderate olive (7.5Y 5/4) and calm areas with few lone drills.")
 
 	open := best
-	open.MeanBound, open.MeanProven = 3.2599, false
+	open.MeanBound, open.MeanProven, open.Proven = 3.2599, false, false
 	assert.Contains(t, of(open, false), "below 3.25 (proven), and the best found reach 3.27")
+
+	exact := kit.Quality{MeanProven: true, Proven: true}
+	assert.Contains(t, of(exact, false), "no 30 colors of this card get below 0.00 (proven).", "a bound of zero is a proof where nothing is missed")
+	assert.NotContains(t, of(exact, true), "not known")
+
+	one := &kit.Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 1)}, Quality: best}
+	assert.Contains(t, qualityLines(one)[0], "no single color of this card gets below 3.27 (proven).")
 
 	stopped := open
 	stopped.Gap = 0.0123
@@ -34,4 +41,8 @@ func TestQualityLines(t *testing.T) {
 	assert.Contains(t, of(stopped, true), "nothing is proven")
 	assert.Contains(t, of(stopped, true), "is not known")
 	assert.NotContains(t, of(stopped, true), "(proven)")
+}
+
+func TestCroppedIsNeverAll(t *testing.T) {
+	assert.Equal(t, []string{"99 % of the photo was cropped to fill the picture (--fit whole keeps all of it)."}, layoutNotes(kit.Layout{Cut: 0.9976}, kit.Order{}))
 }
