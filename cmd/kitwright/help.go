@@ -47,7 +47,7 @@ Everything stays on this machine.
 
 `)
 	for _, c := range commands() {
-		fmt.Fprintf(w, "  %-26s %s\n", strings.TrimSpace(c.name+" "+c.args), c.summary)
+		fmt.Fprintf(w, "  %-27s %s\n", strings.TrimSpace(c.name+" "+c.args), c.summary)
 	}
 	fmt.Fprint(w, `
 Begin with the demo:    kitwright chart --demo
