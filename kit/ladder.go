@@ -2,6 +2,7 @@ package kit
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -129,11 +130,14 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 		n := len(p.card.Drills) - len(opt.Avoid)
 		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil
 	}
+	search, done := say.Search(ctx)
+	defer done()
 	say.Step(ctx, "looking for the fewest colors that do", 0, 0)
-	sels, err := p.problem.Ladder(ctx, counts, opt)
-	if err != nil {
+	sels, err := p.problem.Ladder(search, counts, opt)
+	if err != nil && (ctx.Err() != nil || !errors.Is(err, context.Canceled)) {
 		return Pick{}, err
 	}
+	counts = counts[:len(sels)] // all of them, unless it was ended by hand
 	miss := make([]float64, len(sels))
 	for i, sel := range sels {
 		miss[i] = p.farMiss(far, p.made(sel))

@@ -54,7 +54,11 @@ func (v View) Advise() []Advice {
 	flat := v.Picture.Flat()
 	switch {
 	case v.PixelsPerDrill < fewPixels:
-		say("resolution", fmt.Sprintf("use the original photo rather than a copy sent by message, crop less, or choose a canvas of %.0f percent of this size", 100*v.PixelsPerDrill/goodPixels),
+		try := "use the original photo rather than a copy sent by message, or crop less"
+		if share := 100 * v.PixelsPerDrill / goodPixels; share >= 10 {
+			try += fmt.Sprintf(", or choose a canvas of %.0f percent of this size", share)
+		}
+		say("resolution", try,
 			"the photo has only %.1f pixels along each drill, so fine detail will look soft", v.PixelsPerDrill)
 	case !flat && v.blur() > blurredAt:
 		say("blur", "take a sharper photo, or choose a smaller canvas, on which it shows less",

@@ -64,7 +64,7 @@ func TestAdvise(t *testing.T) {
 		{"nothing", func(v *View) {}, nil},
 		{"few pixels", func(v *View) { v.PixelsPerDrill = 0.8 }, []Advice{{"resolution",
 			"the photo has only 0.8 pixels along each drill, so fine detail will look soft",
-			"use the original photo rather than a copy sent by message, crop less, or choose a canvas of 40 percent of this size"}}},
+			"use the original photo rather than a copy sent by message, or crop less, or choose a canvas of 40 percent of this size"}}},
 		{"blur", func(v *View) { v.Picture = v.Picture.softened(2) }, []Advice{{"blur",
 			"the photo is blurred over more than one drill, so fur and whiskers will run together",
 			"take a sharper photo, or choose a smaller canvas, on which it shows less"}}},

@@ -24,7 +24,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p re
 	}
 	line("%s in %s of the card %s", count(c.Drills(), "drill"), count(len(c.Legend), "color"), k.Card.Name)
 	if o.Colors > len(c.Legend) {
-		line("The photo needs no more than %d of the %d colors.", len(c.Legend), o.Colors)
+		line("%d of the %d colors asked for are used.", len(c.Legend), o.Colors)
 	}
 	for _, note := range layoutNotes(prep.Layout, o) {
 		line("%s", note)
