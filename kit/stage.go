@@ -33,8 +33,8 @@ func (p *Prepared) stage(o Order) error {
 	}
 
 	if hand != nil && p.Subject != nil && !slices.Contains(p.Subject.In, true) {
-		return say.Usage("draw it about something that is on the picture, or change --crop",
-			"--subject %s lies outside the part of the photo that is charted, or is smaller than a drill", &o.Subject)
+		return say.Usage("draw it about all of your pet, on the part of the photo that is charted",
+			"no subject could be found by --subject %s", &o.Subject)
 	}
 
 	var eyes []photo.Ellipse

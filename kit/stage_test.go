@@ -302,7 +302,7 @@ func TestOrdersThatContradictThemselves(t *testing.T) {
 		"background, border, caption and --keep take 4 colors, more than the 3 asked for": func(o *Order) {
 			o.Subject, o.Background, o.Caption, o.Keep, o.Colors = subject, Background{Plain: "5R 4/14"}, "A", []string{"5G 5/6"}, 3
 		},
-		"--subject 1,1,10,10 lies outside the part of the photo that is charted, or is smaller than a drill": func(o *Order) {
+		"no subject could be found by --subject 1,1,10,10": func(o *Order) {
 			o.Subject, o.Crop = Box{1, 1, 10, 10}, Box{50, 50, 50, 50}
 		},
 	} {
