@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"fmt"
 	"math"
 
 	"kitwright/internal/say"
@@ -30,10 +31,10 @@ type Box struct{ X, Y, W, H int }
 func (f Frame) Layout() (picture, caption Box, err error) {
 	picture = Box{f.Border, f.Border, f.Cols - 2*f.Border, f.Rows - 2*f.Border}
 	if f.Border < 0 {
-		return picture, caption, say.Usage("give 0 for none, or a few drills such as 3", "a border of %d drills cannot be made", f.Border)
+		return picture, caption, say.Usage("give 0 for none, or a few drills such as 3", "a border of %s cannot be made", drills(f.Border))
 	}
 	if picture.W < leastPicture || picture.H < leastPicture {
-		return picture, caption, say.Usage("choose a narrower border or a larger canvas", "a border of %d drills leaves too little of %d x %d", f.Border, f.Cols, f.Rows)
+		return picture, caption, say.Usage("choose a narrower border or a larger canvas", "a border of %s leaves too little of %d x %d", drills(f.Border), f.Cols, f.Rows)
 	}
 	_, word, err := f.spell(picture.W)
 	if err != nil || word == nil {
@@ -46,6 +47,13 @@ func (f Frame) Layout() (picture, caption Box, err error) {
 	caption = Box{picture.X, picture.Y + picture.H - band, picture.W, band}
 	picture.H -= band
 	return picture, caption, nil
+}
+
+func drills(n int) string {
+	if n == 1 {
+		return "1 drill"
+	}
+	return fmt.Sprintf("%d drills", n)
 }
 
 // line is a caption in one size.

@@ -114,6 +114,7 @@ func TestFrameRefuses(t *testing.T) {
 		says  string
 	}{
 		{Frame{40, 30, -1, "", Fit}, "a border of -1 drills cannot be made"},
+		{Frame{40, 11, 1, "", Fit}, "a border of 1 drill leaves too little of 40 x 11"},
 		{Frame{40, 30, 11, "", Fit}, "a border of 11 drills leaves too little of 40 x 30"},
 		{Frame{40, 90, 1 << 40, "", Fit}, fmt.Sprintf("a border of %d drills leaves too little of 40 x 90", 1<<40)},
 		{Frame{40, 30, 1, "Biscuit II", Fit}, "the caption is 46 drills wide and there is room for 38"},

@@ -2,8 +2,11 @@ package kit
 
 import (
 	"context"
+	"fmt"
 	"math"
+	"slices"
 
+	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/quantize"
 )
@@ -32,12 +35,15 @@ func (p *Prepared) backdrop(ctx context.Context, o Order, opt quantize.Options) 
 		if err != nil {
 			return nil, err
 		}
+		if slices.Contains(opt.Avoid, j[0]) {
+			return nil, p.bothNamed("background", j[0])
+		}
 		for i := range ground {
 			if ground[i] {
 				b.cells[i] = int32(j[0])
 			}
 		}
-		return b, nil
+		return b, b.fits(opt)
 	}
 
 	soft := blurWithin(p.Target, ground, backdropBlur)
@@ -65,7 +71,28 @@ func (p *Prepared) backdrop(ctx context.Context, o Order, opt quantize.Options) 
 			b.cells[i] = int32(sel.Chosen[cells[i]])
 		}
 	}
+	if err == nil {
+		err = b.fits(opt)
+	}
 	return b, err
+}
+
+// fits says whether the colors that are settled leave room in the count.
+func (b *backdrop) fits(opt quantize.Options) error {
+	settled := map[int32]bool{}
+	for _, j := range b.fix(opt.Fixed) {
+		if j >= 0 {
+			settled[j] = true
+		}
+	}
+	for _, j := range opt.Keep {
+		settled[int32(j)] = true
+	}
+	if n := len(settled); n > opt.K {
+		return say.Usage(fmt.Sprintf("ask for --colors %d or more, or for fewer background colors", n),
+			"background, border, caption and --keep take %d colors, more than the %d asked for", n, opt.K)
+	}
+	return nil
 }
 
 // fix adds the background to cells that are settled already.

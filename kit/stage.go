@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"slices"
 	"strings"
 
 	"kitwright/chart"
@@ -29,6 +30,11 @@ func (p *Prepared) stage(o Order) error {
 	if p.Subject == nil && o.Background.needsSubject() {
 		return say.Usage("draw an ellipse about your pet with --subject, as in --subject 20,10,60,80",
 			"--background %s needs to know what the subject is, and neither transparency nor a plain ground tells", o.Background.String())
+	}
+
+	if hand != nil && p.Subject != nil && !slices.Contains(p.Subject.In, true) {
+		return say.Usage("draw it about all of your pet, on the part of the photo that is charted",
+			"no subject could be found by --subject %s", &o.Subject)
 	}
 
 	var eyes []photo.Ellipse
@@ -81,15 +87,7 @@ func (p *Prepared) surround(o Order, picture *lab.Grid) error {
 		return nil
 	}
 	colors := labs(p.card)
-	border := -1
-	if o.Border.Code != "" {
-		j, err := indices(p.card, []string{o.Border.Code}, "border")
-		if err != nil {
-			return err
-		}
-		border = j[0]
-	}
-	ink, ground, err := chart.CaptionColors(colors, mean(picture), border)
+	ink, ground, err := p.captionColors(o, mean(picture))
 	if err != nil {
 		return err
 	}
@@ -108,6 +106,46 @@ func (p *Prepared) surround(o Order, picture *lab.Grid) error {
 		}
 	}
 	return nil
+}
+
+// captionColors chooses ink and ground for the caption, as indices of the
+// card, among the colors that the order does not avoid.
+func (p *Prepared) captionColors(o Order, picture lab.Color) (ink, ground int, err error) {
+	avoid, err := indices(p.card, o.Avoid, "avoid")
+	if err != nil {
+		return -1, -1, err
+	}
+	border := -1
+	if o.Border.Code != "" {
+		j, err := indices(p.card, []string{o.Border.Code}, "border")
+		if err != nil {
+			return -1, -1, err
+		}
+		if slices.Contains(avoid, j[0]) {
+			return -1, -1, p.bothNamed("border", j[0])
+		}
+		border = j[0]
+	}
+	var from []lab.Color
+	var at []int
+	for j, c := range labs(p.card) {
+		if slices.Contains(avoid, j) {
+			continue
+		}
+		if j == border {
+			border = len(from)
+		}
+		from, at = append(from, c), append(at, j)
+	}
+	if ink, ground, err = chart.CaptionColors(from, picture, border); err != nil {
+		return -1, -1, err
+	}
+	return at[ink], at[ground], nil
+}
+
+// bothNamed says that a flag asks for a color that is to be avoided.
+func (p *Prepared) bothNamed(flag string, j int) error {
+	return say.Usage("take it off one of the two", "--%s and --avoid both name %s", flag, p.card.Drills[j].Code)
 }
 
 // mean is the mean of a picture's L*, a* and b*.

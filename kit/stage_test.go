@@ -264,3 +264,58 @@ func TestCodesNamedTwice(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, opt.Keep, 1)
 }
+
+// Colors that an order avoids are in neither border nor caption, and what it
+// asks for and avoids at once is named.
+func TestAvoidedColorsAroundThePhoto(t *testing.T) {
+	around := func(o *Order) { o.Border, o.Caption, o.Effort = Border{Drills: 2}, "Ginger", EffortQuick }
+	p, o := prepare(t, photo.Demo(), around)
+	avoid := map[string]bool{}
+	for _, j := range p.fixed {
+		if j >= 0 {
+			avoid[p.card.Drills[j].Code] = true
+		}
+	}
+	require.Len(t, avoid, 2)
+	p, o = prepare(t, photo.Demo(), func(o *Order) {
+		around(o)
+		for code := range avoid {
+			o.Avoid = append(o.Avoid, code)
+		}
+	})
+	k, err := p.Kit(context.Background(), o)
+	require.NoError(t, err)
+	for _, e := range k.Chart.Legend {
+		assert.False(t, avoid[e.Drill.Code], e.Drill.Code)
+	}
+}
+
+func TestOrdersThatContradictThemselves(t *testing.T) {
+	subject := Box{28, 18, 44, 64}
+	for what, change := range map[string]func(o *Order){
+		"--border and --avoid both name 5R 4/14": func(o *Order) {
+			o.Border, o.Avoid = Border{2, "5r 4/14"}, []string{"5R 4/14"}
+		},
+		"--background and --avoid both name 5R 4/14": func(o *Order) {
+			o.Subject, o.Background, o.Avoid = subject, Background{Plain: "5R 4/14"}, []string{"5R 4/14"}
+		},
+		"background, border, caption and --keep take 4 colors, more than the 3 asked for": func(o *Order) {
+			o.Subject, o.Background, o.Caption, o.Keep, o.Colors = subject, Background{Plain: "5R 4/14"}, "A", []string{"5G 5/6"}, 3
+		},
+		"no subject could be found by --subject 1,1,10,10": func(o *Order) {
+			o.Subject, o.Crop = Box{1, 1, 10, 10}, Box{50, 50, 50, 50}
+		},
+	} {
+		card, err := palettes.Named("munsell")
+		require.NoError(t, err)
+		o := DefaultOrder()
+		o.Grid, o.Colors, o.Effort = Cells{60, 40}, 12, EffortQuick
+		change(&o)
+		_, err = Make(context.Background(), Input{Photo: bytes.NewReader(dotOnStripes(t)), PhotoName: "a.png", Card: card}, o)
+		var said *say.Error
+		require.ErrorAs(t, err, &said, what)
+		assert.Equal(t, what, said.What)
+		assert.NotEmpty(t, said.Try)
+		assert.True(t, said.Usage)
+	}
+}

@@ -13,6 +13,8 @@ const (
 	tagInterop     = 0xA005 // the directory of the DCF rules
 	tagInteropRule = 0x0001 // "R98" = sRGB, "R03" = the optional space, Adobe RGB
 	tagDNG         = 0xC612 // the file is a camera raw
+	tagSamples     = 0x0115 // how many numbers make a pixel
+	tagPlanes      = 0x011C // 2: each of them in a plane of its own
 	tagSubfile     = 0x00FE // 1: the picture in this directory is a thumbnail
 )
 

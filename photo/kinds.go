@@ -38,7 +38,7 @@ var formats = []format{
 	{"HEIC", func(d []byte) bool { return heif.Brand(d) == "HEIC" }, openHEIF},
 	{"AVIF", func(d []byte) bool { return heif.Brand(d) == "AVIF" }, openHEIF},
 	{"WebP", func(d []byte) bool { return riffOf(d, "WEBP") }, openWebP},
-	{"TIFF", prefix("II*\x00", "MM\x00*"), plain("TIFF", xtiff.DecodeConfig, xtiff.Decode, tiffMeta)},
+	{"TIFF", prefix("II*\x00", "MM\x00*"), openTIFF},
 	{"GIF", prefix("GIF87a", "GIF89a"), plain("GIF", gif.DecodeConfig, decodeGIF, gifMeta)},
 	{"BMP", prefix("BM"), plain("BMP", bmp.DecodeConfig, bmp.Decode, func([]byte) meta { return meta{turn: upright} })},
 }
@@ -72,6 +72,18 @@ func openJPEG(data []byte) (*opened, error) {
 		return decode()
 	}
 	return o, nil
+}
+
+// openTIFF refuses pictures whose colors lie in planes of their own: the
+// library takes the first plane for the whole picture, and finds it too short.
+func openTIFF(data []byte) (*opened, error) {
+	if t, ok := newTIFF(data); ok {
+		samples, _ := t.number(t.first, tagSamples)
+		if planes, _ := t.number(t.first, tagPlanes); planes == 2 && samples > 1 {
+			return nil, xtiff.UnsupportedError("colors in planes")
+		}
+	}
+	return plain("TIFF", xtiff.DecodeConfig, xtiff.Decode, tiffMeta)(data)
 }
 
 // openWebP reads the first frame of an animation, too: the library reads still

@@ -208,7 +208,14 @@ func (l Limits) check(name string, c image.Config, size int64) error {
 	if cost > l.pixels() {
 		return say.Failed(try, "the photo is %d x %d pixels, more than fits (%d million)", w, h, l.pixels()/1_000_000)
 	}
-	if cost > 25_000_000 && cost/size > 4000 {
+	most := int64(4000)
+	if name == "JPEG" {
+		// Each block of 8 x 8 pixels takes a bit at least (ITU-T T.81, annex F
+		// and G: a Huffman code of its first coefficient), and a progressive
+		// one takes memory before it is read.
+		most = 512
+	}
+	if cost > 25_000_000 && cost/size > most {
 		return say.Failed("copy the photo again, or export it anew", "the photo claims %d x %d pixels, but its file is far too small for that", w, h)
 	}
 	return nil

@@ -11,6 +11,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -168,6 +170,13 @@ func TestReadRefusesClaimsOfHugePictures(t *testing.T) {
 	sof := bytes.Index(jpg, []byte{0xFF, 0xC0})
 	binary.BigEndian.PutUint16(jpg[sof+5:], 65000)
 	binary.BigEndian.PutUint16(jpg[sof+7:], 65000)
+	// Progressive, as large as fits, filled up by a comment.
+	progressive := testFile(t, "progressive.jpg")
+	sof = bytes.Index(progressive, []byte{0xFF, 0xC2})
+	require.Positive(t, sof)
+	binary.BigEndian.PutUint16(progressive[sof+5:], 10900)
+	binary.BigEndian.PutUint16(progressive[sof+7:], 10900)
+	progressive = slices.Concat([]byte("\xff\xd8\xff\xfe\xc3\x52"), make([]byte, 50000), progressive[2:])
 	webp := testFile(t, "lossless.webp")
 	binary.LittleEndian.PutUint32(webp[21:], binary.LittleEndian.Uint32(webp[21:])|0x0FFFFFFF)
 	alpha := testFile(t, "alpha.webp")
@@ -194,14 +203,18 @@ func TestReadRefusesClaimsOfHugePictures(t *testing.T) {
 		"png 60000": claim(60000, 60000, 8, 6), "png 16 bit": claim(9000, 9000, 16, 6), "png within the budget": claim(10000, 11000, 8, 2),
 		"png of no width": claim(0, 10, 8, 6), "png of one long row": claim(2_000_000, 10, 8, 0), "png over 31 bits": claim(1<<31, 1<<31, 8, 6),
 		"bmp": bmp(60000, 60000), "bmp within the budget": bmp(10000, 10000), "bmp negative": bmp(1<<31, 1<<31), "bmp none": bmp(0, 0),
-		"gif": gif, "jpeg": jpg, "webp": webp, "webp with alpha": alpha, "tiff": tiffClaim(t, 60000), "tiff within the budget": tiffClaim(t, 10000),
+		"gif": gif, "jpeg": jpg, "jpeg within the budget": progressive, "webp": webp, "webp with alpha": alpha, "tiff": tiffClaim(t, 60000), "tiff within the budget": tiffClaim(t, 10000),
 	}
 	for name, data := range cases {
 		t.Run(name, func(t *testing.T) {
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
 			start := time.Now()
 			_, err := Read(bytes.NewReader(data), Limits{})
 			require.Error(t, err)
 			checkSaid(t, err)
+			runtime.ReadMemStats(&after)
+			assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(100<<20), "bytes made")
 			// A hang shows here; the true time is under a millisecond.
 			assert.Less(t, time.Since(start), time.Second)
 		})
@@ -221,6 +234,19 @@ func tiffClaim(t *testing.T, side uint32) []byte {
 		}
 	}
 	return data
+}
+
+// Colors in planes of their own are a rare kind, not a damaged file.
+func TestReadNamesPlanesOfTIFF(t *testing.T) {
+	data := testFile(t, "small.tif")
+	f, ok := newTIFF(data)
+	require.True(t, ok)
+	planes := f.find(f.first, tagPlanes)
+	require.Len(t, planes, 2)
+	f.order.PutUint16(planes, 2)
+	_, err := Read(bytes.NewReader(data), Limits{})
+	checkSaid(t, err)
+	assert.ErrorContains(t, err, "rare kind")
 }
 
 func TestReadHonorsLimits(t *testing.T) {
@@ -252,6 +278,12 @@ func TestReadNamesStrangers(t *testing.T) {
 		{"PK\x03\x04abc", "archive", "unpack"},
 		{"Dear reader,\nthis is a letter.\n", "text", "choose"},
 		{"P6\n3 3\n255\n", "pixmap", "export"},
+		{"II\x1a\x00\x00\x00HEAPCCDR\x02\x00", "camera raw", "JPEG"},
+		{"\x00\x00\x01\x00\x02\x00", "an icon", "export"},
+		{"\x00\x00\x02\x00\x00\x00\x00\x00", "kind of photo that is not read", "choose"}, // begins like a cursor
+		{strings.Repeat("ü", 400), "text", "choose"},
+		{"x" + strings.Repeat("ü", 400), "text", "choose"}, // a character lies across the end of what is looked at
+		{"\xff", "kind of photo that is not read", "choose"},
 		{"\x00\x01\x02\x03 nothing known", "not a photo", "choose"},
 	} {
 		_, err := Read(strings.NewReader(c.data), Limits{})

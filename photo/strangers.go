@@ -1,6 +1,9 @@
 package photo
 
-import "strings"
+import (
+	"strings"
+	"unicode/utf8"
+)
 
 // A stranger is a kind of file that is not read here, and what to do instead.
 type stranger struct {
@@ -22,7 +25,7 @@ var strangers = []stranger{
 	{"a BigTIFF picture, which is not read here", "export it as plain TIFF or PNG", prefix("II+\x00", "MM\x00+")},
 	{"a layered picture of an image editor", exportPicture, prefix("8BPS", "8BPB", "gimp xcf")},
 	{"a high-dynamic-range picture, which is not read here", exportPicture, prefix("v/1\x01", "#?RADIANCE", "#?RGBE")},
-	{"an icon file", exportPicture, prefix("\x00\x00\x01\x00", "\x00\x00\x02\x00")},
+	{"an icon file", exportPicture, isIcon},
 	{"a portable pixmap, which is not read here", exportPicture, isPixmap},
 	{"a video", "save one frame of it as JPEG or PNG", isVideo},
 	{"a sound file", takePicture, prefix("ID3", "OggS", "fLaC")},
@@ -35,7 +38,7 @@ var strangers = []stranger{
 }
 
 func isRaw(d []byte) bool {
-	if prefix("FUJIFILMCCD-RAW", "IIRO", "IIRS", "MMOR", "IIU\x00", "FOVb", "\x00MRM")(d) || brand(d) == "crx " {
+	if prefix("FUJIFILMCCD-RAW", "IIRO", "IIRS", "MMOR", "IIU\x00", "FOVb", "\x00MRM", "II\x1a\x00\x00\x00HEAPCCDR")(d) || brand(d) == "crx " {
 		return true
 	}
 	if len(d) > 10 && string(d[:4]) == "II*\x00" && string(d[8:10]) == "CR" {
@@ -82,8 +85,25 @@ func textWith(d []byte, words ...string) bool {
 	return false
 }
 
+// isIcon tells icons and cursors by their head and by the number of pictures
+// behind it, which other files that begin alike have as zero.
+func isIcon(d []byte) bool {
+	return prefix("\x00\x00\x01\x00", "\x00\x00\x02\x00")(d) && len(d) > 5 && d[4]|d[5] != 0
+}
+
+// isText tells whether a file begins as text in UTF-8, of which the last
+// character may be cut in two.
 func isText(d []byte) bool {
-	for _, c := range d[:min(len(d), 512)] {
+	head := d[:min(len(d), 512)]
+	for cut := 0; ; cut++ {
+		if utf8.Valid(head[:len(head)-cut]) {
+			break
+		}
+		if len(d) == len(head) || cut == utf8.UTFMax-1 {
+			return false
+		}
+	}
+	for _, c := range head {
 		if c < 32 && !strings.ContainsRune("\t\r\n\f", rune(c)) || c == 127 {
 			return false
 		}
