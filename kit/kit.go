@@ -68,6 +68,9 @@ type Quality struct {
 	WorstMiss float64 `json:"worst_miss"`
 	Confetti  float64 `json:"confetti"` // share of drills with no like neighbor, 0 to 1
 
+	// SubjectMiss is the mean of the subject alone, where one is known.
+	SubjectMiss float64 `json:"subject_miss,omitempty"`
+
 	// The choice of colors: what was minimised, what it came to, and what no
 	// choice of as many colors can be below, both as a mean by the weights of
 	// the objective.

@@ -28,9 +28,21 @@ func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
 		}
 	}
 
-	m := photo(misses(p.Target, c.Labs(), c.Cells))
+	all := misses(p.Target, c.Labs(), c.Cells)
+	m := photo(all)
 	n := len(m)
 	q := Quality{MeanMiss: meanOf(m), Confetti: round4(float64(lone) / float64(n))}
+	if p.Subject != nil {
+		var subject []int32
+		for i, v := range all {
+			if p.onSubject(i) {
+				subject = append(subject, v)
+			}
+		}
+		if len(subject) > 0 {
+			q.SubjectMiss = meanOf(subject)
+		}
+	}
 	slices.Sort(m)
 	q.P95Miss, q.WorstMiss = float64(m[(95*n+99)/100-1])/1e4, float64(m[n-1])/1e4
 

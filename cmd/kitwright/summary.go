@@ -64,6 +64,9 @@ func qualityLines(k *kit.Kit) []string {
 		less = fmt.Sprintf("; no single color of this card gets below %.2f (proven)", floor2(q.MeanBound))
 	}
 	text := fmt.Sprintf("%.2f off the photo on average", q.MeanMiss)
+	if q.SubjectMiss > 0 {
+		text += fmt.Sprintf(", %.2f on the subject", q.SubjectMiss)
+	}
 	switch {
 	case q.MeanProven: // also where nothing is missed and the bound is zero
 		text += less
@@ -101,11 +104,17 @@ func spentOn(k *kit.Kit) string {
 		if q.Bought != "" {
 			spent = append(spent, q.Bought)
 		} else {
-			spent = append(spent, "what --focus, --rare, --keep and --avoid asked for")
+			spent = append(spent, "what --focus, --subject, --rare, --keep and --avoid asked for")
 		}
 	}
 	if q.MeanMiss-q.MeanNearest >= visible {
+		if b := k.Order["background"]; b != "" && b != "soft" {
+			spent = append(spent, "a background as asked for ("+b+")")
+		}
 		spent = append(spent, "calm areas with few lone drills")
+	}
+	if n := len(spent); n > 2 {
+		return strings.Join(spent[:n-1], ", ") + " and " + spent[n-1]
 	}
 	return strings.Join(spent, " and ")
 }

@@ -12,8 +12,9 @@ import (
 
 // What is said of the quality is true in every case.
 func TestQualityLines(t *testing.T) {
+	background := "soft"
 	of := func(q kit.Quality, stopped bool) string {
-		k := &kit.Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped}
+		k := &kit.Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background}}
 		return strings.Join(qualityLines(k), " ")
 	}
 	best := kit.Quality{MeanMiss: 3.271, MeanNearest: 3.271, MeanBest: 3.271, MeanBound: 3.2709, MeanProven: true, Cost: 3.271, Bound: 3.2709, Proven: true}
@@ -22,6 +23,14 @@ func TestQualityLines(t *testing.T) {
 	bought := best
 	bought.MeanMiss, bought.MeanNearest, bought.Bought = 3.34, 3.31, "moderate olive (7.5Y 5/4)"
 	assert.Contains(t, of(bought, false), "; the difference bought moderate olive (7.5Y 5/4) and calm areas with few lone drills.")
+
+	behind := bought
+	behind.SubjectMiss, behind.Bought = 3.02, ""
+	assert.Contains(t, of(behind, false), "3.34 off the photo on average, 3.02 on the subject; no 30")
+
+	background = "4"
+	assert.Contains(t, of(bought, false), "bought moderate olive (7.5Y 5/4), a background as asked for (4) and calm areas")
+	background = "soft"
 
 	open := best
 	open.MeanBound, open.MeanProven, open.Proven = 3.2599, false, false
