@@ -1,7 +1,10 @@
 package render
 
 import (
+	"fmt"
 	"io"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -130,6 +133,34 @@ func TestMeasuredBarsAreMadeUpFor(t *testing.T) {
 	last := 30*20 - 1
 	assert.InDelta(t, (plain[last].x-plain[0].x)*100/99.2, scaled[last].x-scaled[0].x, 0.002)
 	assert.InDelta(t, (plain[last].y-plain[0].y)*100/100.4, scaled[last].y-scaled[0].y, 0.002)
+}
+
+// The ticket tells the sheet's size as the file has it, so that nobody takes
+// the two for a mistake.
+func TestTicketAgreesWithAScaledFile(t *testing.T) {
+	k := testKit(t, 160, 120, 5, kit.Square)
+	p := DefaultPrint()
+	ticket := func() string {
+		path := pdfFile(t, func(w io.Writer) error { return Ticket(w, k, p) })
+		return strings.Join(strings.Fields(run(t, "pdftotext", "-layout", path, "-")), " ")
+	}
+	assert.NotContains(t, ticket(), "Sheet in the file")
+	assert.Contains(t, ticket(), "one page, true scale")
+
+	require.NoError(t, p.Measured.Set("99.2mm,100.4mm"))
+	box := strings.Fields(regexp.MustCompile(`TrimBox:.*`).FindString(
+		run(t, "pdfinfo", "-box", pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) }))))
+	require.Len(t, box, 5)
+	var at [4]float64
+	for i := range at {
+		var err error
+		at[i], err = strconv.ParseFloat(box[i+1], 64)
+		require.NoError(t, err)
+	}
+	text := ticket()
+	assert.Contains(t, text, fmt.Sprintf("%.1f × %.1f mm, scaled for the printer", (at[2]-at[0])*25.4/72, (at[3]-at[1])*25.4/72))
+	assert.Contains(t, text, "came out as 99.2 mm across and 100.4 mm down")
+	assert.NotContains(t, text, "true scale")
 }
 
 func TestWithExtra(t *testing.T) {

@@ -2,6 +2,7 @@ package render
 
 import (
 	"io"
+	"strconv"
 
 	"kitwright/internal/measure"
 	"kitwright/kit"
@@ -48,6 +49,10 @@ func ticketPage(k *kit.Kit, p Print) *page {
 	both := func(a, b measure.Length) string { return lengthNumberMM(a) + " × " + lengthNumberMM(b) + " mm" }
 	f.item(labelW, "Drilled picture", sizeBoth(k.Width(), k.Height(), u))
 	f.item(labelW, "Sheet, trimmed", sizeBoth(microns(c.sheetW), microns(c.sheetH), u))
+	if p.Measured != (Bars{}) {
+		in := p.Measured.scale()
+		f.item(labelW, "Sheet in the file", tenthsMM(c.sheetW*in[0])+" × "+tenthsMM(c.sheetH*in[1])+" mm, scaled for the printer")
+	}
 	if p.Bleed > 0 {
 		f.item(labelW, "Bleed", mmText(p.Bleed)+" on every side, with crop marks")
 	}
@@ -64,8 +69,14 @@ func ticketPage(k *kit.Kit, p Print) *page {
 	f.heading("For the print shop")
 	const wide = 28
 	e := barError(k)
-	f.item(wide, "File", "canvas.pdf: one page, true scale, flat, fonts embedded, colors tagged as sRGB.")
-	f.item(wide, "Scale", "Print at 100 %. No “fit to page”, no scaling in the driver.")
+	trueTo, toPrint := "true scale", "Print at 100 %. No “fit to page”, no scaling in the driver."
+	if b := p.Measured; b != (Bars{}) {
+		trueTo = "scaled for one printer"
+		toPrint += " The file makes up for a printer whose 100 mm bars came out as " + mmText(b.Across) + " across and " + mmText(b.Down) +
+			" down: on that printer alone the sheet comes out right."
+	}
+	f.item(wide, "File", "canvas.pdf: one page, "+trueTo+", flat, fonts embedded, colors tagged as sRGB.")
+	f.item(wide, "Scale", toPrint)
 	f.item(wide, "Check", "Both 100 mm bars on the sheet measure "+mmText(100*measure.Millimeter-e)+" to "+mmText(100*measure.Millimeter+e)+
 		": more would move the last drills by over half a drill.")
 	f.item(wide, "Direction", "Not mirrored. The arrow on the sheet points up.")
@@ -137,6 +148,9 @@ func sizeBoth(w, h measure.Length, u Units) string {
 	}
 	return s
 }
+
+// tenthsMM returns millimeters with one decimal, without the unit.
+func tenthsMM(mm float64) string { return strconv.FormatFloat(mm, 'f', 1, 64) }
 
 // lengthNumberMM returns a length in whole millimeters, without the unit.
 func lengthNumberMM(l measure.Length) string {
