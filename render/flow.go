@@ -153,3 +153,12 @@ func stripText(strips []strip) string {
 	}
 	return strings.Join(parts, ", ")
 }
+
+// roomAround returns the margin of a page of w by h mm whose content is scaled
+// about its middle for a measured printer: m, or more where the content would
+// otherwise come within a millimeter of the page's edge.
+func (p Print) roomAround(m, w, h float64) float64 {
+	const air = 1
+	s := p.Measured.scale()
+	return max(m, w/2-(w/2-air)/s[0], h/2-(h/2-air)/s[1])
+}

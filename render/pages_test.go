@@ -3,6 +3,7 @@ package render
 import (
 	"fmt"
 	"io"
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -161,6 +162,33 @@ func TestTicketAgreesWithAScaledFile(t *testing.T) {
 	assert.Contains(t, text, fmt.Sprintf("%.1f × %.1f mm, scaled for the printer", (at[2]-at[0])*25.4/72, (at[3]-at[1])*25.4/72))
 	assert.Contains(t, text, "came out as 99.2 mm across and 100.4 mm down")
 	assert.NotContains(t, text, "true scale")
+}
+
+// However far off a printer is, nothing on a page of fixed size is scaled off
+// the paper.
+func TestScaledPagesStayOnThePaper(t *testing.T) {
+	k := testKit(t, 120, 160, 60, kit.Square)
+	p := DefaultPrint()
+	p.Sheets = SheetsBuild
+	require.NoError(t, p.PaperMargin.Set("3mm"))
+	for _, bars := range []string{"90mm,90mm", "99.2mm,95mm", "110mm,90mm"} {
+		require.NoError(t, p.Measured.Set(bars))
+		s, err := newSheets(k, p)
+		require.NoError(t, err)
+		for _, pg := range append(s.pages(), testPages(k, p)...) {
+			sx, sy := pg.scale()
+			require.True(t, pg.FixedBox)
+			for _, o := range pg.Ops {
+				x0, y0, x1, y1 := bounds(o)
+				for _, x := range []float64{x0, x1} {
+					assert.LessOrEqual(t, math.Abs(x-pg.W/2)*sx, pg.W/2+0.01, "%s: %T", bars, o)
+				}
+				for _, y := range []float64{y0, y1} {
+					assert.LessOrEqual(t, math.Abs(y-pg.H/2)*sy, pg.H/2+0.01, "%s: %T", bars, o)
+				}
+			}
+		}
+	}
 }
 
 func TestWithExtra(t *testing.T) {

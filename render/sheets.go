@@ -55,6 +55,9 @@ func newSheets(k *kit.Kit, p Print) (*sheets, error) {
 	var best *sheets
 	for _, z := range []measure.Size{p.Paper.Size, p.Paper.Size.Turned()} {
 		s := &sheets{kit: k, print: p, skin: newSkin(k, p), build: p.Sheets == SheetsBuild, w: z.W.MM(), h: z.H.MM(), margin: p.PaperMargin.MM()}
+		if s.build {
+			s.margin = p.roomAround(s.margin, s.w, s.h)
+		}
 		if !s.divide() {
 			continue
 		}

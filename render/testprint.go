@@ -83,7 +83,7 @@ func kitOrSample(k *kit.Kit) *kit.Kit {
 func testPages(k *kit.Kit, p Print) []*page {
 	paper := p.deskPaper()
 	pg := &page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.Measured.scale(), FixedBox: true}
-	m := p.deskMargin()
+	m := p.roomAround(p.deskMargin(), pg.W, pg.H)
 	s := newSkin(k, p)
 	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k))
 	pg.add(ops...)
