@@ -65,6 +65,10 @@ func (l labels) grid() labelGrid {
 	g.stepX, g.stepY = g.w+gap, g.h+gap
 	g.across = max(1, int((paperW-2*m+gap)/g.stepX))
 	g.down = max(1, int((paperH-2*m-caption+gap)/g.stepY))
+	// On plain paper pages share the rows, so that none is nearly empty.
+	rows := (len(l.kit.Chart.Legend) + g.across - 1) / g.across
+	pages := (rows + g.down - 1) / g.down
+	g.down = (rows + pages - 1) / pages
 	g.x = (paperW - float64(g.across)*g.stepX + gap) / 2
 	g.y = m + caption
 	return g
@@ -138,23 +142,24 @@ type labelLine struct {
 	size float64 // relative
 	rank int
 	s    string
+	long bool // may take a second line
 }
 
 func (l labels) lines(i int) []labelLine {
 	e := &l.kit.Chart.Legend[i]
 	all, extra := l.print.WithExtra(e.Count)
 	lines := []labelLine{
-		{bold, 1.35, 0, clean(e.Drill.Code)},
-		{regular, 1, 2, drillName(l.kit, i)},
-		{bold, 1.05, 1, thousands(all) + " drills"},
-		{regular, 0.9, 3, thousands(e.Count) + " and " + thousands(extra) + " extra"},
-		{regular, 0.9, 4, l.kindOf(e)},
+		{face: bold, size: 1.35, rank: 0, s: clean(e.Drill.Code)},
+		{face: regular, size: 1, rank: 2, s: drillName(l.kit, i), long: true},
+		{face: bold, size: 1.05, rank: 1, s: thousands(all) + " drills"},
+		{face: regular, size: 0.9, rank: 3, s: thousands(e.Count) + " and " + thousands(extra) + " extra"},
+		{face: regular, size: 0.9, rank: 4, s: l.kindOf(e)},
 	}
 	if lines[1].s == "" {
 		lines = append(lines[:1], lines[2:]...)
 	}
 	if l.print.LabelFor == ForBag {
-		lines = append(lines, labelLine{regular, 0.9, 5, titleOf(l.kit)})
+		lines = append(lines, labelLine{face: regular, size: 0.9, rank: 5, s: titleOf(l.kit)})
 	}
 	return lines
 }
@@ -204,16 +209,20 @@ func (l labels) label(i int, x, y, w, h float64) []op {
 }
 
 // setLines sets lines in a box, as large as fits up to 12 points, none smaller
-// than 7; lines of a high rank are left out if they don't fit.
+// than 7; lines of a high rank are left out if they don't fit. A long line too
+// wide at 7 points is broken in two if all lines find room then.
 func setLines(lines []labelLine, x, y, w, h float64) []op {
 	const leading = 1.28
-	total := func() (sum float64) {
+	total := func(lines []labelLine) (sum float64) {
 		for _, l := range lines {
 			sum += max(l.size, 0.9) * leading * pointMM
 		}
 		return sum
 	}
-	for len(lines) > 1 && h/total() < small/0.9 {
+	if broken := breakLong(lines, w); h/total(broken) >= small/0.9 {
+		lines = broken
+	}
+	for len(lines) > 1 && h/total(lines) < small/0.9 {
 		worst := 0
 		for i := range lines {
 			if lines[i].rank > lines[worst].rank {
@@ -222,8 +231,8 @@ func setLines(lines []labelLine, x, y, w, h float64) []op {
 		}
 		lines = append(lines[:worst:worst], lines[worst+1:]...)
 	}
-	unit := min(h/total(), 11)
-	at := y + (h-unit*total())/2
+	unit := min(h/total(lines), 11)
+	at := y + (h-unit*total(lines))/2
 	var ops []op
 	for _, l := range lines {
 		size := max(unit*l.size, small)
@@ -234,6 +243,23 @@ func setLines(lines []labelLine, x, y, w, h float64) []op {
 		ops = append(ops, text{X: x, Y: at - 0.27*unit*l.size*pointMM, Size: size, Face: l.face, S: shorten(l.face, size, w, l.s)})
 	}
 	return ops
+}
+
+// breakLong returns lines with the long ones that are wider than w mm at 7
+// points broken in two.
+func breakLong(lines []labelLine, w float64) []labelLine {
+	var out []labelLine
+	for _, l := range lines {
+		if !l.long || textWidth(l.face, small, l.s) <= w {
+			out = append(out, l)
+			continue
+		}
+		for _, part := range wrap(l.face, small, w, 2, l.s) {
+			l.s = part
+			out = append(out, l)
+		}
+	}
+	return out
 }
 
 // round draws a label for a lid about its middle: a ring of the color, the
@@ -249,10 +275,10 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
 	}
 	all, _ := l.print.WithExtra(e.Count)
 	lines := []labelLine{
-		{bold, 1.2, 0, clean(e.Drill.Code)},
-		{regular, 1, 1, thousands(all) + " drills"},
-		{regular, 0.9, 2, l.kindOf(e)},
-		{regular, 0.9, 3, drillName(l.kit, i)},
+		{face: bold, size: 1.2, rank: 0, s: clean(e.Drill.Code)},
+		{face: regular, size: 1, rank: 1, s: thousands(all) + " drills"},
+		{face: regular, size: 0.9, rank: 2, s: l.kindOf(e)},
+		{face: regular, size: 0.9, rank: 3, s: drillName(l.kit, i)},
 	}
 	// At 7 points a line is 3 mm; half of the circle is for the symbol.
 	unit := max(0.36*r, small/0.9)

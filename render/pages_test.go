@@ -191,6 +191,44 @@ func TestScaledPagesStayOnThePaper(t *testing.T) {
 	}
 }
 
+func TestLabelPagesShareTheRows(t *testing.T) {
+	p := DefaultPrint().In("en_US")
+	p.LabelFor = ForBag // three across and six down on Letter
+	for colors, want := range map[int][]int{18: {18}, 19: {12, 7}, 37: {15, 15, 7}, 60: {15, 15, 15, 15}} {
+		var got []int
+		for _, pg := range (labels{kit: testKit(t, 30, 20, colors, kit.Square), print: p, skin: newSkin(testKit(t, 30, 20, colors, kit.Square), p)}).pages() {
+			n := 0
+			for _, o := range pg.Ops {
+				if tx, ok := o.(text); ok && strings.HasPrefix(tx.S, "no. ") {
+					n++
+				}
+			}
+			got = append(got, n)
+		}
+		assert.Equal(t, want, got, "%d colors", colors)
+	}
+}
+
+// A name too long for one line of a label takes two where the label is high
+// enough for all its lines.
+func TestLabelsTellLongNames(t *testing.T) {
+	k := testKit(t, 30, 20, 6, kit.Round)
+	k.Chart.Legend[2].Drill.Name = "moderate yellowish brown sand"
+	sheet := DefaultPrint()
+	require.NoError(t, sheet.LabelSheet.Set("63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm"))
+	bag := DefaultPrint()
+	bag.LabelFor = ForBag
+	for _, p := range []Print{bag, sheet} {
+		var lines []string
+		for _, o := range (labels{kit: k, print: p, skin: newSkin(k, p)}).pages()[0].Ops {
+			if tx, ok := o.(text); ok {
+				lines = append(lines, tx.S)
+			}
+		}
+		assert.Contains(t, strings.Join(lines, " "), "moderate yellowish brown sand")
+	}
+}
+
 func TestWithExtra(t *testing.T) {
 	p := DefaultPrint()
 	for n, extra := range map[int]int{1: 20, 200: 20, 201: 21, 1000: 100, 2991: 300, 50000: 300} {
