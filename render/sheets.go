@@ -175,20 +175,34 @@ func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
 // off, with names or without. Its columns are as wide as all colors need, so
 // they are the same on every page.
 func (s *sheets) newPageLegend(names bool) *legend {
-	l := newLegend(s.kit, s.skin, allEntries(s.kit), nil, 7.5, 26)
-	if !names {
+	const widest = 26
+	laid := func(widest float64) *legend {
+		l := newLegend(s.kit, s.skin, allEntries(s.kit), nil, 7.5, widest)
+		l.gap, l.apart, l.tick = 1.6, 5, 3.6
+		return l
+	}
+	l := laid(widest)
+	if blocks := s.blocksOf(l); names {
+		// Names grow into what their blocks leave free.
+		if free := s.w - 2*s.margin - 0.01 - l.widthOf(blocks); free > 0 {
+			if wider := laid(widest + free/float64(blocks)); s.blocksOf(wider) == blocks {
+				l = wider
+			}
+		}
+	} else {
 		l.name = 0
 		for i := range l.rows {
 			l.rows[i].name = ""
 		}
 	}
-	l.gap, l.apart, l.tick = 1.6, 5, 3.6
 	return l
 }
 
 // blocks returns how many blocks of the legend stand side by side on a page.
-func (s *sheets) blocks() int {
-	return max(1, int((s.w-2*s.margin+s.legend.apart)/(s.legend.width()+s.legend.apart)))
+func (s *sheets) blocks() int { return s.blocksOf(s.legend) }
+
+func (s *sheets) blocksOf(l *legend) int {
+	return max(1, int((s.w-2*s.margin+l.apart)/(l.width()+l.apart)))
 }
 
 // legendOf returns the legend of one page, and how long its blocks are.

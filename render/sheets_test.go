@@ -148,7 +148,21 @@ func TestSheetsOfAnyPaper(t *testing.T) {
 	require.NoError(t, p.SheetCell.Set("20mm"))
 	require.NoError(t, p.Paper.Set("14x18cm"))
 	require.NoError(t, p.PaperMargin.Set("5mm"))
-	if _, err := newSheets(k, p); err != nil {
-		assert.Contains(t, err.Error(), "no room")
-	}
+	_, err := newSheets(k, p)
+	require.NoError(t, err, "five cells across are enough")
+	require.NoError(t, p.Paper.Set("11x18cm"))
+	_, err = newSheets(k, p)
+	require.ErrorContains(t, err, "no room")
+}
+
+// Where a page has room beside the legend, names use it.
+func TestSheetLegendTellsNamesWhereThereIsRoom(t *testing.T) {
+	k := testKit(t, 80, 60, 12, kit.Square)
+	k.Chart.Legend[5].Drill.Name = "light grayish reddish brown"
+	p := DefaultPrint()
+	p.Sheets = SheetsBuild
+	s, err := newSheets(k, p)
+	require.NoError(t, err)
+	assert.Equal(t, "light grayish reddish brown", s.legend.rows[5].name)
+	assert.LessOrEqual(t, s.legend.widthOf(s.blocks()), s.w-2*s.margin)
 }
