@@ -143,6 +143,7 @@ type labelLine struct {
 	rank int
 	s    string
 	long bool // may take a second line
+	part bool // of a line broken in two: 7 points, both alike
 }
 
 func (l labels) lines(i int) []labelLine {
@@ -236,7 +237,7 @@ func setLines(lines []labelLine, x, y, w, h float64) []op {
 	var ops []op
 	for _, l := range lines {
 		size := max(unit*l.size, small)
-		for size > small && textWidth(l.face, size, l.s) > w {
+		for size > small && (l.part || textWidth(l.face, size, l.s) > w) {
 			size = max(size-0.25, small)
 		}
 		at += unit * max(l.size, 0.9) * leading * pointMM
@@ -255,7 +256,7 @@ func breakLong(lines []labelLine, w float64) []labelLine {
 			continue
 		}
 		for _, part := range wrap(l.face, small, w, 2, l.s) {
-			l.s = part
+			l.s, l.size, l.part = part, 0.9, true
 			out = append(out, l)
 		}
 	}

@@ -222,6 +222,9 @@ func TestLabelsTellLongNames(t *testing.T) {
 		var lines []string
 		for _, o := range (labels{kit: k, print: p, skin: newSkin(k, p)}).pages()[0].Ops {
 			if tx, ok := o.(text); ok {
+				if strings.HasPrefix(tx.S, "moderate ") || strings.HasSuffix(tx.S, " sand") {
+					assert.Equal(t, small, tx.Size, "both parts alike: %q", tx.S)
+				}
 				lines = append(lines, tx.S)
 			}
 		}
