@@ -232,6 +232,21 @@ func TestLabelsTellLongNames(t *testing.T) {
 	}
 }
 
+// A fold of the wrap isn't taken for a tick of the check bar beside it.
+func TestFoldsKeepOffTheCheckBar(t *testing.T) {
+	p := DefaultPrint()
+	p.Wrap = 38000
+	c := newCanvas(testKit(t, 160, 120, 5, kit.Square), p)
+	bar, folds := c.x-c.wrap-barOff, 0
+	for _, o := range c.wrapWords() {
+		if l, ok := o.(line); ok && l.Y1 == l.Y2 && l.X1 < c.x {
+			folds++
+			assert.Greater(t, min(l.X1, l.X2), bar+1)
+		}
+	}
+	assert.Equal(t, 2, folds)
+}
+
 func TestWithExtra(t *testing.T) {
 	p := DefaultPrint()
 	for n, extra := range map[int]int{1: 20, 200: 20, 201: 21, 1000: 100, 2991: 300, 50000: 300} {
