@@ -138,12 +138,13 @@ func (l labels) page(g labelGrid, n int) *page {
 // labelLine is one line of a label. Lines of a higher rank go first when there
 // is too little room.
 type labelLine struct {
-	face face
-	size float64 // relative
-	rank int
-	s    string
-	long bool // may take a second line
-	part bool // of a line broken in two: 7 points, both alike
+	face  face
+	size  float64 // relative
+	rank  int
+	s     string
+	short string // where the whole has no room
+	long  bool   // may take a second line
+	part  bool   // of a line broken in two: 7 points, both alike
 }
 
 func (l labels) lines(i int) []labelLine {
@@ -277,15 +278,14 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
 	all, _ := l.print.WithExtra(e.Count)
 	lines := []labelLine{
 		{face: bold, size: 1.2, rank: 0, s: clean(e.Drill.Code)},
-		{face: regular, size: 1, rank: 1, s: thousands(all) + " drills"},
+		{face: regular, size: 1, rank: 1, s: thousands(all) + " drills", short: "× " + thousands(all)},
 		{face: regular, size: 0.9, rank: 2, s: l.kindOf(e)},
 		{face: regular, size: 0.9, rank: 3, s: drillName(l.kit, i)},
 	}
-	// At 7 points a line is 3 mm; half of the circle is for the symbol.
+	// At 7 points a line is 3 mm; half of the circle is for the symbol, and as
+	// many lines follow as its curve leaves room for.
 	unit := max(0.36*r, small/0.9)
 	unit = min(unit, 10)
-	room := int((1.25*in - 0.62*in) / (unit * 1.2 * pointMM) * 1.15)
-	room = min(max(room, 1), len(lines))
 	// Symbol and number stand side by side.
 	side, top := 0.7*in, cy-0.8*in
 	number := strconv.Itoa(i + 1)
@@ -299,7 +299,7 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
 		ops = append(ops, text{X: cx + wide/2, Y: top + side/2 + capHeight*numSize*pointMM/2, Size: numSize, Align: right, S: number})
 	}
 	y := top + side + 0.6
-	for _, s := range lines[:room] {
+	for _, s := range lines {
 		size := max(unit*s.size, small)
 		y += size * 1.15 * pointMM
 		half := in*in - (y-cy)*(y-cy)
@@ -307,12 +307,15 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
 			break
 		}
 		w := 2*math.Sqrt(half) - 1
+		if s.short != "" && textWidth(s.face, small, s.s) > w {
+			s.s = s.short
+		}
 		for size > small && textWidth(s.face, size, s.s) > w {
 			size = max(size-0.25, small)
 		}
 		t := shorten(s.face, size, w, s.s)
-		if t == "" {
-			continue
+		if t == "" || t != s.s && w < 12 {
+			break // too little of a word is worse than none
 		}
 		ops = append(ops, text{X: cx, Y: y, Size: size, Face: s.face, Align: center, S: t})
 	}

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -368,4 +369,26 @@ func TestSymbolsStandOut(t *testing.T) {
 		assert.GreaterOrEqual(t, least[what], want, what)
 	}
 	t.Log(least)
+}
+
+// A lid of 20 mm still tells how many drills are in it, extra included.
+func TestSmallLidsCountTheirDrills(t *testing.T) {
+	for _, mm := range []measure.Length{20, 25, 35} {
+		k := testKit(t, 60, 60, 12, kit.Round)
+		p := DefaultPrint()
+		p.LabelRound = measure.Auto{Length: mm * measure.Millimeter, Given: true}
+		var words []string
+		for _, pg := range (labels{kit: k, print: p, skin: newSkin(k, p)}).pages() {
+			for _, o := range pg.Ops {
+				if w, ok := o.(text); ok {
+					words = append(words, w.S)
+				}
+			}
+		}
+		for i, e := range k.Chart.Legend {
+			all, _ := p.WithExtra(e.Count)
+			assert.True(t, slices.Contains(words, "× "+thousands(all)) || slices.Contains(words, thousands(all)+" drills"),
+				"color %d on a lid of %d mm: %v", i+1, mm, words)
+		}
+	}
 }
