@@ -1,10 +1,6 @@
 package heif
 
-import (
-	"encoding/binary"
-	"errors"
-	"image"
-)
+import "image"
 
 // decodeAVIF hands the whole file to libavif, which returns red, green, blue
 // and alpha, multiplied by alpha; neither turned nor cropped.
@@ -24,19 +20,8 @@ func (f *File) decodeAVIF() (image.Image, error) {
 	}
 	w, h, depth, count, delay := uint64(head), uint64(head+4), uint64(head+8), uint64(head+12), uint64(head+16)
 	call := func(configOnly, out uint64) ([4]int, error) {
-		var v [4]int
 		ok, err := in.Call("decode", uint64(data), uint64(len(f.data)), configOnly, 0, w, h, depth, count, delay, out)
-		if err != nil || ok == 0 {
-			return v, errors.Join(ErrDecode, err)
-		}
-		b, err := in.View(head, 16)
-		if err != nil {
-			return v, err
-		}
-		for i := range v {
-			v[i] = int(binary.LittleEndian.Uint32(b[4*i:]))
-		}
-		return v, nil
+		return answer(in, head, ok, err)
 	}
 	v, err := call(1, 0)
 	if err != nil {

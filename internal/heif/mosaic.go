@@ -27,6 +27,22 @@ const (
 // add_plane of version 1.18).
 func heifStride(w int) int { return (max((w+1)&^1, 64) + 15) &^ 15 }
 
+// answer reads the four numbers that a module's decode left at head, unless it
+// failed.
+func answer(in *wasm.Instance, head uint32, ok uint64, err error) (v [4]int, _ error) {
+	if err != nil || ok == 0 {
+		return v, errors.Join(ErrDecode, err)
+	}
+	b, err := in.View(head, 16)
+	if err != nil {
+		return v, err
+	}
+	for i := range v {
+		v[i] = int(binary.LittleEndian.Uint32(b[4*i:]))
+	}
+	return v, nil
+}
+
 // decodeTile decodes a small file and shows its planes to use, which must not
 // keep them.
 func decodeTile(in *wasm.Instance, file []byte, s sps, use func(*planes) error) error {
@@ -41,19 +57,8 @@ func decodeTile(in *wasm.Instance, file []byte, s sps, use func(*planes) error) 
 	}
 	defer in.Free(head)
 	call := func(configOnly int, out uint32) ([4]int, error) {
-		var v [4]int
 		ok, err := in.Call("decode", uint64(data), uint64(len(file)), uint64(configOnly), uint64(head), uint64(head+4), uint64(head+8), uint64(head+12), uint64(head+16), uint64(out))
-		if err != nil || ok == 0 {
-			return v, errors.Join(ErrDecode, err)
-		}
-		b, err := in.View(head, 16)
-		if err != nil {
-			return v, err
-		}
-		for i := range v {
-			v[i] = int(binary.LittleEndian.Uint32(b[4*i:]))
-		}
-		return v, nil
+		return answer(in, head, ok, err)
 	}
 	v, err := call(1, 0)
 	if err != nil {
