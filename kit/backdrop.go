@@ -8,6 +8,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/lab"
+	"kitwright/place"
 	"kitwright/quantize"
 )
 
@@ -61,7 +62,7 @@ func (p *Prepared) backdrop(ctx context.Context, o Order, opt quantize.Options) 
 	if sel == nil {
 		return nil, err
 	}
-	cells, perr := quantize.Place(context.WithoutCancel(ctx), soft, p.colors(sel.Chosen), sel.Cells, quantize.PlaceOptions{Calm: 1, Weight: only})
+	cells, perr := place.Place(context.WithoutCancel(ctx), soft, p.colors(sel.Chosen), sel.Cells, place.Options{Calm: 1, Weight: only})
 	if perr != nil {
 		return nil, perr
 	}

@@ -8,6 +8,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/lab"
+	"kitwright/place"
 	"kitwright/quantize"
 )
 
@@ -107,7 +108,7 @@ func (p *Prepared) place(ctx context.Context, o Order, opt quantize.Options, sel
 			fixed[i] = int32(sel.Cells[i])
 		}
 	}
-	return quantize.Place(ctx, p.Target, p.colors(sel.Chosen), sel.Cells, quantize.PlaceOptions{Calm: o.Calm, Weight: opt.Weight, Fixed: fixed})
+	return place.Place(ctx, p.Target, p.colors(sel.Chosen), sel.Cells, place.Options{Calm: o.Calm, Weight: opt.Weight, Fixed: fixed})
 }
 
 // objective says in words what a choice of colors makes least.

@@ -57,7 +57,7 @@ type Order struct {
 	Keep   []string // codes that have to be in
 	Avoid  []string // codes that must not be in
 	Rare   float64  // 0 to 1, see quantize.Options
-	Calm   float64  // 0 to 1, see quantize.PlaceOptions
+	Calm   float64  // 0 to 1, see place.Options
 	Effort Effort
 }
 

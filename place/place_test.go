@@ -1,4 +1,4 @@
-package quantize
+package place
 
 import (
 	"bytes"
@@ -153,7 +153,7 @@ func meanDifference(a, b *lab.Grid) float64 {
 	return sum / float64(len(a.Cells))
 }
 
-func place(t testing.TB, g *lab.Grid, colors []lab.Color, opt PlaceOptions) []uint16 {
+func lay(t testing.TB, g *lab.Grid, colors []lab.Color, opt Options) []uint16 {
 	t.Helper()
 	at, err := Place(context.Background(), g, colors, nil, opt)
 	require.NoError(t, err)
@@ -165,8 +165,8 @@ func TestPlaceWithoutCalmIsNearest(t *testing.T) {
 	g := scene(40, 30)
 	colors := spread(g, 20)
 	want := nearestColors(g, colors)
-	assert.Equal(t, want, place(t, g, colors, PlaceOptions{}))
-	start, err := Place(context.Background(), g, colors, want, PlaceOptions{})
+	assert.Equal(t, want, lay(t, g, colors, Options{}))
+	start, err := Place(context.Background(), g, colors, want, Options{})
 	require.NoError(t, err)
 	assert.Equal(t, want, start)
 }
@@ -207,7 +207,7 @@ func TestPlaceSolvesARowExactly(t *testing.T) {
 			}
 			best = min(best, cost(cells))
 		}
-		assert.Equal(t, best, cost(place(t, g, colors, PlaceOptions{Smooth: smooth})))
+		assert.Equal(t, best, cost(lay(t, g, colors, Options{Smooth: smooth})))
 	}
 }
 
@@ -254,7 +254,7 @@ func (d *descent) whole(aim [][3]int64) float64 {
 func TestPlaceNeverRises(t *testing.T) {
 	g := scene(34, 35) // more than one block, and a rest
 	colors := spread(g, 24)
-	for _, opt := range []PlaceOptions{{Blend: .15, Smooth: 1, Lone: 2}, {Blend: 1, Smooth: 1}, {Blend: 3, Smooth: .2, Lone: 5}} {
+	for _, opt := range []Options{{Blend: .15, Smooth: 1, Lone: 2}, {Blend: 1, Smooth: 1}, {Blend: 3, Smooth: .2, Lone: 5}} {
 		with := opt.strengths()
 		p := newPlacer(g, colors, opt, with.smooth)
 		cost := func() (c int64) {
@@ -324,7 +324,7 @@ func TestPlaceCalms(t *testing.T) {
 	colors := spread(g, 18)
 	last := 1.0 // unlike the four photos, this scene is hard: its colors were not chosen for it
 	for _, calm := range []float64{0, .25, .5, .75, 1} {
-		lone := loneShare(place(t, g, colors, PlaceOptions{Calm: calm}), g.Cols, g.Rows)
+		lone := loneShare(lay(t, g, colors, Options{Calm: calm}), g.Cols, g.Rows)
 		t.Logf("calm %v: %.2f %% lone", calm, 100*lone)
 		assert.Less(t, lone, last, "calm %v", calm)
 		last = lone
@@ -335,8 +335,8 @@ func TestPlaceCalms(t *testing.T) {
 func TestPlaceBlends(t *testing.T) {
 	g := scene(60, 50)
 	colors := spread(g, 10)
-	nearest := blurredMiss(g, painted(g, colors, place(t, g, colors, PlaceOptions{})))
-	blended := blurredMiss(g, painted(g, colors, place(t, g, colors, PlaceOptions{Blend: 1, Smooth: 1})))
+	nearest := blurredMiss(g, painted(g, colors, lay(t, g, colors, Options{})))
+	blended := blurredMiss(g, painted(g, colors, lay(t, g, colors, Options{Blend: 1, Smooth: 1})))
 	assert.Less(t, blended, nearest)
 }
 
@@ -347,7 +347,7 @@ func TestPlaceBeyondReach(t *testing.T) {
 		g.Cells[i] = lab.Color{L: 45, A: 60, B: 40} // redder than any color there is
 	}
 	colors := []lab.Color{{L: 45, A: 45, B: 30}, {L: 45, A: 20, B: 12}, {L: 45, A: 10, B: 20}, {L: 45, A: 25, B: -5}}
-	at := place(t, g, colors, PlaceOptions{Blend: 1, Smooth: .3})
+	at := lay(t, g, colors, Options{Blend: 1, Smooth: .3})
 	for i := range at {
 		require.Equal(t, at[0], at[i])
 	}
@@ -369,7 +369,7 @@ func TestPlaceReachable(t *testing.T) {
 	}
 	x, y, z := inside[0]*lab.White[0], inside[1]*lab.White[1], inside[2]*lab.White[2]
 	g.Cells[0] = lab.FromXYZ(x, y, z)
-	p := newPlacer(g, colors, PlaceOptions{}, placeUnit)
+	p := newPlacer(g, colors, Options{}, placeUnit)
 	d := &descent{placer: p}
 	got := d.reachable(0, inside, slopeAt(inside), exact)
 	// (24 steps end within a third of what the eye tells apart side by side.)
@@ -389,7 +389,7 @@ func TestPlaceKeepsFixedCells(t *testing.T) {
 	}
 	for _, calm := range []float64{0, .5, 1} {
 		for _, start := range [][]uint16{nil, nearestColors(g, colors)} {
-			at, err := Place(context.Background(), g, colors, start, PlaceOptions{Calm: calm, Fixed: fixed})
+			at, err := Place(context.Background(), g, colors, start, Options{Calm: calm, Fixed: fixed})
 			require.NoError(t, err)
 			for i, f := range fixed {
 				if f >= 0 {
@@ -413,20 +413,20 @@ func TestPlaceHeedsWeight(t *testing.T) {
 			weight[i] = 800
 		}
 	}
-	opt := PlaceOptions{Calm: 1}
-	plain := meanDifference(half, painted(half, colors, place(t, g, colors, opt)[:60*30]))
+	opt := Options{Calm: 1}
+	plain := meanDifference(half, painted(half, colors, lay(t, g, colors, opt)[:60*30]))
 	opt.Weight = weight
-	assert.Less(t, meanDifference(half, painted(half, colors, place(t, g, colors, opt)[:60*30])), plain)
+	assert.Less(t, meanDifference(half, painted(half, colors, lay(t, g, colors, opt)[:60*30])), plain)
 }
 
 func TestPlaceIsTheSameWithAnyNumberOfProcessors(t *testing.T) {
 	g := scene(83, 57)
 	colors := spread(g, 21)
-	opt := PlaceOptions{Blend: 1, Smooth: 1, Lone: 2}
+	opt := Options{Blend: 1, Smooth: 1, Lone: 2}
 	var want []uint16
 	for _, procs := range []int{1, 2, 4, 7} {
 		before := runtime.GOMAXPROCS(procs)
-		at := place(t, g, colors, opt)
+		at := lay(t, g, colors, opt)
 		runtime.GOMAXPROCS(before)
 		if want == nil {
 			want = at
@@ -448,9 +448,9 @@ func TestPlaceIsTheSameEverywhere(t *testing.T) {
 		colors = append(colors, lab.Color{L: float64(20 + i*37%71), A: float64(i*17%31 - 15), B: float64(i*29%43 - 18)})
 	}
 	var got bytes.Buffer
-	for _, opt := range []PlaceOptions{{}, {Calm: .25}, {Calm: .5}, {Calm: 1}, {Blend: 1, Smooth: 1, Lone: 2}} {
+	for _, opt := range []Options{{}, {Calm: .25}, {Calm: .5}, {Calm: 1}, {Blend: 1, Smooth: 1, Lone: 2}} {
 		fmt.Fprintf(&got, "calm %v, blend %v, smooth %v, lone %v\n", opt.Calm, opt.Blend, opt.Smooth, opt.Lone)
-		for i, c := range place(t, g, colors, opt) {
+		for i, c := range lay(t, g, colors, opt) {
 			got.WriteByte("abcdefghijklmnopqrstuvwx"[c])
 			if i%61 == 60 {
 				got.WriteByte('\n')
@@ -468,8 +468,8 @@ func TestPlaceSmallAndOdd(t *testing.T) {
 			for i := range colors {
 				colors[i] = lab.Color{L: float64(i % 7 * 15), A: float64(i % 3)}
 			}
-			for _, opt := range []PlaceOptions{{Calm: .5}, {Calm: 1}, {Calm: 7}, {Calm: math.NaN()}, {Blend: 2, Smooth: 1, Lone: 3}, {Lone: 1}} {
-				for _, c := range place(t, g, colors, opt) {
+			for _, opt := range []Options{{Calm: .5}, {Calm: 1}, {Calm: 7}, {Calm: math.NaN()}, {Blend: 2, Smooth: 1, Lone: 3}, {Lone: 1}} {
+				for _, c := range lay(t, g, colors, opt) {
 					require.Less(t, int(c), k)
 				}
 			}
@@ -487,7 +487,7 @@ func TestPlaceStops(t *testing.T) {
 			cancel()
 		}
 	})
-	at, err := Place(ctx, g, spread(g, 12), nil, PlaceOptions{Calm: .5})
+	at, err := Place(ctx, g, spread(g, 12), nil, Options{Calm: .5})
 	assert.ErrorIs(t, err, context.Canceled)
 	assert.Len(t, at, len(g.Cells))
 	assert.Positive(t, steps)

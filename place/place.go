@@ -1,19 +1,24 @@
-package quantize
+// Package place lays chosen colors into the cells of a picture: near the
+// target drill by drill, close to it from afar, and calm.
+//
+// Begin with [Place]. The package sees only numbers: a grid of target colors
+// and the colors to lay; it answers with indices. How the colors were chosen
+// does not matter to it.
+package place
 
 import (
 	"context"
 	"math"
-	"runtime"
-	"sync"
 	"sync/atomic"
 
+	"kitwright/internal/par"
 	"kitwright/internal/say"
 	"kitwright/lab"
 )
 
-// PlaceOptions says how colors are laid into cells. The zero value gives every
+// Options says how colors are laid into cells. The zero value gives every
 // cell its nearest color.
-type PlaceOptions struct {
+type Options struct {
 	// Calm, 0 to 1, is how strongly lone drills are merged into their
 	// neighbors. At 0 every cell has its nearest color; at .5 strays are gone
 	// and fine shades are mixed where that brings an area closer to the photo;
@@ -39,7 +44,7 @@ type strengths struct {
 	lone   int64 // costs
 }
 
-func (o PlaceOptions) strengths() strengths {
+func (o Options) strengths() strengths {
 	b, s, l := o.Blend, o.Smooth, o.Lone
 	if b == 0 && s == 0 && l == 0 && o.Calm > 0 {
 		c := math.Min(1, o.Calm)
@@ -72,7 +77,7 @@ const (
 // Start is the nearest color of each cell, or nil to let Place find it. The
 // result is the same for any number of processors. When ctx ends, Place
 // returns what it has and the context's error.
-func Place(ctx context.Context, g *lab.Grid, colors []lab.Color, start []uint16, opt PlaceOptions) ([]uint16, error) {
+func Place(ctx context.Context, g *lab.Grid, colors []lab.Color, start []uint16, opt Options) ([]uint16, error) {
 	with := opt.strengths()
 	if with == (strengths{}) && start != nil {
 		at := append([]uint16(nil), start...)
@@ -124,7 +129,7 @@ const mostLight = 1.75
 // newPlacer gives each cell its candidates and its nearest color. But for the
 // blur, a color farther than the nearest by more than 4 times smooth can never
 // be the better one, whatever the neighbors are.
-func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) *placer {
+func newPlacer(g *lab.Grid, colors []lab.Color, opt Options, smooth int32) *placer {
 	n := len(g.Cells)
 	kept := min(placeKept, len(colors))
 	p := &placer{cols: g.Cols, rows: g.Rows, colors: len(colors), smooth: smooth, kept: kept,
@@ -135,7 +140,7 @@ func newPlacer(g *lab.Grid, colors []lab.Color, opt PlaceOptions, smooth int32) 
 	}
 	weight := relative(opt.Weight)
 	reach := func(nearest int32) int32 { return max(nearest+4*smooth, nearest/2+placeReach*placeUnit) }
-	placeRows(g.Rows, func(y int) {
+	par.Rows(g.Rows, func(y int) {
 		for i := y * g.Cols; i < (y+1)*g.Cols; i++ {
 			choice, cost := p.choice[i*kept:(i+1)*kept], p.cost[i*kept:(i+1)*kept]
 			for j := range cost {
@@ -206,9 +211,8 @@ func (p *placer) sweep() bool {
 	} {
 		for parity := range 2 {
 			count := (line.lines + 1 - parity) / 2
-			workers := min(count, runtime.GOMAXPROCS(0))
-			scratch := make([]*viterbi, workers)
-			placeWorkers(count, func(worker, i int) {
+			scratch := make([]*viterbi, par.Count(count))
+			par.Workers(count, func(worker, i int) {
 				if scratch[worker] == nil {
 					scratch[worker] = newViterbi(p, line.length)
 				}
@@ -303,21 +307,4 @@ func (v *viterbi) line(first, length, next, side int, before, after bool) bool {
 		}
 	}
 	return true
-}
-
-// placeRows calls do for 0..n-1, several at a time.
-func placeRows(n int, do func(i int)) { placeWorkers(n, func(_, i int) { do(i) }) }
-
-// placeWorkers is placeRows that also says which worker is at it.
-func placeWorkers(n int, do func(worker, i int)) {
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for worker := range min(n, runtime.GOMAXPROCS(0)) {
-		wait.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(worker, i)
-			}
-		})
-	}
-	wait.Wait()
 }

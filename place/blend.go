@@ -1,9 +1,10 @@
-package quantize
+package place
 
 import (
 	"math"
 	"sync/atomic"
 
+	"kitwright/internal/par"
 	"kitwright/lab"
 )
 
@@ -38,7 +39,7 @@ type descent struct {
 	changed, visited         []int32 // ticks, for each block
 }
 
-func newDescent(p *placer, g *lab.Grid, colors []lab.Color, with strengths, opt PlaceOptions) *descent {
+func newDescent(p *placer, g *lab.Grid, colors []lab.Color, with strengths, opt Options) *descent {
 	n := len(g.Cells)
 	d := &descent{placer: p, blend: with.blend, lone: with.lone, fixed: opt.Fixed,
 		light: make([][3]int64, len(colors)), near: make([]metric, n), wide: make([]metric, n), pull: make([][3]int64, n)}
@@ -49,14 +50,14 @@ func newDescent(p *placer, g *lab.Grid, colors []lab.Color, with strengths, opt 
 		d.light[i] = wholeLight(exact[i])
 	}
 	target := make([][3]float64, n)
-	placeRows(p.rows, func(y int) {
+	par.Rows(p.rows, func(y int) {
 		for i := y * p.cols; i < (y+1)*p.cols; i++ {
 			target[i] = relativeLight(g.Cells[i])
 		}
 	})
 	weight := relative(opt.Weight)
 	miss := make([][3]int64, n)
-	placeRows(p.rows, func(y int) {
+	par.Rows(p.rows, func(y int) {
 		for x := range p.cols {
 			i := y*p.cols + x
 			slope := slopeAt(p.blurred(target, x, y))
@@ -74,7 +75,7 @@ func newDescent(p *placer, g *lab.Grid, colors []lab.Color, with strengths, opt 
 			}
 		}
 	})
-	placeRows(p.rows, func(y int) {
+	par.Rows(p.rows, func(y int) {
 		for x := range p.cols {
 			i := y*p.cols + x
 			var blur [3]int64
@@ -131,7 +132,7 @@ func (d *descent) pass() bool {
 	for kind := range 4 {
 		d.tick++
 		across, down := (d.blocksAcross+1-kind%2)/2, (d.blocksDown+1-kind/2)/2
-		placeRows(across*down, func(i int) {
+		par.Rows(across*down, func(i int) {
 			bx, by := i%across*2+kind%2, i/across*2+kind/2
 			block := by*d.blocksAcross + bx
 			if d.visited[block] > d.lastChange(bx, by) {

@@ -1,4 +1,4 @@
-package quantize
+package place
 
 import (
 	"context"
@@ -53,16 +53,16 @@ func BenchmarkPlaceAgainstDither(b *testing.B) {
 						peer, peerBlurred, peerLone = name, blurred, lone
 					}
 				}
-				opt := PlaceOptions{Blend: 1, Smooth: 1, Lone: 2}
+				opt := Options{Blend: 1, Smooth: 1, Lone: 2}
 				for b.Loop() {
 					_, err := Place(context.Background(), g, colors, nil, opt)
 					require.NoError(b, err)
 				}
 				for _, named := range []struct {
 					name string
-					opt  PlaceOptions
-				}{{"Calm .5", PlaceOptions{Calm: .5}}, {"Blend 1, Smooth 1, Lone 2", opt}} {
-					at := place(b, g, colors, named.opt)
+					opt  Options
+				}{{"Calm .5", Options{Calm: .5}}, {"Blend 1, Smooth 1, Lone 2", opt}} {
+					at := lay(b, g, colors, named.opt)
 					made := painted(g, colors, at)
 					blurred, lone := blurredMiss(g, made), loneShare(at, g.Cols, g.Rows)
 					b.Logf("ours, %-28s blurred %.3f, confetti %4.1f %%, mean %.3f", named.name, blurred, 100*lone, meanDifference(g, made))
