@@ -13,7 +13,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes"
-	"kitwright/photo"
+	"kitwright/photo/tone"
 )
 
 // FormatVersion is the version of kit.json that this program writes. It grows
@@ -210,7 +210,7 @@ func ReadJSON(r io.Reader) (*Kit, error) {
 		Title: f.Title, Order: f.Order, Print: f.Print,
 		Drill: Drill{f.Drill.Shape, size}, Pitch: pitch,
 		Card: CardRef(f.Card), Chart: c, Quality: f.Quality, Photo: PhotoRef(f.Photo),
-		Tone: photo.Tone(f.Tone), Advice: f.Advice, Stopped: f.Stopped,
+		Tone: tone.Changes(f.Tone), Advice: f.Advice, Stopped: f.Stopped,
 	}, nil
 }
 

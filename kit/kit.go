@@ -6,7 +6,7 @@ package kit
 import (
 	"kitwright/chart"
 	"kitwright/internal/measure"
-	"kitwright/photo"
+	"kitwright/photo/tone"
 )
 
 // Shape is the shape of the drills.
@@ -30,9 +30,9 @@ type Kit struct {
 	Chart   *chart.Chart
 	Quality Quality
 	Photo   PhotoRef
-	Tone    photo.Tone // what was done to the photo's light before the choice of colors
-	Advice  []string   // what to know about the photo, a sentence and a hint each
-	Stopped bool       // the search for colors was ended by hand
+	Tone    tone.Changes // what was done to the photo's light before the choice of colors
+	Advice  []string     // what to know about the photo, a sentence and a hint each
+	Stopped bool         // the search for colors was ended by hand
 }
 
 // Drill is what is set on the canvas.

@@ -17,6 +17,7 @@ import (
 	"kitwright/lab"
 	"kitwright/palettes"
 	"kitwright/photo"
+	"kitwright/photo/tone"
 	"kitwright/quantize"
 )
 
@@ -34,7 +35,7 @@ type Prepared struct {
 	Layout  Layout
 	Photo   *photo.Photo
 	Subject *photo.Mask // cells of the picture; nil = not known
-	Tone    photo.Tone
+	Tone    tone.Changes
 	Before  *lab.Grid // the picture before the tone
 	Target  *lab.Grid // of the whole canvas: the toned picture, with border and caption
 	Advice  []photo.Advice

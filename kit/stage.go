@@ -8,6 +8,8 @@ import (
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/photo"
+	"kitwright/photo/subject"
+	"kitwright/photo/tone"
 )
 
 // easyFrom is the calm from which drills should be easy to place: the tone
@@ -25,7 +27,7 @@ func (p *Prepared) stage(o Order) error {
 		e := photo.Ellipse(o.Subject)
 		hand = &e
 	}
-	p.Subject = p.Photo.Subject(p.Layout.Crop, at.W, at.H, hand)
+	p.Subject = subject.Find(p.Photo, p.Layout.Crop, at.W, at.H, hand)
 	p.circled(o.Focus)
 	if p.Subject == nil && o.Background.needsSubject() {
 		return say.Usage("draw an ellipse about your pet with --subject, as in --subject 20,10,60,80",
@@ -44,7 +46,7 @@ func (p *Prepared) stage(o Order) error {
 	p.Advice = p.Photo.Advise(p.Layout.Crop, at.W, at.H, p.Subject, eyes)
 	p.Before = light.Grid()
 	if o.Tone == ToneAuto {
-		light, p.Tone = light.Tone(p.Subject, o.Calm >= easyFrom)
+		light, p.Tone = tone.Apply(light, p.Subject, o.Calm >= easyFrom)
 	}
 	return p.surround(o, light.Grid())
 }

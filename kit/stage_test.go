@@ -17,6 +17,7 @@ import (
 	"kitwright/lab"
 	"kitwright/palettes"
 	"kitwright/photo"
+	"kitwright/photo/tone"
 )
 
 // prepare makes a picture ready with the default order as changed.
@@ -154,7 +155,7 @@ func TestToneIsKeptInTheKit(t *testing.T) {
 	p, o = prepare(t, photo.Demo(), func(o *Order) { o.Tone, o.Effort = ToneNone, EffortQuick })
 	k, err = p.Kit(context.Background(), o)
 	require.NoError(t, err)
-	assert.Equal(t, photo.Tone{}, k.Tone)
+	assert.Equal(t, tone.Changes{}, k.Tone)
 	assert.Equal(t, p.Before.Cells, p.Target.Cells)
 }
 

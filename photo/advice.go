@@ -3,6 +3,8 @@ package photo
 import (
 	"fmt"
 	"math"
+
+	"kitwright/lab"
 )
 
 // Advice is one thing that a crafter should know before the work begins.
@@ -143,7 +145,7 @@ func (v View) blur() float64 {
 	light := make([]float64, 0, w*h)
 	for y := y0; y < y1; y++ {
 		for x := x0; x < x1; x++ {
-			light = append(light, lightness(luminance(l.Cells[y*l.Cols+x])))
+			light = append(light, lab.Lightness(lab.Luminance(l.Cells[y*l.Cols+x])))
 		}
 	}
 	turned := make([]float64, w*h)

@@ -12,6 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/checker"
+	"kitwright/internal/plane"
+	"kitwright/lab"
 )
 
 func keys(all []Advice) (k []string) {
@@ -24,11 +26,11 @@ func keys(all []Advice) (k []string) {
 func (l *Linear) softened(sigma float64) *Linear {
 	out := &Linear{Cols: l.Cols, Rows: l.Rows, Cells: make([][3]float64, len(l.Cells))}
 	for c := 0; c < 3; c++ {
-		plane := make([]float64, len(l.Cells))
-		for i := range plane {
-			plane[i] = l.Cells[i][c]
+		band := make([]float64, len(l.Cells))
+		for i := range band {
+			band[i] = l.Cells[i][c]
 		}
-		for i, v := range blurred(plane, l.Cols, l.Rows, sigma) {
+		for i, v := range plane.Blurred(band, l.Cols, l.Rows, sigma) {
 			out.Cells[i][c] = v
 		}
 	}
@@ -112,8 +114,8 @@ func TestBlurAgainstSkimage(t *testing.T) {
 	random := dice(4)
 	var in strings.Builder
 	l := linearOf(33, 21, func(x, y int) [3]float64 { return gray(float64(random.next(60) + x)) })
-	for _, v := range l.lightnesses(nil) {
-		fmt.Fprintln(&in, v)
+	for _, v := range l.Cells {
+		fmt.Fprintln(&in, lab.Lightness(lab.Luminance(v)))
 	}
 	cmd := exec.Command("/usr/bin/python3", "-c", `
 import sys, numpy as np, skimage.measure as m

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strings"
 	"unicode/utf16"
+
+	"kitwright/lab"
 )
 
 // iccProfile is an ICC profile in memory (ICC.1:2022, profile version 4.4, and
@@ -116,7 +118,7 @@ func (p *iccProfile) grayInto(s *space) error {
 	}
 	g := f
 	if string(p.data[20:24]) == "Lab " {
-		g = func(v float64) float64 { return lit(100 * f(v)) }
+		g = func(v float64) float64 { return lab.Lit(100 * f(v)) }
 	}
 	s.curves, s.gray = newCurves(same3(g)), true
 	return nil

@@ -8,7 +8,7 @@ import (
 
 	"kitwright/kit"
 	"kitwright/lab"
-	"kitwright/photo"
+	"kitwright/photo/tone"
 )
 
 // toneLong is the long side, in pixels, of each of the two pictures.
@@ -37,7 +37,7 @@ func Tone(w io.Writer, p *kit.Prepared) error {
 }
 
 // toneWords says what a tone did.
-func toneWords(t photo.Tone) string {
+func toneWords(t tone.Changes) string {
 	var words []string
 	if t.Stops != 0 {
 		words = append(words, fmt.Sprintf("%.1f stops brighter", t.Stops))

@@ -9,7 +9,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/kit"
-	"kitwright/photo"
+	"kitwright/photo/tone"
 	"kitwright/render"
 )
 
@@ -120,7 +120,7 @@ func makeKit(ctx context.Context, prep *kit.Prepared, o kit.Order, p render.Prin
 	}
 	k.Print = p.Settings()
 	files := kitFiles()
-	if prep.Tone != (photo.Tone{}) {
+	if prep.Tone != (tone.Changes{}) {
 		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return render.Tone(w, prep) }})
 	}
 	if err := writeKit(ctx, dir, files, k, p); err != nil {

@@ -1,4 +1,4 @@
-package photo
+package subject
 
 import (
 	"math"

@@ -1,4 +1,4 @@
-package photo
+package tone
 
 import (
 	"bytes"
@@ -10,19 +10,22 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/photo"
+	"kitwright/photo/subject"
 )
 
 // The subject and the toned colors of the demo photo, as one number each: the
 // same on any machine, with any number of cores and any processor's
 // arithmetic. A change here changes every chart made with them.
 func TestSubjectAndToneAreTheSameEverywhere(t *testing.T) {
-	cat, err := Read(bytes.NewReader(Demo()), Limits{})
+	cat, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
-	m := cat.Subject(Crop{}, 160, 106, &Ellipse{2, 5, 80, 90})
+	m := subject.Find(cat, photo.Crop{}, 160, 106, &photo.Ellipse{X: 2, Y: 5, W: 80, H: 90})
 	assert.Equal(t, "a0e0576b5d1d6833", hash(m.In), "subject")
 
-	dark := cat.Linear(Crop{}, 160, 106).scaled(func(int, [3]float64) float64 { return 0.05 })
-	toned, _ := dark.Tone(m, false)
+	dark := scaled(cat.Linear(photo.Crop{}, 160, 106), func(int, [3]float64) float64 { return 0.05 })
+	toned, _ := Apply(dark, m, false)
 	var cells []int32
 	for _, c := range toned.Grid().Cells {
 		for _, v := range [3]float64{c.L, c.A, c.B} {

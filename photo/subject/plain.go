@@ -1,6 +1,10 @@
-package photo
+package subject
 
-import "kitwright/lab"
+import (
+	"kitwright/internal/plane"
+	"kitwright/lab"
+	"kitwright/photo"
+)
 
 // A ground is plain when more than plainShare of the outermost cells are
 // within plainNear (CIEDE2000) of their median; it then reaches inward over
@@ -14,7 +18,7 @@ const (
 
 // ByPlainGround returns what a ground of one plain color all around leaves, or
 // nil if there is no such ground, or nothing on it.
-func ByPlainGround(g *lab.Grid) *Mask {
+func ByPlainGround(g *lab.Grid) *photo.Mask {
 	cols, rows := g.Cols, g.Rows
 	var edge []int
 	for i := range g.Cells {
@@ -27,9 +31,9 @@ func ByPlainGround(g *lab.Grid) *Mask {
 		c := g.Cells[i]
 		parts[0], parts[1], parts[2] = append(parts[0], c.L), append(parts[1], c.A), append(parts[2], c.B)
 	}
-	ground := lab.Color{L: quantile(parts[0], 0.5), A: quantile(parts[1], 0.5), B: quantile(parts[2], 0.5)}
+	ground := lab.Color{L: plane.Quantile(parts[0], 0.5), A: plane.Quantile(parts[1], 0.5), B: plane.Quantile(parts[2], 0.5)}
 	like := 0
-	m := &Mask{cols, rows, make([]bool, cols*rows), "plain ground"}
+	m := &photo.Mask{Cols: cols, Rows: rows, In: make([]bool, cols*rows), By: "plain ground"}
 	for i := range m.In {
 		m.In[i] = true
 	}
@@ -58,6 +62,6 @@ func ByPlainGround(g *lab.Grid) *Mask {
 			}
 		}
 	}
-	m.tidy()
-	return m.useful()
+	tidy(m)
+	return useful(m)
 }

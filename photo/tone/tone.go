@@ -1,15 +1,18 @@
-package photo
+// Package tone brings a photo's light to what drills can show. Begin with
+// [Apply].
+package tone
 
 import (
 	"math"
-	"slices"
 
+	"kitwright/internal/plane"
 	"kitwright/lab"
+	"kitwright/photo"
 )
 
-// Tone is what [Linear.Tone] did to a picture, in the order it was done. The
-// zero Tone is none.
-type Tone struct {
+// Changes is what [Apply] did to a picture, in the order it was done. The zero
+// Changes is none.
+type Changes struct {
 	Stops float64 // exposure, in doublings of light; 0 = left as it was
 	Lift  float64 // L* added to the darks, most at L* 25
 	Local bool    // local contrast
@@ -37,39 +40,39 @@ const (
 	sharpSlack = 2   // beyond the neighbors' lightest and darkest
 )
 
-// Tone returns the picture as it should be painted: exposure, then the lift of
+// Apply returns the picture as it should be painted: exposure, then the lift of
 // the darks, then local contrast, then sharpening, each measured inside the
 // subject (nil: everywhere) and within narrow limits. A drawing of flat colors
-// ([Linear.Flat]) comes back as it is.
+// ([photo.Linear.Flat]) comes back as it is.
 //
 // easy leaves out the sharpening, which costs 1 to 2.5 percent more lone
 // drills.
-func (l *Linear) Tone(subject *Mask, easy bool) (*Linear, Tone) {
-	var t Tone
+func Apply(l *photo.Linear, subject *photo.Mask, easy bool) (*photo.Linear, Changes) {
+	var t Changes
 	if l.Flat() {
 		return l, t
 	}
-	gain := exposure(l.lightnesses(subject))
-	out := l.Exposed(gain)
+	gain := exposure(lightnesses(l, subject))
+	out := exposed(l, gain)
 	t.Stops = math.Round(math.Log2(gain)*1000) / 1000
-	lift := lifting(out.lightnesses(subject))
-	out = out.Lifted(lift)
+	lift := lifting(lightnesses(out, subject))
+	out = lifted(out, lift)
 	t.Lift = math.Round(lift*1000) / 1000
-	out = out.LocalContrast()
+	out = localContrast(out)
 	t.Local = true
 	if !easy {
-		out = out.Sharpened()
+		out = sharpened(out)
 		t.Sharp = true
 	}
 	return out, t
 }
 
 // lightnesses returns the L* of the subject's cells.
-func (l *Linear) lightnesses(subject *Mask) []float64 {
+func lightnesses(l *photo.Linear, subject *photo.Mask) []float64 {
 	var all []float64
 	for i, c := range l.Cells {
 		if subject == nil || subject.In[i] {
-			all = append(all, lightness(luminance(c)))
+			all = append(all, lab.Lightness(lab.Luminance(c)))
 		}
 	}
 	return all
@@ -77,30 +80,30 @@ func (l *Linear) lightnesses(subject *Mask) []float64 {
 
 // exposure returns the gain that a subject needs: 1 unless it is dim.
 func exposure(subject []float64) float64 {
-	p98 := quantile(subject, 0.98)
+	p98 := plane.Quantile(subject, 0.98)
 	if !(p98 < dimBelow) { // no subject at all counts as bright
 		return 1
 	}
-	return math.Min(mostGain, lit(bright)/lit(p98))
+	return math.Min(mostGain, lab.Lit(bright)/lab.Lit(p98))
 }
 
 // lifting returns the lift that a subject needs.
 func lifting(subject []float64) float64 {
-	q25 := quantile(subject, 0.25)
+	q25 := plane.Quantile(subject, 0.25)
 	if !(q25 < liftBelow) {
 		return 0
 	}
 	return math.Min(mostLift, liftShare*(liftBelow-q25))
 }
 
-// Exposed returns the picture with gain times the light. Red, green and blue
+// exposed returns the picture with gain times the light. Red, green and blue
 // share one factor, so hue and saturation stay; the strongest of them bends
 // away from full light instead of being cut.
-func (l *Linear) Exposed(gain float64) *Linear {
+func exposed(l *photo.Linear, gain float64) *photo.Linear {
 	if gain == 1 {
 		return l
 	}
-	return l.scaled(func(_ int, c [3]float64) float64 {
+	return scaled(l, func(_ int, c [3]float64) float64 {
 		m := max(c[0], c[1], c[2])
 		if m <= 0 {
 			return 1
@@ -113,41 +116,41 @@ func (l *Linear) Exposed(gain float64) *Linear {
 	})
 }
 
-// Lifted returns the picture with the darks lifted by up to a, in L*: most at
+// lifted returns the picture with the darks lifted by up to a, in L*: most at
 // L* 25, nothing at black, little in the light. Cards have few colors below
 // L* 15, so that dark fur would fall into one black.
-func (l *Linear) Lifted(a float64) *Linear {
+func lifted(l *photo.Linear, a float64) *photo.Linear {
 	if a == 0 {
 		return l
 	}
-	return l.relit(func(_ int, v float64) float64 {
+	return relit(l, func(_ int, v float64) float64 {
 		return v + float64(a*v/liftPeak)*math.Exp(1-v/liftPeak)
 	})
 }
 
-// LocalContrast returns the picture with texture made plainer: each cell moves
+// localContrast returns the picture with texture made plainer: each cell moves
 // away from its surroundings, by at most 6 in L*. The surroundings are a guided
 // filter of the lightness itself (K. He, J. Sun, X. Tang, IEEE PAMI 35 (2013)
 // 1397-1409), which does not reach over edges.
-func (l *Linear) LocalContrast() *Linear {
-	light := l.lightnesses(nil)
+func localContrast(l *photo.Linear) *photo.Linear {
+	light := lightnesses(l, nil)
 	radius := max(2, int(math.Round(localReach*float64(min(l.Cols, l.Rows)))))
-	around := guided(light, l.Cols, l.Rows, radius, localEdge)
-	return l.relit(func(i int, v float64) float64 {
+	around := plane.Guided(light, l.Cols, l.Rows, radius, localEdge)
+	return relit(l, func(i int, v float64) float64 {
 		return v + mostLocal*math.Tanh(localShare*(v-around[i])/mostLocal)
 	})
 }
 
-// Sharpened returns the picture with the luminance of each cell pushed away
+// sharpened returns the picture with the luminance of each cell pushed away
 // from that of its neighbors, but never more than 2 in L* beyond the lightest
 // and the darkest of them and itself.
-func (l *Linear) Sharpened() *Linear {
+func sharpened(l *photo.Linear) *photo.Linear {
 	y := make([]float64, len(l.Cells))
 	for i, c := range l.Cells {
-		y[i] = luminance(c)
+		y[i] = lab.Luminance(c)
 	}
-	soft := blurred(y, l.Cols, l.Rows, sharpBlur)
-	return l.relit(func(i int, _ float64) float64 {
+	soft := plane.Blurred(y, l.Cols, l.Rows, sharpBlur)
+	return relit(l, func(i int, _ float64) float64 {
 		least, most := y[i], y[i]
 		cx, cy := i%l.Cols, i/l.Cols
 		for ny := max(0, cy-1); ny <= min(l.Rows-1, cy+1); ny++ {
@@ -155,78 +158,30 @@ func (l *Linear) Sharpened() *Linear {
 				least, most = min(least, y[ny*l.Cols+nx]), max(most, y[ny*l.Cols+nx])
 			}
 		}
-		v := lightness(y[i] + float64(sharpShare*(y[i]-soft[i])))
-		return math.Min(lightness(most)+sharpSlack, math.Max(lightness(least)-sharpSlack, v))
+		v := lab.Lightness(y[i] + float64(sharpShare*(y[i]-soft[i])))
+		return math.Min(lab.Lightness(most)+sharpSlack, math.Max(lab.Lightness(least)-sharpSlack, v))
 	})
 }
-
-// Flat tells a drawing of few flat colors from a photo. It looks at what is
-// left without the commonest color, which may well be a studio's wall: a drawing
-// if most of those cells are the very color of the next one and a handful of
-// colors makes up nearly all of them. Brightness is leveled first, so a photo
-// taken in the dark is not one black.
-func (l *Linear) Flat() bool {
-	colors := leveled(l)
-	bin := func(c lab.Color) [3]int {
-		return [3]int{int(math.Floor(c.L / flatBin)), int(math.Floor(c.A / flatBin)), int(math.Floor(c.B / flatBin))}
-	}
-	count := map[[3]int]int{}
-	for _, c := range colors {
-		count[bin(c)]++
-	}
-	var sizes []int
-	for _, n := range count {
-		sizes = append(sizes, n)
-	}
-	slices.Sort(sizes)
-	common := sizes[len(sizes)-1]
-	same, pairs := 0, 0
-	for i, c := range colors {
-		if i%l.Cols == 0 || count[bin(c)] == common {
-			continue
-		}
-		pairs++
-		if p := colors[i-1]; math.Abs(p.L-c.L) < flatSame && math.Abs(p.A-c.A) < flatSame && math.Abs(p.B-c.B) < flatSame {
-			same++
-		}
-	}
-	few := 0
-	for _, n := range sizes[max(0, len(sizes)-1-flatColors) : len(sizes)-1] {
-		few += n
-	}
-	rest := len(colors) - common
-	return float64(same) >= flatPairs*float64(pairs) && float64(few) >= flatCover*float64(rest)
-}
-
-// (Our choice: of the pictures in scikit-image's data folder the two drawings
-// in flat colors pass, the twelve photos do not.)
-const (
-	flatBin    = 4   // side of a color, Lab units
-	flatSame   = 0.1 // as near as two cells of one flat area are, each of L*, a*, b*
-	flatColors = 24
-	flatPairs  = 0.6
-	flatCover  = 0.8
-)
 
 // relit gives each cell the L* that to returns for its place and its own L*.
 // Red, green and blue share one factor, at most so large that none of them
 // passes full light and that near-black does not become a color.
-func (l *Linear) relit(to func(i int, lightness float64) float64) *Linear {
+func relit(l *photo.Linear, to func(i int, lightness float64) float64) *photo.Linear {
 	const mostFactor = 8
-	return l.scaled(func(i int, c [3]float64) float64 {
-		y, m := luminance(c), max(c[0], c[1], c[2])
+	return scaled(l, func(i int, c [3]float64) float64 {
+		y, m := lab.Luminance(c), max(c[0], c[1], c[2])
 		if y <= 0 || m <= 0 {
 			return 1
 		}
-		f := lit(max(0, to(i, lightness(y)))) / y
+		f := lab.Lit(max(0, to(i, lab.Lightness(y)))) / y
 		return min(f, max(1, 1/m), mostFactor)
 	})
 }
 
 // scaled multiplies each cell by a factor. The light is rounded to
 // 1/lab.LinearOne, which hides the last bit of a processor's exponentials.
-func (l *Linear) scaled(factor func(i int, c [3]float64) float64) *Linear {
-	out := &Linear{Cols: l.Cols, Rows: l.Rows, Cells: make([][3]float64, len(l.Cells))}
+func scaled(l *photo.Linear, factor func(i int, c [3]float64) float64) *photo.Linear {
+	out := &photo.Linear{Cols: l.Cols, Rows: l.Rows, Cells: make([][3]float64, len(l.Cells))}
 	for i, c := range l.Cells {
 		f := factor(i, c)
 		for k, v := range c {

@@ -1,9 +1,10 @@
-package photo
+package subject
 
 import (
 	"math"
 
 	"kitwright/lab"
+	"kitwright/photo"
 )
 
 // How a hand-drawn ellipse is read, by squared radius: the middle is surely
@@ -21,7 +22,6 @@ const (
 	perUnit      = 64   // capacities are whole numbers of 1/64
 	ellipsePull  = 2.0  // at the middle; none at the rim, against the subject beyond (measured: chelsea's face, the astronaut's straps come whole)
 	cutSettled   = 1000 // stop when fewer than 1 in 1000 cells change
-	mostLevelled = 32   // gain of the darkest picture
 )
 
 // Cut parts the subject under a hand-drawn ellipse (in percent of the picture)
@@ -33,28 +33,28 @@ const (
 // parting is found at half the size and its outline then moved at full size.
 //
 // It is made for pictures of about 320 cells on the long side.
-func Cut(l *Linear, e Ellipse) *Mask {
-	half := l.halved()
-	m := parted(half, e, nil, cutRounds).resize(l.Cols, l.Rows)
+func Cut(l *photo.Linear, e photo.Ellipse) *photo.Mask {
+	half := halved(l)
+	m := resize(parted(half, e, nil, cutRounds), l.Cols, l.Rows)
 	m = parted(l, e, m, 1)
-	m.near(e)
-	m.tidy()
+	near(m, e)
+	tidy(m)
 	return m
 }
 
 // parted makes some rounds of GrabCut from the ellipse, or from a first guess:
 // then only cells near its outline may change.
-func parted(l *Linear, e Ellipse, guess *Mask, rounds int) *Mask {
-	m := &Mask{l.Cols, l.Rows, make([]bool, len(l.Cells)), "ellipse"}
-	colors := leveled(l)
+func parted(l *photo.Linear, e photo.Ellipse, guess *photo.Mask, rounds int) *photo.Mask {
+	m := &photo.Mask{Cols: l.Cols, Rows: l.Rows, In: make([]bool, len(l.Cells)), By: "ellipse"}
+	colors := l.Leveled()
 	radius := make([]float64, len(m.In))
-	box := m.reach(e, radius)
+	box := reach(m, e, radius)
 	if box.w == 0 {
 		return m
 	}
 	if guess != nil {
 		m = guess
-		open := m.outline(outlineReach)
+		open := outline(m, outlineReach)
 		for i, r := range radius {
 			switch {
 			case open[i] || r >= sureOutside:
@@ -117,7 +117,7 @@ func parted(l *Linear, e Ellipse, guess *Mask, rounds int) *Mask {
 
 // outline tells the cells with both subject and ground within some cells of
 // them, across or down.
-func (m *Mask) outline(reach int) []bool {
+func outline(m *photo.Mask, reach int) []bool {
 	along := func(in []bool, n, lines, step, next int) (subject, ground []bool) {
 		subject, ground = make([]bool, len(in)), make([]bool, len(in))
 		for line := 0; line < lines; line++ {
@@ -145,8 +145,8 @@ func (m *Mask) outline(reach int) []bool {
 
 // halved returns the means of 2 x 2 cells; an odd last row or column counts
 // alone.
-func (l *Linear) halved() *Linear {
-	out := &Linear{Cols: (l.Cols + 1) / 2, Rows: (l.Rows + 1) / 2}
+func halved(l *photo.Linear) *photo.Linear {
+	out := &photo.Linear{Cols: (l.Cols + 1) / 2, Rows: (l.Rows + 1) / 2}
 	out.Cells = make([][3]float64, out.Cols*out.Rows)
 	for i := range out.Cells {
 		n := 0.0
@@ -170,10 +170,10 @@ type cells struct{ x, y, w, h int }
 // reach fills in the squared radius of every cell, takes what is inside for
 // subject, and returns the box of cells about which there is any question,
 // with a ring of ground around it.
-func (m *Mask) reach(e Ellipse, radius []float64) cells {
-	maybe := &Mask{m.Cols, m.Rows, make([]bool, len(m.In)), ""}
+func reach(m *photo.Mask, e photo.Ellipse, radius []float64) cells {
+	maybe := &photo.Mask{Cols: m.Cols, Rows: m.Rows, In: make([]bool, len(m.In))}
 	for i := range m.In {
-		r := e.center2(i, m.Cols, m.Rows)
+		r := e.Center2(i, m.Cols, m.Rows)
 		radius[i], m.In[i], maybe.In[i] = r, r < 1, r < sureOutside
 	}
 	x0, y0, x1, y1 := maybe.Box()
@@ -182,21 +182,6 @@ func (m *Mask) reach(e Ellipse, radius []float64) cells {
 	}
 	x0, y0, x1, y1 = max(0, x0-1), max(0, y0-1), min(m.Cols, x1+1), min(m.Rows, y1+1)
 	return cells{x0, y0, x1 - x0, y1 - y0}
-}
-
-// leveled returns the colors with the 99th percentile of luminance brought to
-// white.
-func leveled(l *Linear) []lab.Color {
-	light := make([]float64, len(l.Cells))
-	for i, c := range l.Cells {
-		light[i] = luminance(c)
-	}
-	gain := math.Min(mostLevelled, 1/math.Max(1e-6, quantile(light, 0.99)))
-	out := make([]lab.Color, len(l.Cells))
-	for i, c := range l.Cells {
-		out[i] = lab.FromLinear(gain*c[0], gain*c[1], gain*c[2]).Round()
-	}
-	return out
 }
 
 // linksOf returns the capacities between neighbors: dear where the color is

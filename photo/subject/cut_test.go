@@ -1,4 +1,4 @@
-package photo
+package subject
 
 import (
 	"math"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"kitwright/lab"
+	"kitwright/photo"
 )
 
 // dice is a fixed sequence of numbers in 0..n-1.
@@ -160,7 +161,7 @@ func TestCutOfADrawing(t *testing.T) {
 		return (x-100)*(x-100)+(y-80)*(y-80) < 45*45 || y > 32 && y < 60 && (x > 64 && x < 80 || x > 120 && x < 136)
 	}
 	for _, light := range []float64{1, 0.02} {
-		l := &Linear{Cols: cols, Rows: rows}
+		l := &photo.Linear{Cols: cols, Rows: rows}
 		for i := 0; i < cols*rows; i++ {
 			x, y := i%cols, i/cols
 			c := [3]float64{0.10, 0.25 + float64(y)/1000, 0.30}
@@ -175,7 +176,7 @@ func TestCutOfADrawing(t *testing.T) {
 			}
 			l.Cells = append(l.Cells, c)
 		}
-		m := Cut(l, Ellipse{27, 20, 46, 66})
+		m := Cut(l, photo.Ellipse{X: 27, Y: 20, W: 46, H: 66})
 		wrong := 0
 		for i := range m.In {
 			if m.In[i] != in(i%cols, i/cols) {
@@ -191,8 +192,8 @@ func TestCutOfADrawing(t *testing.T) {
 // middle.
 func TestCutOfOddOnes(t *testing.T) {
 	for _, size := range [][2]int{{1, 1}, {2, 1}, {1, 7}, {3, 3}, {40, 30}} {
-		l := &Linear{Cols: size[0], Rows: size[1], Cells: make([][3]float64, size[0]*size[1])}
-		for _, e := range []Ellipse{{0, 0, 100, 100}, {-50, -50, 200, 200}, {40, 40, 1, 1}, {300, 300, 10, 10}, {-500, -500, 1100, 1100}} {
+		l := &photo.Linear{Cols: size[0], Rows: size[1], Cells: make([][3]float64, size[0]*size[1])}
+		for _, e := range []photo.Ellipse{{X: 0, Y: 0, W: 100, H: 100}, {X: -50, Y: -50, W: 200, H: 200}, {X: 40, Y: 40, W: 1, H: 1}, {X: 300, Y: 300, W: 10, H: 10}, {X: -500, Y: -500, W: 1100, H: 1100}} {
 			m := Cut(l, e)
 			assert.Len(t, m.In, len(l.Cells), "%v %v", size, e)
 		}

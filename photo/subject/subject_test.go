@@ -1,4 +1,4 @@
-package photo
+package subject
 
 import (
 	"bytes"
@@ -13,11 +13,12 @@ import (
 
 	"kitwright/internal/checker"
 	"kitwright/lab"
+	"kitwright/photo"
 )
 
 // maskOf reads a mask drawn in text: # is subject.
-func maskOf(rows ...string) *Mask {
-	m := &Mask{Cols: len(rows[0]), Rows: len(rows)}
+func maskOf(rows ...string) *photo.Mask {
+	m := &photo.Mask{Cols: len(rows[0]), Rows: len(rows)}
 	for _, r := range rows {
 		for _, c := range r {
 			m.In = append(m.In, c == '#')
@@ -26,7 +27,7 @@ func maskOf(rows ...string) *Mask {
 	return m
 }
 
-func (m *Mask) String() string {
+func text(m *photo.Mask) string {
 	var b strings.Builder
 	for i, in := range m.In {
 		if i > 0 && i%m.Cols == 0 {
@@ -37,30 +38,21 @@ func (m *Mask) String() string {
 	return b.String()
 }
 
-func TestMaskBoxAndCount(t *testing.T) {
-	m := maskOf(".....", "..#..", "...#.", ".....")
-	x0, y0, x1, y1 := m.Box()
-	assert.Equal(t, [4]int{2, 1, 4, 3}, [4]int{x0, y0, x1, y1})
-	assert.Equal(t, 2, m.Count())
-	x0, y0, x1, y1 = maskOf("..", "..").Box()
-	assert.True(t, x0 == x1 && y0 == y1)
-}
-
 func TestMaskResize(t *testing.T) {
 	m := maskOf("##..", "##..", "....", "...#")
-	assert.Equal(t, "#.\n..", m.resize(2, 2).String())
-	assert.Equal(t, m.String(), m.resize(8, 8).resize(4, 4).String())
-	assert.Equal(t, "#", maskOf("##.", "##.").resize(1, 1).String())
-	assert.Equal(t, ".", maskOf("#..", "#..").resize(1, 1).String())
-	assert.Nil(t, (*Mask)(nil).resize(3, 3))
+	assert.Equal(t, "#.\n..", text(resize(m, 2, 2)))
+	assert.Equal(t, text(m), text(resize(resize(m, 8, 8), 4, 4)))
+	assert.Equal(t, "#", text(resize(maskOf("##.", "##."), 1, 1)))
+	assert.Equal(t, ".", text(resize(maskOf("#..", "#.."), 1, 1)))
+	assert.Nil(t, resize(nil, 3, 3))
 }
 
 func TestMaskNearKeepsWhatTheEllipseTouches(t *testing.T) {
 	m := maskOf("##...#", "##...#", ".....#")
-	m.near(Ellipse{0, 0, 40, 60})
-	assert.Equal(t, "##....\n##....\n......", m.String())
+	near(m, photo.Ellipse{X: 0, Y: 0, W: 40, H: 60})
+	assert.Equal(t, "##....\n##....\n......", text(m))
 	m = maskOf("##....", "......", "......")
-	m.near(Ellipse{70, 70, 20, 20})
+	near(m, photo.Ellipse{X: 70, Y: 70, W: 20, H: 20})
 	assert.Equal(t, 2, m.Count(), "an ellipse on nothing drops nothing")
 }
 
@@ -71,13 +63,13 @@ func TestMaskTidy(t *testing.T) {
 		"...#.##.",
 		"...####.",
 		"........")
-	m.tidy()
-	assert.Equal(t, "........\n...####.\n...####.\n...####.\n........", m.String())
+	tidy(m)
+	assert.Equal(t, "........\n...####.\n...####.\n...####.\n........", text(m))
 }
 
 func TestByOpacity(t *testing.T) {
 	m := ByOpacity([]float64{0, 0.49, 0.5, 1}, 2, 2)
-	assert.Equal(t, "..\n##", m.String())
+	assert.Equal(t, "..\n##", text(m))
 	assert.Nil(t, ByOpacity(nil, 2, 2), "an opaque photo")
 	assert.Nil(t, ByOpacity([]float64{1, 1, 1, 1}, 2, 2))
 	assert.Nil(t, ByOpacity([]float64{0, 0, 0, 0}, 2, 2))
@@ -116,20 +108,12 @@ func TestByPlainGround(t *testing.T) {
 	})), "nothing on it")
 }
 
-func TestWithin(t *testing.T) {
-	p := &Photo{Width: 200, Height: 100}
-	e := Ellipse{25, 20, 50, 40}
-	assert.Equal(t, e, p.Within(Crop{}, e))
-	assert.Equal(t, e, p.Within(p.Whole(), e))
-	assert.Equal(t, Ellipse{0, 0, 100, 80}, p.Within(Crop{50, 20, 100, 50}, e))
-}
-
-func read(t testing.TB, path string) *Photo {
+func read(t testing.TB, path string) *photo.Photo {
 	t.Helper()
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	p, err := Read(f, Limits{})
+	p, err := photo.Read(f, photo.Limits{})
 	require.NoError(t, err)
 	return p
 }
@@ -137,25 +121,25 @@ func read(t testing.TB, path string) *Photo {
 // Places in percent of real photos, judged by eye, that a hand-drawn ellipse
 // must bring in or leave out.
 func TestSubjectOfPhotos(t *testing.T) {
-	cat, err := Read(bytes.NewReader(Demo()), Limits{})
+	cat, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
 	type place [2]float64
 	for _, c := range []struct {
 		name    string
-		photo   func(t *testing.T) *Photo
-		hand    Ellipse
+		photo   func(t *testing.T) *photo.Photo
+		hand    photo.Ellipse
 		in, out []place
 	}{
-		{"cat", func(*testing.T) *Photo { return cat }, Ellipse{2, 5, 80, 90},
+		{"cat", func(*testing.T) *photo.Photo { return cat }, photo.Ellipse{X: 2, Y: 5, W: 80, H: 90},
 			[]place{{39, 36}, {73, 41}, {57, 81}, {45, 10}, {20, 45}, {45, 70}, {38, 92}},
 			[]place{{95, 70}, {92, 20}, {90, 95}, {85, 60}}},
-		{"raccoon", func(t *testing.T) *Photo { return read(t, "testdata/subject/raccoon.jpg") }, Ellipse{30, 8, 62, 88},
+		{"raccoon", func(t *testing.T) *photo.Photo { return read(t, "testdata/raccoon.jpg") }, photo.Ellipse{X: 30, Y: 8, W: 62, H: 88},
 			[]place{{62, 58}, {52, 43}, {70, 43}, {88, 19}, {49, 14}, {58, 72}, {65, 20}},
 			[]place{{10, 80}, {97, 35}, {5, 20}, {20, 95}, {97, 95}}},
-		{"astronaut", skimage("astronaut.png"), Ellipse{15, 2, 60, 96},
+		{"astronaut", skimage("astronaut.png"), photo.Ellipse{X: 15, Y: 2, W: 60, H: 96},
 			[]place{{45, 20}, {45, 8}, {30, 70}, {50, 62}, {62, 55}, {45, 45}},
 			[]place{{5, 40}, {80, 40}, {10, 15}, {95, 90}, {75, 30}}},
-		{"motorcycle", skimage("motorcycle_left.png"), Ellipse{15, 22, 60, 76},
+		{"motorcycle", skimage("motorcycle_left.png"), photo.Ellipse{X: 15, Y: 22, W: 60, H: 76},
 			[]place{{50, 48}, {24, 68}, {62, 62}, {30, 45}},
 			[]place{{90, 30}, {50, 10}, {10, 20}, {60, 95}, {5, 90}}},
 	} {
@@ -165,7 +149,7 @@ func TestSubjectOfPhotos(t *testing.T) {
 			}
 			p := c.photo(t)
 			cols, rows := 160, 160*p.Height/p.Width
-			m := p.Subject(Crop{}, cols, rows, &c.hand)
+			m := Find(p, photo.Crop{}, cols, rows, &c.hand)
 			require.NotNil(t, m)
 			assert.Equal(t, "ellipse", m.By)
 			at := func(q place) bool { return m.In[int(q[1]*float64(rows)/100)*cols+int(q[0]*float64(cols)/100)] }
@@ -175,34 +159,36 @@ func TestSubjectOfPhotos(t *testing.T) {
 			for _, q := range c.out {
 				assert.False(t, at(q), "%v is ground", q)
 			}
-			assert.Nil(t, p.Subject(Crop{}, cols, rows, nil), "nothing tells by itself")
+			assert.Nil(t, Find(p, photo.Crop{}, cols, rows, nil), "nothing tells by itself")
 
 			other := 1
 			if runtime.GOMAXPROCS(0) == 1 {
 				other = 4
 			}
 			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(other))
-			assert.Equal(t, m, p.Subject(Crop{}, cols, rows, &c.hand), "on %d processors", other)
+			assert.Equal(t, m, Find(p, photo.Crop{}, cols, rows, &c.hand), "on %d processors", other)
 		})
 	}
 }
 
-func skimage(name string) func(t *testing.T) *Photo {
-	return func(t *testing.T) *Photo { return read(t, filepath.Join(checker.Folder(t, "KITWRIGHT_PHOTOS"), name)) }
+func skimage(name string) func(t *testing.T) *photo.Photo {
+	return func(t *testing.T) *photo.Photo {
+		return read(t, filepath.Join(checker.Folder(t, "KITWRIGHT_PHOTOS"), name))
+	}
 }
 
 func TestSubjectByTransparency(t *testing.T) {
-	p := read(t, "testdata/alpha.png")
+	p := read(t, "../testdata/alpha.png")
 	require.True(t, p.HasAlpha)
-	m := p.Subject(Crop{}, p.Width, p.Height, nil)
+	m := Find(p, photo.Crop{}, p.Width, p.Height, nil)
 	require.NotNil(t, m)
 	assert.Equal(t, "transparency", m.By)
 }
 
 func BenchmarkSubject(b *testing.B) {
-	p := read(b, "testdata/subject/raccoon.jpg")
-	l := p.Linear(Crop{}, working, working*p.Height/p.Width)
+	p := read(b, "testdata/raccoon.jpg")
+	l := p.Linear(photo.Crop{}, working, working*p.Height/p.Width)
 	for b.Loop() {
-		Cut(l, Ellipse{30, 8, 62, 88})
+		Cut(l, photo.Ellipse{X: 30, Y: 8, W: 62, H: 88})
 	}
 }

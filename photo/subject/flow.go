@@ -1,4 +1,4 @@
-package photo
+package subject
 
 // flow is a network on a grid: every cell has arcs to its eight neighbors and
 // one to a terminal, the source or the sink. cut finds the cheapest set of

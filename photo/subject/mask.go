@@ -1,42 +1,22 @@
-package photo
+package subject
+
+import "kitwright/photo"
 
 // useful returns the mask, or nil if nearly all or nearly nothing is subject.
-func (m *Mask) useful() *Mask {
+func useful(m *photo.Mask) *photo.Mask {
 	if n := m.Count(); n*100 < 2*len(m.In) || n*100 > 98*len(m.In) {
 		return nil
 	}
 	return m
 }
 
-// Count returns the number of subject cells.
-func (m *Mask) Count() (n int) {
-	for _, in := range m.In {
-		if in {
-			n++
-		}
-	}
-	return n
-}
-
-// Box returns the smallest box of cells that holds the subject: x0 <= x < x1.
-func (m *Mask) Box() (x0, y0, x1, y1 int) {
-	x0, y0 = m.Cols, m.Rows
-	for i, in := range m.In {
-		if in {
-			x, y := i%m.Cols, i/m.Cols
-			x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x+1), max(y1, y+1)
-		}
-	}
-	return min(x0, x1), min(y0, y1), x1, y1
-}
-
 // resize returns the mask at another size: a cell is subject if at least half
 // of its area was. Nil stays nil.
-func (m *Mask) resize(cols, rows int) *Mask {
+func resize(m *photo.Mask, cols, rows int) *photo.Mask {
 	if m == nil || m.Cols == cols && m.Rows == rows {
 		return m
 	}
-	out := &Mask{cols, rows, make([]bool, cols*rows), m.By}
+	out := &photo.Mask{Cols: cols, Rows: rows, In: make([]bool, cols*rows), By: m.By}
 	// Lengths in whole parts: a cell of ours is m.Cols x m.Rows parts, one of
 	// the mask cols x rows.
 	for y := 0; y < rows; y++ {
@@ -58,12 +38,12 @@ func (m *Mask) resize(cols, rows int) *Mask {
 
 // near drops the parts of the subject that the ellipse does not touch, unless
 // it touches none.
-func (m *Mask) near(e Ellipse) {
-	part, sizes := m.parts(true)
+func near(m *photo.Mask, e photo.Ellipse) {
+	part, sizes := parts(m, true)
 	touched := make([]bool, len(sizes))
 	any := false
 	for i, p := range part {
-		if p >= 0 && e.center2(i, m.Cols, m.Rows) < 1 {
+		if p >= 0 && e.Center2(i, m.Cols, m.Rows) < 1 {
 			touched[p], any = true, true
 		}
 	}
@@ -76,7 +56,7 @@ func (m *Mask) near(e Ellipse) {
 
 // parts numbers the connected parts (by edges) of the cells that are in, or of
 // those that are not, in the order of their first cells: -1 for the others.
-func (m *Mask) parts(in bool) (part []int32, sizes []int) {
+func parts(m *photo.Mask, in bool) (part []int32, sizes []int) {
 	part = make([]int32, len(m.In))
 	for i := range part {
 		part[i] = -1
@@ -123,10 +103,10 @@ func neighbors(i, cols, rows int) (n [4]int) {
 
 // tidy drops specks of subject and fills holes, each smaller than 1 in 500 of
 // the picture (not less than 4 cells).
-func (m *Mask) tidy() {
+func tidy(m *photo.Mask) {
 	small := max(4, len(m.In)/500)
 	for _, in := range [2]bool{true, false} {
-		part, sizes := m.parts(in)
+		part, sizes := parts(m, in)
 		for i, p := range part {
 			if p >= 0 && sizes[p] < small {
 				m.In[i] = !in
