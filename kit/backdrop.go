@@ -2,7 +2,6 @@ package kit
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -90,8 +89,8 @@ func (b *backdrop) fits(opt quantize.Options) error {
 		settled[int32(j)] = true
 	}
 	if n := len(settled); n > opt.K {
-		return say.Usage(fmt.Sprintf("ask for --colors %d or more, or for fewer background colors", n),
-			"background, border, caption and --keep take %d colors, more than the %d asked for", n, opt.K)
+		return say.Usage(say.Hint("ask for {colors} %d or more, or for fewer background colors", n),
+			"background, border, caption and {keep} take %d colors, more than the %d asked for", n, opt.K)
 	}
 	return nil
 }

@@ -37,7 +37,7 @@ func (o Order) Lay(w, h int) (Layout, error) {
 		l.Cols, l.Rows = int(o.Size.W/l.Pitch), int(o.Size.H/l.Pitch)
 	}
 	if l.Cols < 1 || l.Rows < 1 {
-		return Layout{}, say.Usage("ask for a larger --size", "%s leaves no room for one drill at %s from drill to drill", o.Size.String(), l.Pitch)
+		return Layout{}, say.Usage("ask for a larger {size}", "%s leaves no room for one drill at %s from drill to drill", o.Size.String(), l.Pitch)
 	}
 	if o.Turn == TurnPhoto && l.Cols != l.Rows && (l.Cols > l.Rows) != (crop.W > crop.H) && crop.W != crop.H {
 		l.Cols, l.Rows, l.Turned = l.Rows, l.Cols, true

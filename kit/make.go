@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"io"
 	"path/filepath"
 	"slices"
@@ -53,7 +52,7 @@ func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
 		return nil, err
 	}
 	if n := len(in.Card.Drills); o.Colors > n {
-		return nil, say.Usage(fmt.Sprintf("ask for --colors %d or fewer, or use a larger card", n),
+		return nil, say.Usage(say.Hint("ask for {colors} %d or fewer, or use a larger card", n),
 			"the card %q has %d colors, fewer than the %d asked for", in.Card.Name, n, o.Colors)
 	}
 

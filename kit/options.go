@@ -1,7 +1,6 @@
 package kit
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -23,15 +22,15 @@ func (p *Prepared) options(o Order) (quantize.Options, error) {
 	for _, j := range keep {
 		for _, q := range avoid {
 			if j == q {
-				return quantize.Options{}, say.Usage("take it off one of the two", "--keep and --avoid both name %s", p.card.Drills[j].Code)
+				return quantize.Options{}, say.Usage("take it off one of the two", "{keep} and {avoid} both name %s", p.card.Drills[j].Code)
 			}
 		}
 	}
 	if n := len(keep); o.Colors != AutoColors && n > o.Colors {
-		return quantize.Options{}, say.Usage("keep fewer, or ask for more --colors", "--keep names %d colors, more than the %d asked for", n, o.Colors)
+		return quantize.Options{}, say.Usage("keep fewer, or ask for more {colors}", "{keep} names %d colors, more than the %d asked for", n, o.Colors)
 	}
 	if left := len(p.card.Drills) - len(avoid); left < max(o.Colors, MinColors) {
-		return quantize.Options{}, say.Usage("avoid fewer, or ask for fewer --colors", "--avoid leaves %d colors of the card %q, fewer than the %d asked for", left, p.card.Name, max(o.Colors, MinColors))
+		return quantize.Options{}, say.Usage("avoid fewer, or ask for fewer {colors}", "{avoid} leaves %d colors of the card %q, fewer than the %d asked for", left, p.card.Name, max(o.Colors, MinColors))
 	}
 	weight, err := p.weights(o.Focus)
 	if err != nil {
@@ -49,7 +48,7 @@ func indices(card *palettes.Card, codes []string, flag string) ([]int, error) {
 	for _, code := range codes {
 		j, ok := card.Index(code)
 		if !ok {
-			return nil, say.Usage(fmt.Sprintf("kitwright card show %s lists its codes", card.Name), "--%s: the card %q has no color %q", flag, card.Name, code)
+			return nil, say.Usage(say.Hint("kitwright card show %s lists its codes", card.Name), "%s: the card %q has no color %q", say.Setting(flag), card.Name, code)
 		}
 		if !slices.Contains(out, j) { // named twice is named
 			out = append(out, j)
@@ -98,7 +97,7 @@ func (p *Prepared) weights(focus []Focus) ([]uint16, error) {
 			weight[i] = max(weight[i], uint16(math.Round(plainWeight*(1+float64((f.Weight-1)*share)))))
 		}
 		if !hit {
-			return nil, say.Usage("circle something that is on the picture, or change --crop", "--focus %s lies outside the part of the photo that is charted, or is smaller than a drill", f)
+			return nil, say.Usage("circle something that is on the picture, or change {crop}", "{focus} %s lies outside the part of the photo that is charted, or is smaller than a drill", f)
 		}
 	}
 	return weight, nil

@@ -124,7 +124,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b := binder{fs: fs}
 	b.group = "The picture"
 	b.add(&o.Size, "size", "the drilled picture, as in 30x40cm, 300x400mm or 12x16in")
-	b.add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of --size")
+	b.add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of {size}")
 	b.add(setting.Of(&o.Turn, TurnPhoto, TurnAsked), "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
 	b.add(setting.Of(&o.Fit, FitFill, FitWhole), "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
 	b.add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
@@ -179,26 +179,26 @@ func (o Order) Settings() map[string]string {
 // contradict each other. What needs the photo or the card is checked later.
 func (o Order) Check() error {
 	if o.Colors != AutoColors && (o.Colors < MinColors || o.Colors > MaxColors) {
-		return say.Usage("20 to 40 colors suit most pets", "--colors takes %d to %d, not %d", MinColors, MaxColors, o.Colors)
+		return say.Usage("20 to 40 colors suit most pets", "{colors} takes %d to %d, not %d", MinColors, MaxColors, o.Colors)
 	}
 	if o.Grid == (Cells{}) {
 		if o.Size.W <= 0 || o.Size.H <= 0 {
-			return say.Usage("give both sides, as in --size 30x40cm", "--size needs a width and a height above zero")
+			return say.Usage("give both sides, as in {size} 30x40cm", "{size} needs a width and a height above zero")
 		}
 	} else if o.Grid.Cols < 1 || o.Grid.Rows < 1 {
-		return say.Usage("give both sides, as in --grid 120x160", "--grid needs at least one drill each way")
+		return say.Usage("give both sides, as in {grid} 120x160", "{grid} needs at least one drill each way")
 	}
 	if p := o.pitch(); p < measure.Millimeter/2 || p > 50*measure.Millimeter {
-		return say.Usage(pitchHint, "--pitch takes 0.5mm to 50mm, not %s", p)
+		return say.Usage(pitchHint, "{pitch} takes 0.5mm to 50mm, not %s", p)
 	}
 	if o.Subject != (Box{}) {
 		if err := o.Subject.check(); err != nil {
-			return say.Usage("give left, top, width, height in percent of the photo", "--subject %s: %s", o.Subject.String(), err)
+			return say.Usage("give left, top, width, height in percent of the photo", "{subject} %s: %s", o.Subject.String(), err)
 		}
 	}
 	if o.Crop != (Box{}) {
 		if err := o.Crop.check(); err != nil {
-			return say.Usage("0,0,100,100 is the whole photo: left, top, width, height", "--crop %s: %s", o.Crop.String(), err)
+			return say.Usage("0,0,100,100 is the whole photo: left, top, width, height", "{crop} %s: %s", o.Crop.String(), err)
 		}
 	}
 	return nil

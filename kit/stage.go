@@ -30,13 +30,13 @@ func (p *Prepared) stage(o Order) error {
 	p.Subject = subject.Find(p.Photo, p.Layout.Crop, at.W, at.H, hand)
 	p.circled(o.Focus)
 	if p.Subject == nil && o.Background.needsSubject() {
-		return say.Usage("draw an ellipse about your pet with --subject, as in --subject 20,10,60,80",
-			"--background %s needs to know what the subject is, and neither transparency nor a plain ground tells", o.Background.String())
+		return say.Usage("draw an ellipse about your pet with {subject}, as in {subject} 20,10,60,80",
+			"{background} %s needs to know what the subject is, and neither transparency nor a plain ground tells", o.Background.String())
 	}
 
 	if hand != nil && p.Subject != nil && !slices.Contains(p.Subject.In, true) {
 		return say.Usage("draw it about all of your pet, on the part of the photo that is charted",
-			"no subject could be found by --subject %s", &o.Subject)
+			"no subject could be found by {subject} %s", &o.Subject)
 	}
 
 	var eyes []photo.Ellipse
@@ -147,7 +147,7 @@ func (p *Prepared) captionColors(o Order, picture lab.Color) (ink, ground int, e
 
 // bothNamed says that a flag asks for a color that is to be avoided.
 func (p *Prepared) bothNamed(flag string, j int) error {
-	return say.Usage("take it off one of the two", "--%s and --avoid both name %s", flag, p.card.Drills[j].Code)
+	return say.Usage("take it off one of the two", "%s and {avoid} both name %s", say.Setting(flag), p.card.Drills[j].Code)
 }
 
 // mean is the mean of a picture's L*, a* and b*.

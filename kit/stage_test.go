@@ -294,16 +294,16 @@ func TestAvoidedColorsAroundThePhoto(t *testing.T) {
 func TestOrdersThatContradictThemselves(t *testing.T) {
 	subject := Box{28, 18, 44, 64}
 	for what, change := range map[string]func(o *Order){
-		"--border and --avoid both name 5R 4/14": func(o *Order) {
+		"border and avoid both name 5R 4/14": func(o *Order) {
 			o.Border, o.Avoid = Border{2, "5r 4/14"}, []string{"5R 4/14"}
 		},
-		"--background and --avoid both name 5R 4/14": func(o *Order) {
+		"background and avoid both name 5R 4/14": func(o *Order) {
 			o.Subject, o.Background, o.Avoid = subject, Background{Plain: "5R 4/14"}, []string{"5R 4/14"}
 		},
-		"background, border, caption and --keep take 4 colors, more than the 3 asked for": func(o *Order) {
+		"background, border, caption and keep take 4 colors, more than the 3 asked for": func(o *Order) {
 			o.Subject, o.Background, o.Caption, o.Keep, o.Colors = subject, Background{Plain: "5R 4/14"}, "A", []string{"5G 5/6"}, 3
 		},
-		"no subject could be found by --subject 1,1,10,10": func(o *Order) {
+		"no subject could be found by subject 1,1,10,10": func(o *Order) {
 			o.Subject, o.Crop = Box{1, 1, 10, 10}, Box{50, 50, 50, 50}
 		},
 	} {

@@ -16,19 +16,19 @@ const maxSide = 5000 * measure.Millimeter
 func (p Print) Check(k *kit.Kit) error {
 	switch {
 	case p.Margin < 30*measure.Millimeter:
-		return say.Usage("the film and the frame need 30mm on every side", "--margin takes 30mm or more, not %s", p.Margin)
+		return say.Usage("the film and the frame need 30mm on every side", "{margin} takes 30mm or more, not %s", p.Margin)
 	case p.Margin > 500*measure.Millimeter:
-		return say.Usage("30mm is usual", "--margin takes 500mm at most, not %s", p.Margin)
+		return say.Usage("30mm is usual", "{margin} takes 500mm at most, not %s", p.Margin)
 	case p.Wrap > 200*measure.Millimeter:
-		return say.Usage("40mm goes around usual bars", "--wrap takes 200mm at most, not %s", p.Wrap)
+		return say.Usage("40mm goes around usual bars", "{wrap} takes 200mm at most, not %s", p.Wrap)
 	case p.Bleed > 20*measure.Millimeter:
-		return say.Usage("3mm is usual", "--bleed takes 20mm at most, not %s", p.Bleed)
+		return say.Usage("3mm is usual", "{bleed} takes 20mm at most, not %s", p.Bleed)
 	case p.ExtraLeast > p.ExtraMost:
-		return say.Usage("the least must not be above the most", "--extra-least %d is above --extra-most %d", p.ExtraLeast, p.ExtraMost)
+		return say.Usage("the least must not be above the most", "{extra-least} %d is above {extra-most} %d", p.ExtraLeast, p.ExtraMost)
 	case p.FilmWidth.Given && (p.FilmWidth.Length < 50*measure.Millimeter || p.FilmWidth.Length > maxSide):
-		return say.Usage("film is sold 300mm to 1500mm wide", "--film-width takes 50mm to 5000mm, not %s", p.FilmWidth.Length)
+		return say.Usage("film is sold 300mm to 1500mm wide", "{film-width} takes 50mm to 5000mm, not %s", p.FilmWidth.Length)
 	case p.SheetCell.Given && (p.SheetCell.Length < 2*measure.Millimeter || p.SheetCell.Length > 20*measure.Millimeter):
-		return say.Usage("3.5mm to 5mm reads well", "--sheet-cell takes 2mm to 20mm, not %s", p.SheetCell.Length)
+		return say.Usage("3.5mm to 5mm reads well", "{sheet-cell} takes 2mm to 20mm, not %s", p.SheetCell.Length)
 	}
 	if err := p.checkPaper(); err != nil {
 		return err
@@ -44,10 +44,10 @@ func (p Print) Check(k *kit.Kit) error {
 	}
 	short := min(k.Width(), k.Height())
 	if 2*p.FrameLip >= short {
-		return say.Usage("a frame hides 5mm to 8mm on each side", "--frame-lip %s would hide the whole picture", p.FrameLip)
+		return say.Usage("a frame hides 5mm to 8mm on each side", "{frame-lip} %s would hide the whole picture", p.FrameLip)
 	}
 	if p.WrapFill == WrapMirror && p.Wrap > short {
-		return say.Usage("use --wrap-fill edge or a smaller wrap", "--wrap %s is more than there is of the picture to mirror", p.Wrap)
+		return say.Usage("use {wrap-fill} edge or a smaller wrap", "{wrap} %s is more than there is of the picture to mirror", p.Wrap)
 	}
 	sheet := newCanvas(k, p).page()
 	w, h := sheet.W+2*sheet.margin(), sheet.H+2*sheet.margin()
@@ -72,7 +72,7 @@ func (p Print) checkPaper() error {
 	case max(w, h) > maxSide:
 		return say.Usage("home printers take a3 or tabloid at most", "paper of %s is too large", p.Paper.String())
 	case 2*p.PaperMargin >= min(w, h):
-		return say.Usage("5mm to 12mm is usual", "--paper-margin %s leaves nothing of %s paper", p.PaperMargin, p.Paper.String())
+		return say.Usage("5mm to 12mm is usual", "{paper-margin} %s leaves nothing of %s paper", p.PaperMargin, p.Paper.String())
 	case min(w, h)-2*p.PaperMargin < 120*measure.Millimeter || max(w, h)-2*p.PaperMargin < 150*measure.Millimeter:
 		return say.Usage("a4 or letter will do", "%s paper is too small to print on: it takes 120 x 150 mm inside its margins", p.Paper.String())
 	}
@@ -81,7 +81,7 @@ func (p Print) checkPaper() error {
 
 func (p Print) checkLabels() error {
 	if d := p.LabelRound; d.Given && (d.Length < 15*measure.Millimeter || d.Length > 100*measure.Millimeter) {
-		return say.Usage("measure the lid, as in 25mm", "--label-round takes 15mm to 100mm, not %s", d.Length)
+		return say.Usage("measure the lid, as in 25mm", "{label-round} takes 15mm to 100mm, not %s", d.Length)
 	}
 	l := p.LabelSheet
 	if l == (LabelSheet{}) {
@@ -93,7 +93,7 @@ func (p Print) checkLabels() error {
 	w := l.Left + measure.Length(l.Across)*l.Label.W + measure.Length(l.Across-1)*l.GapX
 	h := l.Top + measure.Length(l.Down)*l.Label.H + measure.Length(l.Down-1)*l.GapY
 	if w > p.Paper.Size.W || h > p.Paper.Size.H {
-		return say.Usage("check the numbers on the label sheet's packet, and --paper", "the labels reach %s x %s, beyond %s paper", w, h, p.Paper.String())
+		return say.Usage("check the numbers on the label sheet's packet, and {paper}", "the labels reach %s x %s, beyond %s paper", w, h, p.Paper.String())
 	}
 	return nil
 }
@@ -129,12 +129,12 @@ func checkKit(k *kit.Kit) error {
 // PitchWarning says so when a pitch leaves less than one percent of slack for
 // drills of the given size, and is empty otherwise. That a row wants so much
 // is common practice, no source.
-func PitchWarning(pitch, drill measure.Length) string {
+func PitchWarning(pitch, drill measure.Length) say.Text {
 	if drill <= 0 || pitch*100 >= drill*101 {
-		return ""
+		return say.Text{}
 	}
-	return "A pitch of " + mmText(pitch) + " leaves less than 1 percent slack for drills of " + mmText(drill) +
-		": long rows may buckle. Try --pitch " + ProposePitch(drill).String()
+	return say.Textf("A pitch of %s leaves less than 1 percent slack for drills of %s: long rows may buckle. Try {pitch} %s.",
+		mmText(pitch), mmText(drill), ProposePitch(drill))
 }
 
 // ProposePitch returns the pitch for drills that take this much space in a
@@ -148,18 +148,18 @@ func ProposePitch(drill measure.Length) measure.Length {
 // Advice returns what the run should tell about these settings, a sentence
 // each: what the printer's bars led to, and the pitch that a measured row of
 // drills asks for.
-func (p Print) Advice(k *kit.Kit) []string {
-	var out []string
+func (p Print) Advice(k *kit.Kit) []say.Text {
+	var out []say.Text
 	if p.Measured != (Bars{}) {
-		out = append(out, "Scaled for a printer whose 100 mm bars came out as "+mmText(p.Measured.Across)+" across and "+
-			mmText(p.Measured.Down)+" down. Print with the same settings, and measure again.")
+		out = append(out, say.Textf("Scaled for a printer whose 100 mm bars came out as %s across and %s down. Print with the same settings, and measure again.",
+			mmText(p.Measured.Across), mmText(p.Measured.Down)))
 	}
 	if p.MeasuredRow != (RowLength{}) {
 		drill := p.MeasuredRow.drill()
-		out = append(out, "Your drills take "+mmText(drill)+" each: order with --pitch "+ProposePitch(drill).String()+" (1 percent slack).")
+		out = append(out, say.Textf("Your drills take %s each: order with {pitch} %s (1 percent slack).", mmText(drill), ProposePitch(drill)))
 		if k != nil {
-			if w := PitchWarning(k.Pitch, drill); w != "" {
-				out = append(out, w+".")
+			if w := PitchWarning(k.Pitch, drill); !w.Empty() {
+				out = append(out, w)
 			}
 		}
 	}

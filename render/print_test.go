@@ -159,9 +159,9 @@ type countWriter struct{ n int }
 func (w *countWriter) Write(b []byte) (int, error) { w.n += len(b); return len(b), nil }
 
 func TestPitch(t *testing.T) {
-	assert.Empty(t, PitchWarning(2525, 2500))
-	assert.Contains(t, PitchWarning(2520, 2500), "--pitch 2.53mm")
-	assert.Empty(t, PitchWarning(2500, 0), "nothing known")
+	assert.True(t, PitchWarning(2525, 2500).Empty())
+	assert.Contains(t, PitchWarning(2520, 2500).String(), "pitch 2.53mm")
+	assert.True(t, PitchWarning(2500, 0).Empty(), "nothing known")
 	var row RowLength
 	require.NoError(t, row.Set("20=50.4mm"))
 	assert.Equal(t, measure.Length(2520), row.drill())

@@ -118,5 +118,5 @@ func (s *sheets) howTo(f *flow) {
 
 // tooSmall is the error of paper that holds no sheet.
 func tooSmall(p Print) error {
-	return say.Usage("use larger paper, or a smaller --sheet-cell", "%s paper has no room for the drills", p.Paper.String())
+	return say.Usage("use larger paper, or a smaller {sheet-cell}", "%s paper has no room for the drills", p.Paper.String())
 }

@@ -57,20 +57,19 @@ func (c command) flagError(err error) error {
 		}
 		return say.Usage(help, "%s has no flag %s", c.name, name)
 	case errors.As(err, &missing):
-		return say.Usage(help, "--%s needs a value", missing.GetFlag().Name)
+		return say.Usage(help, "%s needs a value", say.Setting(missing.GetFlag().Name))
 	case errors.As(err, &invalid):
 		var said *say.Error
 		if errors.As(invalid.Unwrap(), &said) {
-			try := said.Try
-			if try == "" {
-				try = help
-			}
-			return say.Usage(try, "--%s: %s", invalid.GetFlag().Name, said)
+			return said.At("%s", say.Setting(invalid.GetFlag().Name)).OrTry(help)
 		}
-		return say.Usage(help, "--%s does not take %q", invalid.GetFlag().Name, invalid.GetValue())
+		return say.Usage(help, "%s does not take %q", say.Setting(invalid.GetFlag().Name), invalid.GetValue())
 	}
 	return say.Usage(help, "%s", err)
 }
+
+// asFlag is how the command writes a setting.
+func asFlag(setting string) string { return "--" + setting }
 
 // wantArgs refuses a wrong number of arguments.
 func wantArgs(args []string, n int, what, try string) error {

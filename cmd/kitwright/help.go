@@ -105,7 +105,7 @@ func writeFlag(w io.Writer, f *pflag.Flag) {
 	} else if kind != "bool" {
 		name += " " + kind
 	}
-	usage := f.Usage
+	usage := say.Reading(f.Usage).Words(asFlag)
 	if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "auto" {
 		usage += " (" + f.DefValue + " unless given)"
 	}

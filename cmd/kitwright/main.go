@@ -78,9 +78,10 @@ func report(err error, w io.Writer) int {
 		fmt.Fprintln(w, "kitwright: stopped; nothing was left behind")
 		return 130
 	case errors.As(err, &said):
-		fmt.Fprintf(w, "kitwright: %s.\n", err)
-		if said.Try != "" {
-			fmt.Fprintf(w, "Try: %s.\n", said.Try)
+		what, try := said.Words(asFlag)
+		fmt.Fprintf(w, "kitwright: %s.\n", what)
+		if try != "" {
+			fmt.Fprintf(w, "Try: %s.\n", try)
 		}
 		if said.Usage {
 			return 2

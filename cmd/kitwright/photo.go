@@ -136,9 +136,7 @@ func (s *photoSource) explain(err error) error {
 	if !ok || said.Usage || s.path == "" {
 		return err
 	}
-	named := *said
-	named.What = s.path + ": " + said.What
-	return &named
+	return said.At("%s", s.path)
 }
 
 func (s *photoSource) close() {

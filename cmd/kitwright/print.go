@@ -120,7 +120,7 @@ func printAgain(ctx context.Context, e env, k *kit.Kit, p render.Print, only pri
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: printed again\n", k.Title)
 	for _, note := range p.Advice(k) {
-		for _, l := range wrap(note, helpWidth-2) {
+		for _, l := range wrap(note.Words(asFlag), helpWidth-2) {
 			fmt.Fprintf(&b, "  %s\n", l)
 		}
 	}
@@ -200,7 +200,7 @@ func testPrintCommand() command {
 				var b strings.Builder
 				fmt.Fprintf(&b, "%s  print it at 100 %% on the material of the canvas, then measure\n", out)
 				for _, note := range p.Advice(k) {
-					fmt.Fprintf(&b, "  %s\n", strings.Join(wrap(note, helpWidth-2), "\n  "))
+					fmt.Fprintf(&b, "  %s\n", strings.Join(wrap(note.Words(asFlag), helpWidth-2), "\n  "))
 				}
 				_, err = io.WriteString(e.stdout, b.String())
 				return err

@@ -32,8 +32,11 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p re
 	for _, note := range prep.Photo.Notes {
 		line("%s", note)
 	}
-	for _, note := range append(k.Advice, p.Advice(k)...) {
+	for _, note := range k.Advice {
 		line("%s", note)
+	}
+	for _, note := range p.Advice(k) {
+		line("%s", note.Words(asFlag))
 	}
 	if k.Card.Builtin {
 		line("%s", kit.ReferenceNote)
