@@ -24,10 +24,8 @@ type node struct {
 }
 
 const (
-	nodeSteps = 40    // bounding steps of a part
-	slice     = 20    // steps between looks at what is settled
-	small     = 20000 // list entries up to which picks are improved by swaps
-	maxTries  = 3     // such improvements in a part
+	slice = 20    // steps between looks at what is settled
+	small = 20000 // list entries up to which picks are improved by swaps
 )
 
 // run bounds the part, leaves out what cannot be better than the best, and
@@ -94,7 +92,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		c.begin()
 		c.known.set(j, state)
 		if cw := c.shrink(w); cw != nil {
-			c.run(ctx, cw, nodeSteps)
+			c.run(ctx, cw, s.limits.part)
 		}
 	}
 }
@@ -139,7 +137,7 @@ func (n *node) improve(w *volume) {
 		return
 	}
 	n.last = append(n.last[:0], w.pick...)
-	if n.tries++; n.tries > maxTries || n.branch && n.tries > 1 {
+	if n.tries++; n.tries > n.s.limits.tries || n.branch && n.tries > 1 {
 		return
 	}
 	if n.swaps == nil {

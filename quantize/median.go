@@ -53,6 +53,8 @@ type limits struct {
 	kicks int   // random restarts of the swap search
 	steps int   // bounding steps of the whole problem
 	work  int64 // list entries that bounding steps may look at before parts are no longer cut in two
+	part  int   // bounding steps of a part
+	tries int   // picks of a part that are improved by swaps
 }
 
 func limitsOf(effort int) limits {
@@ -63,7 +65,7 @@ func limitsOf(effort int) limits {
 		effort = Normal
 	}
 	n := min(effort, 1000)
-	return limits{kicks: 5 + n/2, steps: min(120+28*n, 1000), work: int64(n*n+4) * 10_000_000}
+	return limits{kicks: 5 + n/2, steps: min(120+28*n, 1000), work: int64(n*n+4) * 10_000_000, part: 40, tries: 3}
 }
 
 // MedianOptions say what is wanted of Median; only K has to be set.
