@@ -58,7 +58,7 @@ func Prepare(ctx context.Context, in Input, o Order) (*Prepared, error) {
 
 	say.Step(ctx, "reading the photo", 0, 0)
 	sum := sha256.New()
-	ph, err := photo.Read(io.TeeReader(in.Photo, sum), photo.Limits{})
+	ph, err := photo.Read(ctx, io.TeeReader(in.Photo, sum), photo.Limits{})
 	if err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os/exec"
 	"path/filepath"
@@ -38,7 +39,7 @@ func (l *Linear) softened(sigma float64) *Linear {
 }
 
 func TestAdvise(t *testing.T) {
-	cat, err := Read(bytes.NewReader(Demo()), Limits{})
+	cat, err := Read(context.Background(), bytes.NewReader(Demo()), Limits{})
 	require.NoError(t, err)
 	good := View{PixelsPerDrill: 2.8, Picture: cat.Linear(Crop{}, 160, 106)}
 	box := func(x0, y0, x1, y1 int) *Mask {

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"os"
 	"os/exec"
@@ -31,7 +32,7 @@ func readAndSample(b *testing.B, path string) {
 	f, err := os.Open(path)
 	require.NoError(b, err)
 	defer f.Close()
-	p, err := Read(f, Limits{})
+	p, err := Read(context.Background(), f, Limits{})
 	require.NoError(b, err)
 	p.Sample(Crop{}, 160, 200)
 }

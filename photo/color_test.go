@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"compress/zlib"
 	"encoding/binary"
 	"hash/crc32"
 	"image"
@@ -51,6 +52,11 @@ func TestColorsOfPNG(t *testing.T) {
 		return b
 	}
 	p3 := u32(31270, 32900, 68000, 32000, 26500, 69000, 15000, 6000)
+	var packed bytes.Buffer
+	z := zlib.NewWriter(&packed)
+	z.Write(p3ICC())
+	require.NoError(t, z.Close())
+	iccp := append([]byte("name\x00\x00"), packed.Bytes()...)
 	red, gray := plainPNG([3]uint8{255, 0, 0}), plainPNG([3]uint8{128, 128, 128})
 	v128 := 128.0 / 255
 	for name, c := range map[string]struct {
@@ -66,6 +72,9 @@ func TestColorsOfPNG(t *testing.T) {
 		"gAMA 2.2":        {withChunk(gray, "gAMA", u32(45455)), "sRGB", [3]float64{srgbLight(v128), srgbLight(v128), srgbLight(v128)}},
 		"sRGB beats both": {withChunk(withChunk(red, "cHRM", p3), "sRGB", []byte{0}), "sRGB", [3]float64{1, 0, 0}},
 		"cICP beats sRGB": {withChunk(withChunk(red, "sRGB", []byte{0}), "cICP", []byte{12, 13, 0, 1}), "Display P3", [3]float64{1.2249, -0.0421, -0.0196}},
+		"iCCP":            {withChunk(red, "iCCP", iccp), "Display P3", [3]float64{1.2249, -0.0421, -0.0196}},
+		"iCCP beats sRGB": {withChunk(withChunk(red, "sRGB", []byte{0}), "iCCP", iccp), "Display P3", [3]float64{1.2249, -0.0421, -0.0196}},
+		"cICP beats iCCP": {withChunk(withChunk(red, "cICP", []byte{1, 13, 0, 1}), "iCCP", iccp), "sRGB", [3]float64{1, 0, 0}},
 		"cHRM nonsense":   {withChunk(red, "cHRM", u32(0, 0, 0, 0, 0, 0, 0, 0)), "sRGB", [3]float64{1, 0, 0}},
 		"gAMA nonsense":   {withChunk(red, "gAMA", u32(1)), "sRGB", [3]float64{1, 0, 0}},
 	} {

@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"context"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -64,7 +65,7 @@ func walkPictures(t *testing.T, dir string, refuse []string) (read, refused int)
 		f, err := os.Open(path)
 		require.NoError(t, err)
 		defer f.Close()
-		p, err := Read(f, Limits{})
+		p, err := Read(context.Background(), f, Limits{})
 		if err != nil {
 			refused++
 			checkSaid(t, err)

@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"path/filepath"
 	"testing"
 
@@ -30,7 +31,7 @@ func TestFlat(t *testing.T) {
 		return [3]float64{1, 1, 1}
 	})
 	assert.True(t, drawing.Flat())
-	cat, err := Read(bytes.NewReader(Demo()), Limits{})
+	cat, err := Read(context.Background(), bytes.NewReader(Demo()), Limits{})
 	require.NoError(t, err)
 	l := cat.Linear(Crop{}, 120, 80)
 	assert.False(t, l.Flat())

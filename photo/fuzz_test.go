@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"testing"
 )
 
@@ -15,7 +16,7 @@ func FuzzRead(f *testing.F) {
 		f.Add(testFile(f, c.file))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		p, err := Read(bytes.NewReader(data), Limits{Pixels: 1 << 20})
+		p, err := Read(context.Background(), bytes.NewReader(data), Limits{Pixels: 1 << 20})
 		if err != nil {
 			checkSaid(t, err)
 			return

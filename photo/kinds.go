@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"image"
 	"image/color"
 	"image/gif"
@@ -29,7 +30,7 @@ type opened struct {
 	name   string
 	config image.Config
 	meta   meta
-	decode func() (image.Image, *inks, error) // inks for pictures of luma and color differences
+	decode func(context.Context) (image.Image, *lumaMatrix, error) // the matrix for pictures of luma and color differences
 }
 
 var formats = []format{
@@ -50,8 +51,8 @@ func plain(name string, config func(io.Reader) (image.Config, error), decode fun
 		if err != nil {
 			return nil, err
 		}
-		return &opened{name, c, about(data), func() (image.Image, *inks, error) {
-			m, err := decode(bytes.NewReader(data))
+		return &opened{name, c, about(data), func(ctx context.Context) (image.Image, *lumaMatrix, error) {
+			m, err := decode(&stoppable{ctx, bytes.NewReader(data)})
 			return m, jpegRange, err
 		}}, nil
 	}
@@ -65,11 +66,11 @@ func openJPEG(data []byte) (*opened, error) {
 		return nil, err
 	}
 	decode := o.decode
-	o.decode = func() (image.Image, *inks, error) {
+	o.decode = func(ctx context.Context) (image.Image, *lumaMatrix, error) {
 		if m, err := quickjpeg.Decode(data, o.config.Width, o.config.Height); err == nil {
 			return m, jpegRange, nil
 		}
-		return decode()
+		return decode(ctx)
 	}
 	return o, nil
 }
@@ -95,8 +96,8 @@ func openWebP(data []byte) (*opened, error) {
 	}
 	o.meta = webpMeta(data)
 	decode := o.decode
-	o.decode = func() (image.Image, *inks, error) {
-		m, _, err := decode()
+	o.decode = func(ctx context.Context) (image.Image, *lumaMatrix, error) {
+		m, _, err := decode(ctx)
 		return m, webpRange, err
 	}
 	return o, nil
@@ -116,14 +117,28 @@ func openHEIF(data []byte) (*opened, error) {
 	if f.ICC == nil {
 		o.meta.coded = f.Coded
 	}
-	o.decode = func() (image.Image, *inks, error) {
-		p, err := f.Decode()
+	o.decode = func(ctx context.Context) (image.Image, *lumaMatrix, error) {
+		p, err := f.Decode(ctx)
 		if err != nil {
 			return nil, nil, err
 		}
-		return p.Image, newInks(p.Kr, p.Kb, p.Video, p.Cut), nil
+		return p.Image, newLumaMatrix(p.Kr, p.Kb, p.Video, p.Cut), nil
 	}
 	return o, nil
+}
+
+// stoppable is a reader that ends with its context: so do the decoders of the
+// libraries, which know of none.
+type stoppable struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (s *stoppable) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.r.Read(p)
 }
 
 func prefix(any ...string) func([]byte) bool {

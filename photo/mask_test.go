@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"context"
 	"os"
 	"testing"
 
@@ -39,7 +40,7 @@ func read(t testing.TB, path string) *Photo {
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	p, err := Read(f, Limits{})
+	p, err := Read(context.Background(), f, Limits{})
 	require.NoError(t, err)
 	return p
 }

@@ -86,7 +86,7 @@ func sized(m image.Image) dims { return dims{m.Bounds().Dx(), m.Bounds().Dy()} }
 // newPixels wraps a decoder's picture, whose numbers mean what s says, after k
 // has made colors of luma and color differences. It answers nil for a kind of
 // picture that no decoder here gives.
-func newPixels(m image.Image, s *space, k *inks) pixels {
+func newPixels(m image.Image, s *space, k *lumaMatrix) pixels {
 	d := sized(m)
 	if s.lut != nil {
 		if m, ok := m.(*image.CMYK); ok {

@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -24,9 +25,13 @@ import (
 // known colors. Of an animation it is the first frame. Sizes over the limits
 // are refused before anything of that size is made. Every error is one that a
 // crafter can read (package say), also when a decoder panics: this is the one
-// door through which foreign bytes come in.
-func Read(r io.Reader, lim Limits) (p *Photo, err error) {
-	data, err := io.ReadAll(io.LimitReader(r, lim.bytes()+1))
+// door through which foreign bytes come in. When ctx ends, Read returns its
+// error at once, whatever decoder is at work.
+func Read(ctx context.Context, r io.Reader, lim Limits) (p *Photo, err error) {
+	data, err := io.ReadAll(io.LimitReader(&stoppable{ctx, r}, lim.bytes()+1))
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
 	if err != nil {
 		return nil, say.Failed("check that the file can be opened and read to its end", "the photo could not be read: %w", err)
 	}
@@ -45,7 +50,7 @@ func Read(r io.Reader, lim Limits) (p *Photo, err error) {
 			p, err = nil, damaged(f.name, fmt.Errorf("decoder: %v", v))
 		}
 	}()
-	return f.read(data, lim)
+	return f.read(ctx, data, lim)
 }
 
 func recognize(data []byte) *format {
@@ -62,7 +67,7 @@ func recognize(data []byte) *format {
 
 // refuse names a file that is not read here.
 func refuse(data []byte) error {
-	for _, s := range strangers {
+	for _, s := range refusals {
 		if s.is(data) {
 			return say.Failed(s.try, "this is not a photo but %s", s.what)
 		}
@@ -70,7 +75,7 @@ func refuse(data []byte) error {
 	return say.Failed(takePicture, "this is not a photo, or a kind of photo that is not read here")
 }
 
-func (f *format) read(data []byte, lim Limits) (*Photo, error) {
+func (f *format) read(ctx context.Context, data []byte, lim Limits) (*Photo, error) {
 	o, err := f.open(data)
 	if err != nil {
 		return nil, f.explain(err)
@@ -78,7 +83,10 @@ func (f *format) read(data []byte, lim Limits) (*Photo, error) {
 	if err := lim.check(f.name, o.config, int64(len(data))); err != nil {
 		return nil, err
 	}
-	img, k, err := o.decode()
+	img, k, err := o.decode(ctx)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
 	if err != nil {
 		return nil, f.explain(err)
 	}
@@ -103,7 +111,7 @@ func (p *Photo) note(format string, args ...any) {
 }
 
 // develop gives the decoder's picture its colors.
-func (p *Photo) develop(img image.Image, k *inks, m meta) error {
+func (p *Photo) develop(img image.Image, k *lumaMatrix, m meta) error {
 	channels := 3
 	switch img.(type) {
 	case *image.Gray, *image.Gray16:

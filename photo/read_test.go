@@ -2,6 +2,7 @@ package photo
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -35,7 +36,7 @@ func testFile(t testing.TB, name string) []byte {
 
 func mustRead(t testing.TB, data []byte) *Photo {
 	t.Helper()
-	p, err := Read(bytes.NewReader(data), Limits{})
+	p, err := Read(context.Background(), bytes.NewReader(data), Limits{})
 	require.NoError(t, err)
 	return p
 }
@@ -113,7 +114,7 @@ func TestReadTruncatedAnywhere(t *testing.T) {
 				step = 7
 			}
 			for n := 0; n < len(data); n += step {
-				p, err := Read(bytes.NewReader(data[:n]), Limits{})
+				p, err := Read(context.Background(), bytes.NewReader(data[:n]), Limits{})
 				if err == nil {
 					p.Sample(Crop{}, 5, 4)
 					continue
@@ -210,7 +211,7 @@ func TestReadRefusesClaimsOfHugePictures(t *testing.T) {
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
 			start := time.Now()
-			_, err := Read(bytes.NewReader(data), Limits{})
+			_, err := Read(context.Background(), bytes.NewReader(data), Limits{})
 			require.Error(t, err)
 			checkSaid(t, err)
 			runtime.ReadMemStats(&after)
@@ -244,22 +245,22 @@ func TestReadNamesPlanesOfTIFF(t *testing.T) {
 	planes := f.find(f.first, tagPlanes)
 	require.Len(t, planes, 2)
 	f.order.PutUint16(planes, 2)
-	_, err := Read(bytes.NewReader(data), Limits{})
+	_, err := Read(context.Background(), bytes.NewReader(data), Limits{})
 	checkSaid(t, err)
 	assert.ErrorContains(t, err, "rare kind")
 }
 
 func TestReadHonorsLimits(t *testing.T) {
 	data := testFile(t, "small.png")
-	_, err := Read(bytes.NewReader(data), Limits{Pixels: 24*18 - 1})
+	_, err := Read(context.Background(), bytes.NewReader(data), Limits{Pixels: 24*18 - 1})
 	checkSaid(t, err)
-	_, err = Read(bytes.NewReader(data), Limits{Bytes: int64(len(data)) - 1})
+	_, err = Read(context.Background(), bytes.NewReader(data), Limits{Bytes: int64(len(data)) - 1})
 	checkSaid(t, err)
-	_, err = Read(bytes.NewReader(data), Limits{Bytes: int64(len(data)), Pixels: 24 * 18})
+	_, err = Read(context.Background(), bytes.NewReader(data), Limits{Bytes: int64(len(data)), Pixels: 24 * 18})
 	assert.NoError(t, err)
 }
 
-func TestReadNamesStrangers(t *testing.T) {
+func TestReadNamesOtherKinds(t *testing.T) {
 	dng := []byte("II*\x00\x08\x00\x00\x00\x01\x00\x12\xc6\x01\x00\x04\x00\x00\x00\x01\x04\x00\x00\x00\x00\x00\x00")
 	for _, c := range []struct{ data, what, try string }{
 		{"", "empty", "copy"},
@@ -286,7 +287,7 @@ func TestReadNamesStrangers(t *testing.T) {
 		{"\xff", "kind of photo that is not read", "choose"},
 		{"\x00\x01\x02\x03 nothing known", "not a photo", "choose"},
 	} {
-		_, err := Read(strings.NewReader(c.data), Limits{})
+		_, err := Read(context.Background(), strings.NewReader(c.data), Limits{})
 		require.Error(t, err, "%q", c.data)
 		checkSaid(t, err)
 		var e *say.Error
@@ -294,7 +295,7 @@ func TestReadNamesStrangers(t *testing.T) {
 		assert.Contains(t, e.What, c.what)
 		assert.Contains(t, e.Try, c.try)
 	}
-	_, err := Read(failing{}, Limits{})
+	_, err := Read(context.Background(), failing{}, Limits{})
 	checkSaid(t, err)
 	assert.ErrorIs(t, err, os.ErrPermission)
 }

@@ -6,9 +6,9 @@ import (
 	"kitwright/lab"
 )
 
-// inks says how luma and two color differences become red, green and blue, in
+// lumaMatrix says how luma and two color differences become red, green and blue, in
 // integers: channel = (y[Y] + sum of the tables of Cb and Cr) >> shift.
-type inks struct {
+type lumaMatrix struct {
 	y, rCr, gCb, gCr, bCb [256]int32
 	shift                 uint
 }
@@ -16,20 +16,20 @@ type inks struct {
 // jpegRange is full-range BT.601 as JFIF has it (ITU-T T.871, section 7:
 // R = Y + 1.402 Cr, G = Y - 0.344136 Cb - 0.714136 Cr, B = Y + 1.772 Cb), in
 // units of 2^-16 and rounded, as common JPEG libraries do it.
-var jpegRange = newInks(0.299, 0.114, false, 0)
+var jpegRange = newLumaMatrix(0.299, 0.114, false, 0)
 
-// newInks returns the integers for a matrix with the luma weights kr and kb,
+// newLumaMatrix returns the integers for a matrix with the luma weights kr and kb,
 // for full-range numbers or for the video range: luma 16 to 235, differences 16
 // to 240 (ITU-T H.273, section 8.3). Cut is added to each number: what they
 // lost when they were made 8 bits.
-func newInks(kr, kb float64, video bool, cut float64) *inks {
+func newLumaMatrix(kr, kb float64, video bool, cut float64) *lumaMatrix {
 	const one = 1 << 16
 	gain, offset, chroma := 1.0, 0.0, 1.0
 	if video {
 		gain, offset, chroma = 255.0/219, 16, 255.0/224
 	}
 	kg := 1 - kr - kb
-	t := &inks{shift: 16}
+	t := &lumaMatrix{shift: 16}
 	for i := range 256 {
 		c := (float64(i) + cut - 128) * chroma
 		t.y[i] = round32((float64(i)+cut-offset)*gain*one) + one/2
@@ -45,8 +45,8 @@ func newInks(kr, kb float64, video bool, cut float64) *inks {
 // (libwebp, src/dsp/yuv.h, VP8YUVToR and its sisters): with nearest color
 // differences it gives the very numbers of `dwebp -nofancy`. The Go library
 // hands lossy WebP out as if it were full range, which looks washed out.
-var webpRange = func() *inks {
-	t := &inks{shift: 6}
+var webpRange = func() *lumaMatrix {
+	t := &lumaMatrix{shift: 6}
 	for i := range 256 {
 		v := int32(i)
 		t.y[i] = v * 19077 >> 8
@@ -72,7 +72,7 @@ type ycc struct {
 	m       *image.YCbCr
 	a       []byte // opacity plane; nil = opaque
 	aStride int
-	inks    *inks
+	matrix  *lumaMatrix
 	half    bool // two neighbors in a row share their color differences
 	curve   [3][1024]uint32
 }
@@ -81,8 +81,8 @@ type ycc struct {
 // makes of extreme differences, clamped to 0..255 inside the table.
 const ccLow = 384
 
-func newYCC(m *image.YCbCr, a []byte, aStride int, k *inks, c curves) *ycc {
-	p := &ycc{dims: sized(m), m: m, a: a, aStride: aStride, inks: k}
+func newYCC(m *image.YCbCr, a []byte, aStride int, k *lumaMatrix, c curves) *ycc {
+	p := &ycc{dims: sized(m), m: m, a: a, aStride: aStride, matrix: k}
 	p.half = (m.SubsampleRatio == image.YCbCrSubsampleRatio420 || m.SubsampleRatio == image.YCbCrSubsampleRatio422) && m.Rect.Min.X%2 == 0
 	for ch := range p.curve {
 		for i := range p.curve[ch] {
@@ -127,7 +127,7 @@ func (p *ycc) alpha(y, x0, x1 int, out []light) {
 }
 
 func (p *ycc) at(y, cb, cr byte) light {
-	k := p.inks
+	k := p.matrix
 	v := k.y[y]
 	return light{
 		p.curve[0][((v+k.rCr[cr])>>k.shift+ccLow)&1023],
@@ -139,7 +139,7 @@ func (p *ycc) at(y, cb, cr byte) light {
 // pairs is the quick way for rows whose color differences are stored once for
 // two pixels; odd is 1 when the row starts with the second of a pair.
 func (p *ycc) pairs(luma, cb, cr []byte, odd int, out []light) {
-	k := p.inks
+	k := p.matrix
 	r, g, b := &p.curve[0], &p.curve[1], &p.curve[2]
 	shift := k.shift & 31
 	n := len(luma)

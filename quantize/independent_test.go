@@ -23,7 +23,7 @@ import (
 // demoGrid samples the middle of the built-in photo of a cat.
 func demoGrid(t testing.TB, cols, rows int) *lab.Grid {
 	t.Helper()
-	p, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
+	p, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
 	return p.Sample(middle(p, cols, rows), cols, rows)
 }

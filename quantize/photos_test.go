@@ -1,6 +1,7 @@
 package quantize
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"testing"
@@ -24,7 +25,7 @@ func loadPhoto(t testing.TB, name string, cols, rows int) *lab.Grid {
 	f, err := os.Open(filepath.Join(checker.Folder(t, "KITWRIGHT_PHOTOS"), name))
 	require.NoError(t, err)
 	defer f.Close()
-	p, err := photo.Read(f, photo.Limits{})
+	p, err := photo.Read(context.Background(), f, photo.Limits{})
 	require.NoError(t, err)
 	return p.Sample(middle(p, cols, rows), cols, rows)
 }

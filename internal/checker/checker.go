@@ -26,19 +26,24 @@ func Missing(t testing.TB, what string) {
 	if os.Getenv("KITWRIGHT_CHECKERS") == "all" {
 		t.Fatalf("%s is missing, and KITWRIGHT_CHECKERS=all wants every check to run", what)
 	}
-	t.Skipf("skipped: %s is not on this machine", what)
+	t.Skipf("skipped: %s was not named or is not on this machine", what)
 }
 
-// Folder returns the folder that an environment variable names, or skips the
-// test: data that may not be carried along is read by path.
+// Folder returns the folder that an environment variable names: data that may
+// not be carried along is read by path. Where nothing is named it is missing, as
+// a program can be; "none" says that it cannot be had here, and skips the test
+// in any case. Where what is named is no folder, the test fails.
 func Folder(t testing.TB, variable string) string {
 	t.Helper()
 	dir := os.Getenv(variable)
-	if dir == "" {
-		t.Skipf("skipped: %s does not name a folder", variable)
+	switch dir {
+	case "none":
+		t.Skipf("skipped: %s is said to be not to be had here", variable)
+	case "":
+		Missing(t, "the folder "+variable)
 	}
-	if _, err := os.Stat(dir); err != nil {
-		t.Fatalf("%s: %v", variable, err)
+	if info, err := os.Stat(dir); err != nil || !info.IsDir() {
+		t.Fatalf("%s: %q is no folder", variable, dir)
 	}
 	return dir
 }

@@ -1,11 +1,14 @@
 package heif
 
-import "image"
+import (
+	"context"
+	"image"
+)
 
 // decodeAVIF hands the whole file to libavif, which returns red, green, blue
 // and alpha, multiplied by alpha; neither turned nor cropped.
-func (f *File) decodeAVIF() (image.Image, error) {
-	in, err := libavif.Open()
+func (f *File) decodeAVIF(ctx context.Context) (image.Image, error) {
+	in, err := libavif.Open(ctx)
 	if err != nil {
 		return nil, err
 	}

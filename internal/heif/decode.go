@@ -1,6 +1,7 @@
 package heif
 
 import (
+	"context"
 	_ "embed"
 	"errors"
 	"fmt"
@@ -39,19 +40,20 @@ type Picture struct {
 // ErrDecode is an error of the carried decoders.
 var ErrDecode = errors.New("heif: the picture cannot be decoded")
 
-// Decode decodes the picture. It needs room for the whole of it.
-func (f *File) Decode() (*Picture, error) {
+// Decode decodes the picture. It needs room for the whole of it, and ends at
+// once when ctx does.
+func (f *File) Decode(ctx context.Context) (*Picture, error) {
 	p := &Picture{}
 	var err error
 	if f.Format == "AVIF" {
-		p.Image, err = f.decodeAVIF()
+		p.Image, err = f.decodeAVIF(ctx)
 	} else {
 		p.Video, p.Cut = f.video, f.cut
 		if p.Kr, p.Kb, err = lumaWeights(f.matrix); err != nil {
 			return nil, err
 		}
-		if p.Image, err = f.decodeHEIC(f.items[f.primary]); err == nil {
-			err = f.addAlpha(p)
+		if p.Image, err = f.decodeHEIC(ctx, f.items[f.primary]); err == nil {
+			err = f.addAlpha(ctx, p)
 		}
 	}
 	if err != nil {
@@ -90,7 +92,7 @@ func lumaWeights(matrix int) (kr, kb float64, err error) {
 // decodeHEIC decodes an HEVC picture or a grid of them: each tile as a small
 // file of its own, several at once, so that no decoder ever holds more than
 // one tile.
-func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
+func (f *File) decodeHEIC(ctx context.Context, it *item) (*image.YCbCr, error) {
 	g := grid{cols: 1, rows: 1, tiles: []*item{it}}
 	s, ok := readHvcC(it.prop("hvcC"))
 	g.w, g.h = s.w, s.h
@@ -146,7 +148,7 @@ func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
 						in = nil
 					}
 					if in == nil {
-						if in, err = libheif.Open(); err != nil {
+						if in, err = libheif.Open(ctx); err != nil {
 							return err
 						}
 					}
@@ -187,12 +189,12 @@ func (f *File) decodeHEIC(it *item) (*image.YCbCr, error) {
 }
 
 // addAlpha joins the picture with its opacity, if that has the same size.
-func (f *File) addAlpha(p *Picture) error {
+func (f *File) addAlpha(ctx context.Context, p *Picture) error {
 	m, ok := p.Image.(*image.YCbCr)
 	if !ok || f.alpha == nil {
 		return nil
 	}
-	a, err := f.decodeHEIC(f.alpha)
+	a, err := f.decodeHEIC(ctx, f.alpha)
 	if err != nil {
 		return err
 	}

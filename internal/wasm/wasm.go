@@ -49,7 +49,7 @@ func (m *Module) compile() {
 		return
 	}
 	ctx := experimental.WithCompilationWorkers(context.Background(), runtime.GOMAXPROCS(0))
-	m.rt = wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithMemoryLimitPages(m.megabytes*16))
+	m.rt = wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithMemoryLimitPages(m.megabytes*16).WithCloseOnContextDone(true))
 	if _, m.err = wasi_snapshot_preview1.Instantiate(ctx, m.rt); m.err == nil {
 		m.code, m.err = m.rt.CompileModule(ctx, code)
 	}
@@ -58,12 +58,14 @@ func (m *Module) compile() {
 // Instance is a module at work, with memory of its own. It is for one
 // goroutine at a time.
 type Instance struct {
+	ctx       context.Context
 	mod       api.Module
 	functions map[string]api.Function
 }
 
-// Open starts an instance; close it after use.
-func (m *Module) Open() (*Instance, error) {
+// Open starts an instance; close it after use. When ctx ends, so does the call
+// under way, wherever it is, with the error of ctx.
+func (m *Module) Open(ctx context.Context) (*Instance, error) {
 	m.once.Do(m.compile)
 	if m.err != nil {
 		return nil, m.err
@@ -73,7 +75,7 @@ func (m *Module) Open() (*Instance, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Instance{mod, map[string]api.Function{}}, nil
+	return &Instance{ctx, mod, map[string]api.Function{}}, nil
 }
 
 // Close gives the memory back.
@@ -89,7 +91,10 @@ func (i *Instance) Call(name string, args ...uint64) (uint64, error) {
 		}
 		i.functions[name] = f
 	}
-	out, err := f.Call(context.Background(), args...)
+	out, err := f.Call(i.ctx, args...)
+	if i.ctx.Err() != nil { // the runtime says so by an exit code of its own
+		return 0, i.ctx.Err()
+	}
 	if err != nil || len(out) == 0 {
 		return 0, err
 	}

@@ -2,6 +2,7 @@ package subject
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -113,7 +114,7 @@ func read(t testing.TB, path string) *photo.Photo {
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	p, err := photo.Read(f, photo.Limits{})
+	p, err := photo.Read(context.Background(), f, photo.Limits{})
 	require.NoError(t, err)
 	return p
 }
@@ -121,7 +122,7 @@ func read(t testing.TB, path string) *photo.Photo {
 // Places in percent of real photos, judged by eye, that a hand-drawn ellipse
 // must bring in or leave out.
 func TestSubjectOfPhotos(t *testing.T) {
-	cat, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
+	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
 	type place [2]float64
 	for _, c := range []struct {

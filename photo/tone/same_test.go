@@ -2,6 +2,7 @@ package tone
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
@@ -19,7 +20,7 @@ import (
 // same on any machine, with any number of cores and any processor's
 // arithmetic. A change here changes every chart made with them.
 func TestSubjectAndToneAreTheSameEverywhere(t *testing.T) {
-	cat, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
+	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
 	m := subject.Find(cat, photo.Crop{}, 160, 106, &photo.Ellipse{X: 2, Y: 5, W: 80, H: 90})
 	assert.Equal(t, "a0e0576b5d1d6833", hash(m.In), "subject")

@@ -2,6 +2,7 @@ package tone
 
 import (
 	"bytes"
+	"context"
 	"math"
 	"testing"
 
@@ -136,7 +137,7 @@ func TestSharpenedStaysNearItsNeighbors(t *testing.T) {
 // A cat photographed in the dark: made from the daylight photo, it comes back
 // about as light as that, and by the subject alone.
 func TestToneOfADarkCat(t *testing.T) {
-	cat, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
+	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
 	day := cat.Linear(photo.Crop{}, 160, 106)
 	dark := scaled(day, func(int, [3]float64) float64 { return 0.1 })
@@ -196,7 +197,7 @@ func TestToneLeavesDrawingsAlone(t *testing.T) {
 }
 
 func BenchmarkTone(b *testing.B) {
-	cat, err := photo.Read(bytes.NewReader(photo.Demo()), photo.Limits{})
+	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(b, err)
 	l := cat.Linear(photo.Crop{}, 200, 133)
 	for b.Loop() {

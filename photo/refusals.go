@@ -5,8 +5,8 @@ import (
 	"unicode/utf8"
 )
 
-// A stranger is a kind of file that is not read here, and what to do instead.
-type stranger struct {
+// A refusal is a kind of file that is not read here, and what to do instead.
+type refusal struct {
 	what, try string
 	is        func(data []byte) bool
 }
@@ -17,7 +17,7 @@ const (
 	takePicture   = "choose a photo: JPEG, PNG, HEIC, AVIF, WebP, TIFF, GIF or BMP"
 )
 
-var strangers = []stranger{
+var refusals = []refusal{
 	{"a PDF document", "export the page or the picture in it as PNG", prefix("%PDF")},
 	{"a JPEG XL picture, which is not read here", "export it as JPEG", prefix("\xff\x0a", "\x00\x00\x00\x0cJXL ")},
 	{"a JPEG 2000 picture, which is not read here", "export it as JPEG", prefix("\x00\x00\x00\x0cjP  ", "\xff\x4f\xff\x51")},
