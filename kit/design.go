@@ -162,7 +162,7 @@ func (p *Prepared) bought(d *design, near []int32) string {
 	}
 	drill := p.card.Drills[d.sel.Chosen[best]]
 	if drill.Name == "" {
-		return drill.Code
+		return drill.Address()
 	}
-	return drill.Name + " (" + drill.Code + ")"
+	return drill.Name + " (" + drill.Address() + ")"
 }

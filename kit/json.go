@@ -193,7 +193,7 @@ func ReadJSON(r io.Reader) (*Kit, error) {
 			return nil, bad("the symbol of color %d (%s) is none of ours or is used twice", i+1, l.Code)
 		}
 		seen[symbol.Rune] = true
-		rgb, ok := parseHex(l.Hex)
+		rgb, ok := lab.ParseHex(l.Hex)
 		if !ok {
 			return nil, bad("%q of color %d (%s) is not a color such as #8a5f3c", l.Hex, i+1, l.Code)
 		}
@@ -219,12 +219,4 @@ func firstRune(s string) rune {
 		return r
 	}
 	return 0
-}
-
-func parseHex(s string) (rgb [3]uint8, ok bool) {
-	if len(s) != 7 || s[0] != '#' {
-		return rgb, false
-	}
-	v, err := strconv.ParseUint(s[1:], 16, 24)
-	return [3]uint8{uint8(v >> 16), uint8(v >> 8), uint8(v)}, err == nil
 }

@@ -49,7 +49,7 @@ func (r *repeated[T]) String() string {
 
 func (r *repeated[T]) Set(s string) error {
 	var items []T
-	for _, part := range strings.Split(s, r.sep) {
+	for _, part := range splitQuoted(s, r.sep) {
 		if part = strings.TrimSpace(part); part == "" {
 			continue
 		}
@@ -88,9 +88,49 @@ func readFocus(s string) (Focus, error) {
 	return f, f.check()
 }
 
-// codes is the value of a flag that names colors by their codes.
+// codes is the value of a flag that names colors by their codes. A code that
+// holds a comma stands in quotes.
 func codes(to *[]string) *repeated[string] {
-	return &repeated[string]{to: to, sep: ",", kind: "CODE,...", write: func(s string) string { return s }, read: func(s string) (string, error) { return s, nil }}
+	return &repeated[string]{to: to, sep: ",", kind: "CODE,...", write: quoted, read: unquoted}
+}
+
+// quoted puts quotes around a code that would not read back without them.
+func quoted(code string) string {
+	if strings.ContainsAny(code, `",`) || strings.TrimSpace(code) != code {
+		return `"` + strings.ReplaceAll(code, `"`, `""`) + `"`
+	}
+	return code
+}
+
+// unquoted reads a code that may stand in quotes.
+func unquoted(text string) (string, error) {
+	if !strings.HasPrefix(text, `"`) {
+		return text, nil
+	}
+	inner, closed := strings.CutSuffix(text[1:], `"`)
+	code := strings.ReplaceAll(inner, `""`, `"`)
+	if !closed || code == "" || strings.Contains(strings.ReplaceAll(inner, `""`, ""), `"`) {
+		return "", say.Usage(`write a code with a comma as "A,1"; the whole list may need single quotes in your shell`, "a quote is not closed in %s", text)
+	}
+	return code, nil
+}
+
+// splitQuoted splits at each separator that stands outside quotes; a quote
+// opens at the beginning of a part only.
+func splitQuoted(s, sep string) (parts []string) {
+	begin, open := 0, false
+	for i := 0; i < len(s); i++ {
+		switch {
+		case open && strings.HasPrefix(s[i:], `""`):
+			i++ // a quote inside quotes
+		case s[i] == '"' && (open || strings.TrimSpace(s[begin:i]) == ""):
+			open = !open
+		case !open && strings.HasPrefix(s[i:], sep):
+			parts = append(parts, s[begin:i])
+			begin = i + len(sep)
+		}
+	}
+	return append(parts, s[begin:])
 }
 
 // share is a pflag.Value for a number from 0 to 1.

@@ -8,11 +8,11 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"kitwright/chart"
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/wording"
 	"kitwright/lab"
 	"kitwright/palettes"
 	"kitwright/photo"
@@ -118,15 +118,16 @@ func (p *Prepared) Kit(ctx context.Context, o Order) (*Kit, error) {
 		Quality: p.judge(c, d),
 		Photo:   p.ref,
 		Tone:    p.Tone,
-		Advice:  append(p.advice(), unused(o.Keep, c)...),
+		Advice:  append(p.advice(), unused(o.Keep, p.card, c)...),
 		Stopped: d.stopped,
 	}, ctx.Err()
 }
 
 // unused says which of the codes that had to be kept no drill has.
-func unused(keep []string, c *chart.Chart) (notes []string) {
+func unused(keep []string, card *palettes.Card, c *chart.Chart) (notes []string) {
 	for _, code := range keep {
-		if !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return strings.EqualFold(e.Drill.Code, code) }) {
+		j, ok := card.Index(code)
+		if ok && !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return e.Drill.Address() == card.Drills[j].Address() }) {
 			notes = append(notes, code+" was kept, but no drill of this photo comes out in it, so it is not in the kit.")
 		}
 	}
@@ -154,12 +155,8 @@ func titleOf(name string) string {
 	if base == "" {
 		base = name
 	}
-	return strings.Map(func(c rune) rune {
-		if c == utf8.RuneError || unprintable(c) {
-			return ' '
-		}
-		return c
-	}, base)
+	words := []rune(wording.Printable(base))
+	return string(words[:min(len(words), wording.Title.Most())])
 }
 
 // Make is Prepare, then Kit.

@@ -3,6 +3,7 @@ package kit
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"kitwright/internal/say"
 	"kitwright/palettes"
@@ -22,7 +23,7 @@ func (p *Prepared) options(o Order) (quantize.Options, error) {
 	for _, j := range keep {
 		for _, q := range avoid {
 			if j == q {
-				return quantize.Options{}, say.Usage("take it off one of the two", "{keep} and {avoid} both name %s", p.card.Drills[j].Code)
+				return quantize.Options{}, say.Usage("take it off one of the two", "{keep} and {avoid} both name %s", p.card.Drills[j].Address())
 			}
 		}
 	}
@@ -47,6 +48,9 @@ func indices(card *palettes.Card, codes []string, flag string) ([]int, error) {
 	var out []int
 	for _, code := range codes {
 		j, ok := card.Index(code)
+		if several := card.Finishes(code); !ok && len(several) > 1 {
+			return nil, say.Usage(say.Hint("say which: %s", strings.Join(several, " or ")), "%s: the card %q has %d drills with the code %q", say.Setting(flag), card.Name, len(several), code)
+		}
 		if !ok {
 			return nil, say.Usage(say.Hint("kitwright card show %s lists its codes", card.Name), "%s: the card %q has no color %q", say.Setting(flag), card.Name, code)
 		}

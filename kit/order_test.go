@@ -26,7 +26,7 @@ func parse(args ...string) (Order, error) {
 func TestEverySettingReadsBack(t *testing.T) {
 	given, err := parse("--size", "40x50cm", "--grid", "120x160", "--turn", "asked", "--fit", "whole",
 		"--crop", "10,5.5,80,90", "--title", "Our cat, \"Ginger\" ♥", "--drill", "round", "--pitch", "2.81mm", "--colors", "auto", "--card", "nbs",
-		"--focus", "40,25,12,10", "--focus", "60,25.5,12,10,8", "--keep", "SR-001,SR-002", "--keep", "SR-003", "--avoid", "5YR 6/8",
+		"--focus", "40,25,12,10", "--focus", "60,25.5,12,10,8", "--keep", "SR-001,SR-002", "--keep", "SR-003", "--keep", `"A,1", "say ""moo""",SR-041/AB`, "--avoid", "5YR 6/8",
 		"--subject", "20,10,60,80", "--background", "plain=N 9", "--tone", "none",
 		"--caption", "Ginger 2026", "--caption-size", "small", "--border", "3,N 2", "--rare", "0.25", "--calm", "0", "--effort", "prove")
 	require.NoError(t, err)

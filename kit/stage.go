@@ -147,7 +147,7 @@ func (p *Prepared) captionColors(o Order, picture lab.Color) (ink, ground int, e
 
 // bothNamed says that a flag asks for a color that is to be avoided.
 func (p *Prepared) bothNamed(flag string, j int) error {
-	return say.Usage("take it off one of the two", "%s and {avoid} both name %s", say.Setting(flag), p.card.Drills[j].Code)
+	return say.Usage("take it off one of the two", "%s and {avoid} both name %s", say.Setting(flag), p.card.Drills[j].Address())
 }
 
 // mean is the mean of a picture's L*, a* and b*.

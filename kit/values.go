@@ -1,13 +1,13 @@
 package kit
 
 import (
+	"errors"
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"kitwright/internal/say"
+	"kitwright/internal/wording"
 )
 
 // Cells is a size in drills. The zero value means that none was given.
@@ -147,16 +147,16 @@ func (t text) String() string {
 func (t text) Set(s string) error { *t.to = s; return nil }
 func (t text) Type() string       { return t.kind }
 
-// line is text that is printed, on one line.
+// line is text that is printed, on one line and of a length that a page holds.
 type line struct{ text }
 
 func (l line) Set(s string) error {
-	if !utf8.ValidString(s) || strings.ContainsFunc(s, unprintable) {
-		return say.Usage("type it again, on one line", "%q holds characters that cannot be printed", s)
+	if err := wording.Title.Check(s); err != nil {
+		var said *say.Error
+		if errors.As(err, &said) {
+			return say.Usage(said.Try, "%s", said.What)
+		}
+		return err
 	}
 	return l.text.Set(s)
 }
-
-// unprintable tells control characters and line breaks from what a face may
-// or may not have a letter for.
-func unprintable(c rune) bool { return unicode.IsControl(c) || c == '\u2028' || c == '\u2029' }

@@ -2,6 +2,8 @@ package lab
 
 import (
 	"math"
+	"strconv"
+	"strings"
 
 	"github.com/lucasb-eyer/go-colorful"
 )
@@ -97,4 +99,21 @@ func encode(v float64) float64 {
 // Hex returns an 8-bit sRGB value as "#rrggbb".
 func Hex(rgb [3]uint8) string {
 	return colorful.Color{R: float64(rgb[0]) / 255, G: float64(rgb[1]) / 255, B: float64(rgb[2]) / 255}.Hex()
+}
+
+// ParseHex reads what Hex writes, with or without #, in any case of letters,
+// and the short form #rgb.
+func ParseHex(text string) (rgb [3]uint8, ok bool) {
+	text = strings.TrimPrefix(text, "#")
+	if len(text) == 3 {
+		text = string([]byte{text[0], text[0], text[1], text[1], text[2], text[2]})
+	}
+	if len(text) != 6 {
+		return rgb, false
+	}
+	v, err := strconv.ParseUint(text, 16, 32)
+	if err != nil {
+		return rgb, false
+	}
+	return [3]uint8{uint8(v >> 16), uint8(v >> 8), uint8(v)}, true
 }

@@ -50,18 +50,3 @@ func Named(name string) (*Card, error) {
 	return nil, say.Usage("choose "+strings.Join(Names(), " or ")+", or give a card of your own as a CSV file",
 		"there is no built-in card called %q", name)
 }
-
-// Index returns the place of a code in the card: the very code, or else the
-// one that differs in capitals only.
-func (c *Card) Index(code string) (int, bool) {
-	alike := -1
-	for i, d := range c.Drills {
-		if d.Code == code {
-			return i, true
-		}
-		if alike < 0 && fold(d.Code) == fold(code) {
-			alike = i
-		}
-	}
-	return alike, alike >= 0
-}

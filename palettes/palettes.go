@@ -7,13 +7,34 @@
 // chose the second.
 package palettes
 
-import "kitwright/lab"
+import (
+	"strings"
+
+	"kitwright/lab"
+)
 
 // Finish is the surface of a drill as its card names it: "" for plain resin,
 // otherwise a word such as "AB".
 type Finish string
 
-// Drill is one color of a card.
+// Plain is a word for the finish "" where one has to be said.
+const Plain = "plain"
+
+// FinishOf returns the finish that a word means: the usual words for plain
+// resin mean "", and AB is written in capitals.
+func FinishOf(word string) Finish {
+	word = strings.TrimSpace(word)
+	switch fold(word) {
+	case "", "plain", "normal", "standard", "regular", "none", "-":
+		return ""
+	case "ab":
+		return "AB"
+	}
+	return Finish(word)
+}
+
+// Drill is one color of a card. Code and finish together say which: a plain
+// drill and an AB one of the same code are two.
 type Drill struct {
 	Code   string
 	Name   string
@@ -27,8 +48,56 @@ type Drill struct {
 // identity.
 type Card struct {
 	Name    string
-	Source  string // who published the colors
+	Source  string // who published or measured the colors, and how
 	License string
 	Builtin bool // carried in the program: reference colors, not a supplier's codes
 	Drills  []Drill
+}
+
+// Address is what a drill is called by where a code alone could mean two:
+// CODE for a plain one, CODE/FINISH for any other. No two drills of a card
+// have the same.
+func (d Drill) Address() string {
+	if d.Finish == "" {
+		return d.Code
+	}
+	return d.Code + "/" + string(d.Finish)
+}
+
+// Index returns the place in the card of the drill that an address means: the
+// very address, or one that differs in capitals only, or CODE/plain, or a bare
+// code that a single drill has.
+func (c *Card) Index(address string) (int, bool) {
+	alike, coded, codes := -1, -1, 0
+	short, plain := strings.CutSuffix(fold(address), "/"+Plain)
+	for i, d := range c.Drills {
+		if d.Address() == address {
+			return i, true
+		}
+		if folded := fold(d.Address()); alike < 0 && (folded == fold(address) || plain && d.Finish == "" && folded == short) {
+			alike = i
+		}
+		if fold(d.Code) == fold(address) {
+			coded = i
+			codes++
+		}
+	}
+	switch {
+	case alike >= 0:
+		return alike, true
+	case codes == 1:
+		return coded, true
+	}
+	return -1, false
+}
+
+// Finishes returns the addresses of all drills that have a code, in the order
+// of the card.
+func (c *Card) Finishes(code string) (addresses []string) {
+	for _, d := range c.Drills {
+		if fold(d.Code) == fold(code) {
+			addresses = append(addresses, d.Address())
+		}
+	}
+	return addresses
 }

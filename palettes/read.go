@@ -8,10 +8,10 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"kitwright/internal/say"
+	"kitwright/internal/wording"
 	"kitwright/lab"
 )
 
@@ -20,9 +20,7 @@ import (
 const (
 	MaxDrills  = 5000
 	maxBytes   = 4 << 20
-	maxCode    = 40  // characters
-	maxName    = 120 // characters
-	maxFinish  = 20  // characters
+	maxRemark  = 500 // characters of source and license
 	farFromHex = 10  // CIEDE2000: hex and L,a,b that differ by more are not one color
 )
 
@@ -40,9 +38,10 @@ const columnsHint = "begin the file with the line code,name,finish,hex,L,a,b: a 
 //
 // Columns may be parted by commas, semicolons or tabs; with the last two a
 // number may have a decimal comma. Other columns, empty lines and lines that
-// begin with # are passed over. Colors are rounded to 3 decimals. The same
-// color may stand under two codes, the same code (in capitals or not) not
-// twice. Name is the file's name: errors begin with it and with the line.
+// begin with # are passed over, but "# Source: ..." and "# License: ..." before
+// the header are kept. Colors are rounded to 3 decimals. The same color may
+// stand under two codes; the same code (in capitals or not) not twice, unless
+// the finishes differ. Name is the file's name: errors begin with it and with the line.
 func Read(name string, r io.Reader) (*Card, error) {
 	text, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
 	if err != nil {
@@ -75,6 +74,7 @@ func Read(name string, r io.Reader) (*Card, error) {
 	if len(card.Drills) == 0 {
 		return nil, say.Failed(columnsHint, "the card %s holds no colors", name)
 	}
+	card.Source, card.License = p.source, p.license
 	return card, nil
 }
 
@@ -85,16 +85,30 @@ type parser struct {
 	comma  rune
 	column map[string]int // where each known column stands; nil before the header
 	fields int
-	lineOf map[string]int // folded code -> line
+	lineOf map[string]int // folded address -> line
+
+	source, license string // what remarks before the header say
 }
 
 func (p *parser) fail(try, format string, args ...any) error {
 	return say.Failed(try, "%s, line %d: "+format, append([]any{p.file, p.line}, args...)...)
 }
 
+// explain puts file and line before an error about words.
+func (p *parser) explain(err error) error {
+	var said *say.Error
+	if errors.As(err, &said) {
+		return p.fail(said.Try, "%s", said.What)
+	}
+	return err
+}
+
 // parse returns the drill on a line, or false where there is none.
 func (p *parser) parse(line string) (d Drill, ok bool, err error) {
 	if p.comment(line) {
+		if p.column == nil {
+			p.remark(line)
+		}
 		return d, false, nil
 	}
 	header := p.column == nil
@@ -120,6 +134,21 @@ func (p *parser) parse(line string) (d Drill, ok bool, err error) {
 	return d, err == nil, err
 }
 
+// remark keeps what a remark before the header says of source and license.
+func (p *parser) remark(line string) {
+	text := strings.TrimSpace(strings.TrimLeft(strings.TrimSpace(line), "#"))
+	for _, r := range []struct {
+		title string
+		to    *string
+	}{{"source:", &p.source}, {"license:", &p.license}} {
+		if len(text) < len(r.title) || !strings.EqualFold(text[:len(r.title)], r.title) || *r.to != "" {
+			continue
+		}
+		words := []rune(strings.TrimSpace(wording.Printable(text[len(r.title):])))
+		*r.to = strings.TrimSpace(string(words[:min(len(words), maxRemark)]))
+	}
+}
+
 // comment tells lines to pass over: empty ones, and those that begin with #,
 // unless hex is the first column and this is a hex value.
 func (p *parser) comment(line string) bool {
@@ -132,7 +161,7 @@ func (p *parser) comment(line string) bool {
 	}
 	if at, known := p.column["hex"]; known && at == 0 {
 		first, _, _ := strings.Cut(line, string(p.comma))
-		_, isHex := parseHex(strings.TrimSpace(first))
+		_, isHex := lab.ParseHex(strings.TrimSpace(first))
 		return !isHex
 	}
 	return true
@@ -200,7 +229,10 @@ func (p *parser) field(row []string, title string) string {
 }
 
 func (p *parser) drill(row []string) (d Drill, err error) {
-	d = Drill{Code: p.field(row, "code"), Name: p.field(row, "name"), Finish: Finish(p.field(row, "finish"))}
+	d = Drill{
+		Code: wording.Uncell(p.field(row, "code")), Name: wording.Uncell(p.field(row, "name")),
+		Finish: FinishOf(wording.Uncell(p.field(row, "finish"))),
+	}
 	if _, ok := p.column["code"]; !ok {
 		d.Code = d.Name
 	}
@@ -210,21 +242,18 @@ func (p *parser) drill(row []string) (d Drill, err error) {
 	if d.Name == "" {
 		d.Name = d.Code
 	}
-	for _, f := range []struct {
-		title, text string
-		most        int
-	}{{"code", d.Code, maxCode}, {"name", d.Name, maxName}, {"finish", string(d.Finish), maxFinish}} {
-		if utf8.RuneCountInString(f.text) > f.most {
-			return d, p.fail("shorten it", "the %s is longer than %d characters", f.title, f.most)
-		}
-		if strings.ContainsFunc(f.text, func(c rune) bool { return !unicode.IsPrint(c) }) {
-			return d, p.fail("type it again", "the %s holds characters that cannot be printed", f.title)
+	for _, w := range []struct {
+		kind wording.Kind
+		text string
+	}{{wording.Code, d.Code}, {wording.Name, d.Name}, {wording.Finish, string(d.Finish)}} {
+		if err := w.kind.Check(w.text); err != nil {
+			return d, p.explain(err)
 		}
 	}
-	if before, twice := p.lineOf[fold(d.Code)]; twice {
-		return d, p.fail("give each color a code of its own", "the code %q stands on line %d already", d.Code, before)
+	if before, twice := p.lineOf[fold(d.Address())]; twice {
+		return d, p.fail("give each color a code of its own, or a finish that tells the two apart", "the code %q stands on line %d already", d.Address(), before)
 	}
-	p.lineOf[fold(d.Code)] = p.line
+	p.lineOf[fold(d.Address())] = p.line
 	c, err := p.color(row)
 	if err != nil {
 		return d, err
@@ -238,7 +267,7 @@ func (p *parser) drill(row []string) (d Drill, err error) {
 // color returns L,a,b where they are given, else the color of hex.
 func (p *parser) color(row []string) (c lab.Color, err error) {
 	hex := p.field(row, "hex")
-	rgb, isHex := parseHex(hex)
+	rgb, isHex := lab.ParseHex(hex)
 	if hex != "" && !isHex {
 		return c, p.fail("write it as #rrggbb, such as #c86432", "the hex value %q is not a color", hex)
 	}
@@ -290,19 +319,3 @@ func NewDrill(code, name string, c lab.Color) Drill {
 
 // fold is what makes two codes the same: capitals do not count.
 func fold(code string) string { return strings.ToLower(strings.ToUpper(code)) }
-
-// parseHex reads rrggbb or rgb, with or without #.
-func parseHex(text string) (rgb [3]uint8, ok bool) {
-	text = strings.TrimPrefix(text, "#")
-	if len(text) == 3 {
-		text = string([]byte{text[0], text[0], text[1], text[1], text[2], text[2]})
-	}
-	if len(text) != 6 {
-		return rgb, false
-	}
-	v, err := strconv.ParseUint(text, 16, 32)
-	if err != nil {
-		return rgb, false
-	}
-	return [3]uint8{uint8(v >> 16), uint8(v >> 8), uint8(v)}, true
-}

@@ -61,7 +61,7 @@ func TestMunsellAgainstR(t *testing.T) {
 		if d.Code == misprint {
 			continue
 		}
-		rgb, ok := parseHex(other)
+		rgb, ok := lab.ParseHex(other)
 		require.True(t, ok, other)
 		theirs := lab.FromSRGB(rgb)
 		x, y, z := d.Lab.XYZ()

@@ -76,12 +76,61 @@ type failing struct{ err error }
 func (f failing) Write([]byte) (int, error) { return 0, f.err }
 
 func TestIndex(t *testing.T) {
-	c := &Card{Drills: []Drill{{Code: "SR-1"}, {Code: "sr-2"}, {Code: "5YR 6/8"}}}
-	for code, want := range map[string]int{"SR-1": 0, "sr-1": 0, "SR-2": 1, "5yr 6/8": 2, "SR-3": -1, "": -1} {
+	c := &Card{Drills: []Drill{{Code: "SR-1"}, {Code: "sr-2"}, {Code: "5YR 6/8"}, {Code: "A,1"}}}
+	for code, want := range map[string]int{"SR-1": 0, "sr-1": 0, "SR-2": 1, "5yr 6/8": 2, "a,1": 3, "SR-3": -1, "": -1} {
 		got, ok := c.Index(code)
 		assert.Equal(t, want, got, code)
 		assert.Equal(t, want >= 0, ok, code)
 	}
+}
+
+// A plain and an AB drill of one code are two, and each can be named.
+func TestFinishIsPartOfIdentity(t *testing.T) {
+	c, err := Read("mine.csv", strings.NewReader("code,finish,hex\nSR-1,,#112233\nSR-1,ab,#112244\nSR-2,AB,#445566\nSR-3,neon,#fff\nSR-3,metallic,#ffe\nSR-4,plain,#000\n"))
+	require.NoError(t, err)
+	var addresses []string
+	for _, d := range c.Drills {
+		addresses = append(addresses, d.Address())
+	}
+	assert.Equal(t, []string{"SR-1", "SR-1/AB", "SR-2/AB", "SR-3/neon", "SR-3/metallic", "SR-4"}, addresses)
+	for address, want := range map[string]int{
+		"SR-1": 0, "sr-1/plain": 0, "SR-1/AB": 1, "sr-1/ab": 1, "SR-2": 2, "SR-2/AB": 2, "SR-2/plain": -1,
+		"SR-3": -1, "SR-3/NEON": 3, "SR-3/metallic": 4, "SR-4": 5, "SR-4/plain": 5, "SR-4/AB": -1,
+	} {
+		got, _ := c.Index(address)
+		assert.Equal(t, want, got, address)
+	}
+	assert.Equal(t, []string{"SR-3/neon", "SR-3/metallic"}, c.Finishes("sr-3"))
+	assert.Equal(t, c.Drills, rewritten(t, c).Drills)
+
+	_, err = Read("mine.csv", strings.NewReader("code,finish,hex\nSR-1,AB,#112233\nsr-1,ab,#112244\n"))
+	assert.EqualError(t, err, `mine.csv, line 3: the code "sr-1/AB" stands on line 2 already`)
+	_, err = Read("mine.csv", strings.NewReader("code,finish,hex\nSR-1,AB,#112233\nSR-1/AB,,#112244\n"))
+	assert.EqualError(t, err, `mine.csv, line 3: the code "SR-1/AB" stands on line 2 already`)
+}
+
+// Source and license travel with the card, and change nothing about its hash.
+func TestSourceIsKept(t *testing.T) {
+	const rows = "code,hex\nSR-041,#d8c3a5\n"
+	c, err := Read("mine.csv", strings.NewReader("# my drills\n#source:  measured in the print room, June\n# LICENSE: ours\n"+rows))
+	require.NoError(t, err)
+	assert.Equal(t, "measured in the print room, June", c.Source)
+	assert.Equal(t, "ours", c.License)
+	assert.Equal(t, c, rewritten(t, c))
+	bare, err := Read("mine.csv", strings.NewReader(rows))
+	require.NoError(t, err)
+	assert.Equal(t, bare.SHA256(), c.SHA256())
+}
+
+// Nothing that a card writes runs in a spreadsheet, and it reads back.
+func TestFormulasAreDefused(t *testing.T) {
+	c, err := Read("mine.csv", strings.NewReader("code,name,finish,hex\n=1+1,@name,-x,#fff\n\"'+1\",a,,#000\n"))
+	require.NoError(t, err)
+	var out strings.Builder
+	require.NoError(t, c.WriteCSV(&out))
+	assert.Contains(t, out.String(), "\n'=1+1,'@name,'-x,#ffffff,")
+	assert.Equal(t, c, rewritten(t, c))
+	assert.Equal(t, "+1", c.Drills[1].Code)
 }
 
 func ExampleCard_WriteCSV() {

@@ -153,7 +153,7 @@ func openCard(o *kit.Order) (*palettes.Card, error) {
 			return palettes.Named(name)
 		}
 	}
-	file, err := os.Open(o.Card)
+	info, err := os.Stat(o.Card) // before it is opened: opening a pipe would wait for a writer
 	if err != nil {
 		if os.IsNotExist(err) && !strings.ContainsAny(o.Card, `./\`) {
 			_, err := palettes.Named(o.Card) // says which cards there are
@@ -161,10 +161,17 @@ func openCard(o *kit.Order) (*palettes.Card, error) {
 		}
 		return nil, fileError("the card cannot be opened", o.Card, err)
 	}
-	defer file.Close()
-	if info, err := file.Stat(); err == nil && info.IsDir() {
+	if info.IsDir() {
 		return nil, say.Failed("name the CSV file in it", "%s is a folder, not a card", o.Card)
 	}
+	if !info.Mode().IsRegular() {
+		return nil, say.Failed("name a CSV file", "%s is not a file that a card could be read from", o.Card)
+	}
+	file, err := os.Open(o.Card)
+	if err != nil {
+		return nil, fileError("the card cannot be opened", o.Card, err)
+	}
+	defer file.Close()
 	name := filepath.Base(o.Card)
 	card, err := palettes.Read(name, file)
 	if err != nil {
