@@ -2,7 +2,6 @@ package kit
 
 import (
 	"context"
-	"math"
 	"slices"
 
 	"kitwright/internal/say"
@@ -140,11 +139,7 @@ func settle(cells []uint16, ground []bool, cols int) {
 // takes in nothing from outside; cells outside stay as they are.
 func blurWithin(g *lab.Grid, in []bool, sigma float64) *lab.Grid {
 	reach := int(3 * sigma)
-	kernel := make([]float64, 2*reach+1)
-	for i := range kernel {
-		d := float64(i - reach)
-		kernel[i] = math.Exp(-d * d / (2 * sigma * sigma))
-	}
+	kernel := lab.Gaussian(sigma, reach)
 	type sum struct{ r, g, b, w float64 }
 	at := make([]sum, len(g.Cells))
 	for i, c := range g.Cells {
@@ -158,14 +153,12 @@ func blurWithin(g *lab.Grid, in []bool, sigma float64) *lab.Grid {
 		for l := range lines {
 			for x := range n {
 				var s sum
-				for k, weight := range kernel {
-					if j := x + k - reach; j >= 0 && j < n {
-						v := at[l*line+j*next]
-						s.r += float64(weight * v.r)
-						s.g += float64(weight * v.g)
-						s.b += float64(weight * v.b)
-						s.w += float64(weight * v.w)
-					}
+				for j := max(0, x-reach); j <= min(n-1, x+reach); j++ {
+					v, weight := at[l*line+j*next], kernel[max(j-x, x-j)]
+					s.r += float64(weight * v.r)
+					s.g += float64(weight * v.g)
+					s.b += float64(weight * v.b)
+					s.w += float64(weight * v.w)
 				}
 				out[x] = s
 			}

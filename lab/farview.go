@@ -2,7 +2,8 @@ package lab
 
 import (
 	"math"
-	"sync"
+
+	"kitwright/internal/par"
 )
 
 // How a picture of drills looks from across the room: S-CIELAB, the spatial
@@ -128,19 +129,15 @@ func (f *FarView) seen(g *Grid) []Color {
 		x, y, z := c.XYZ()
 		return times(toOpponent, [3]float64{x, y, z})
 	})
-	var wait sync.WaitGroup
-	for i := range planes {
-		wait.Go(func() {
-			out := make([]float64, len(planes[i]))
-			for j, kernel := range f.kernels[i] {
-				for at, v := range blur(planes[i], f.cols, f.rows, kernel) {
-					out[at] += float64(eye[i][j].weight * v)
-				}
+	par.Rows(len(planes), func(i int) {
+		out := make([]float64, len(planes[i]))
+		for j, kernel := range f.kernels[i] {
+			for at, v := range blur(planes[i], f.cols, f.rows, kernel) {
+				out[at] += float64(eye[i][j].weight * v)
 			}
-			planes[i] = out
-		})
-	}
-	wait.Wait()
+		}
+		planes[i] = out
+	})
 	colors := make([]Color, len(g.Cells))
 	for i := range colors {
 		xyz := times(fromOpponent, [3]float64{planes[0][i], planes[1][i], planes[2][i]})
@@ -224,29 +221,4 @@ func mirror(i, n int) int {
 		i += 2 * n
 	}
 	return min(i, 2*n-1-i)
-}
-
-func times(m [3][3]float64, v [3]float64) (p [3]float64) {
-	for i, row := range m {
-		p[i] = float64(row[0]*v[0]) + float64(row[1]*v[1]) + float64(row[2]*v[2])
-	}
-	return p
-}
-
-// inverse returns the inverse of a matrix by its cofactors.
-func inverse(m [3][3]float64) (inv [3][3]float64) {
-	var det float64
-	for i := range 3 {
-		for j := range 3 {
-			a, b, c, d := (j+1)%3, (j+2)%3, (i+1)%3, (i+2)%3
-			inv[i][j] = float64(m[a][c]*m[b][d]) - float64(m[a][d]*m[b][c])
-		}
-		det += float64(m[0][i] * inv[i][0])
-	}
-	for i := range 3 {
-		for j := range 3 {
-			inv[i][j] /= det
-		}
-	}
-	return inv
 }

@@ -3,9 +3,10 @@ package lab
 import "math"
 
 // Luminance is the Y of linear light in the sRGB primaries, 1 for white (the
-// middle row of the matrix in [FromLinear]).
+// middle row of [RGBToXYZ]).
 func Luminance(c [3]float64) float64 {
-	return float64(0.2126729*c[0]) + float64(0.7151522*c[1]) + float64(0.0721750*c[2])
+	m := &RGBToXYZ[1]
+	return float64(m[0]*c[0]) + float64(m[1]*c[1]) + float64(m[2]*c[2])
 }
 
 // Lightness is L* of a luminance (CIE 15).

@@ -9,27 +9,52 @@ import (
 )
 
 // White is the XYZ of D65 that every Color is relative to: the row sums of
-// the sRGB matrix below.
+// RGBToXYZ.
 var White = [3]float64{0.95047, 1, 1.08883}
 
 // LinearOne is the integer that stands for full linear light in [Linear].
 const LinearOne = 1 << 24
 
-// Linear is the sRGB transfer function of IEC 61966-2-1 for the 256 values of
-// a byte, in units of 1/LinearOne of full light. It is a table of integers so
-// that every machine has the same one.
+// Linear is Decode for the 256 values of a byte, in units of 1/LinearOne of
+// full light. It is a table of integers so that every machine has the same one.
 var Linear = func() (t [256]uint32) {
 	for i := range t {
-		v := float64(i) / 255
-		if v <= 0.04045 {
-			v /= 12.92
-		} else {
-			v = math.Pow((v+0.055)/1.055, 2.4)
-		}
-		t[i] = uint32(math.Round(v * LinearOne))
+		t[i] = uint32(math.Round(Decode(float64(i)/255) * LinearOne))
 	}
 	return t
 }()
+
+// Decode returns the linear light of an sRGB value, 1 being full: the transfer
+// function of IEC 61966-2-1. Its last bit may differ between machines; what is
+// kept goes through a table of integers, as in Linear.
+func Decode(v float64) float64 {
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
+}
+
+// Encode is the inverse of Decode; below 0 it goes on as a straight line.
+func Encode(v float64) float64 {
+	if v <= 0.0031308 {
+		return 12.92 * v
+	}
+	return float64(1.055*math.Pow(v, 1/2.4)) - 0.055
+}
+
+// RGBToXYZ turns linear light in the sRGB primaries into CIE XYZ relative to
+// D65. It is the matrix of IEC 61966-2-1 at seven decimals, as published by
+// B. Lindbloom ("RGB/XYZ matrices", sRGB, D65): its rows sum to White, so grays
+// have no chroma. (The 16-digit matrix in go-colorful sums to another white;
+// only its XYZ to Lab step is exact enough here.)
+var RGBToXYZ = [3][3]float64{
+	{0.4124564, 0.3575761, 0.1804375},
+	{0.2126729, 0.7151522, 0.0721750},
+	{0.0193339, 0.1191920, 0.9503041},
+}
+
+// XYZToRGB is the inverse of RGBToXYZ.
+var XYZToRGB = inverse(RGBToXYZ)
 
 // FromSRGB returns the color of an 8-bit sRGB value.
 func FromSRGB(rgb [3]uint8) Color {
@@ -39,16 +64,9 @@ func FromSRGB(rgb [3]uint8) Color {
 // FromLinear returns the color of linear light in the sRGB primaries, 1 being
 // full light. Values outside 0..1 are colors that sRGB cannot show; they are
 // kept.
-//
-// The matrix is that of IEC 61966-2-1 at seven decimals, as published by
-// B. Lindbloom ("RGB/XYZ matrices", sRGB, D65): its rows sum to White, so grays
-// have no chroma. (The 16-digit matrix in go-colorful sums to another white;
-// only its XYZ to Lab step is exact enough here.)
 func FromLinear(r, g, b float64) Color {
-	x := float64(0.4124564*r) + float64(0.3575761*g) + float64(0.1804375*b)
-	y := float64(0.2126729*r) + float64(0.7151522*g) + float64(0.0721750*b)
-	z := float64(0.0193339*r) + float64(0.1191920*g) + float64(0.9503041*b)
-	return FromXYZ(x, y, z)
+	v := times(RGBToXYZ, [3]float64{r, g, b})
+	return FromXYZ(v[0], v[1], v[2])
 }
 
 // FromXYZ returns the color of CIE XYZ relative to D65, Y of white being 1.
@@ -66,10 +84,8 @@ func (c Color) XYZ() (x, y, z float64) {
 // 0..1 where sRGB cannot show it.
 func (c Color) LinearRGB() (r, g, b float64) {
 	x, y, z := c.XYZ()
-	r = float64(3.2404542*x) - float64(1.5371385*y) - float64(0.4985314*z)
-	g = float64(-0.9692660*x) + float64(1.8760108*y) + float64(0.0415560*z)
-	b = float64(0.0556434*x) - float64(0.2040259*y) + float64(1.0572252*z)
-	return r, g, b
+	v := times(XYZToRGB, [3]float64{x, y, z})
+	return v[0], v[1], v[2]
 }
 
 // SRGB returns the nearest 8-bit sRGB value, each channel clipped, and whether
@@ -78,22 +94,13 @@ func (c Color) SRGB() (rgb [3]uint8, inside bool) {
 	r, g, b := c.LinearRGB()
 	inside = true
 	for i, v := range [3]float64{r, g, b} {
-		v = 255 * encode(v)
+		v = 255 * Encode(v)
 		if v < -0.5 || v > 255.5 {
 			inside = false
 		}
 		rgb[i] = uint8(math.Round(math.Min(255, math.Max(0, v))))
 	}
 	return rgb, inside
-}
-
-// encode is the inverse of the transfer function in Linear; below 0 it goes on
-// as a straight line.
-func encode(v float64) float64 {
-	if v <= 0.0031308 {
-		return 12.92 * v
-	}
-	return float64(1.055*math.Pow(v, 1/2.4)) - 0.055
 }
 
 // Hex returns an 8-bit sRGB value as "#rrggbb".

@@ -64,12 +64,12 @@ func TestColorsOfPNG(t *testing.T) {
 		space string
 		want  [3]float64
 	}{
-		"nothing":         {gray, "sRGB", [3]float64{srgbLight(v128), srgbLight(v128), srgbLight(v128)}},
+		"nothing":         {gray, "sRGB", [3]float64{lab.Decode(v128), lab.Decode(v128), lab.Decode(v128)}},
 		"cICP P3":         {withChunk(red, "cICP", []byte{12, 13, 0, 1}), "Display P3", [3]float64{1.2249, -0.0421, -0.0196}},
 		"cICP linear":     {withChunk(gray, "cICP", []byte{1, 8, 0, 1}), "sRGB", [3]float64{v128, v128, v128}},
 		"cHRM P3":         {withChunk(red, "cHRM", p3), "PNG primaries", [3]float64{1.2249, -0.0421, -0.0196}},
 		"gAMA 1.8":        {withChunk(gray, "gAMA", u32(55556)), "gamma 1.80", [3]float64{0.28911, 0.28911, 0.28911}},
-		"gAMA 2.2":        {withChunk(gray, "gAMA", u32(45455)), "sRGB", [3]float64{srgbLight(v128), srgbLight(v128), srgbLight(v128)}},
+		"gAMA 2.2":        {withChunk(gray, "gAMA", u32(45455)), "sRGB", [3]float64{lab.Decode(v128), lab.Decode(v128), lab.Decode(v128)}},
 		"sRGB beats both": {withChunk(withChunk(red, "cHRM", p3), "sRGB", []byte{0}), "sRGB", [3]float64{1, 0, 0}},
 		"cICP beats sRGB": {withChunk(withChunk(red, "sRGB", []byte{0}), "cICP", []byte{12, 13, 0, 1}), "Display P3", [3]float64{1.2249, -0.0421, -0.0196}},
 		"iCCP":            {withChunk(red, "iCCP", iccp), "Display P3", [3]float64{1.2249, -0.0421, -0.0196}},

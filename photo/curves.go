@@ -50,21 +50,13 @@ func quantum(v float64) uint32 {
 	return uint32(math.Round(math.Min(v, 1) * lab.LinearOne))
 }
 
-// srgbLight is the transfer function of IEC 61966-2-1.
-func srgbLight(v float64) float64 {
-	if v <= 0.04045 {
-		return v / 12.92
-	}
-	return math.Pow((v+0.055)/1.055, 2.4)
-}
-
 // srgb are the curves of sRGB: lab.Linear, and the same function for 16 bits.
 var srgb = curves{
 	eight: [3]*[256]uint32{&lab.Linear, &lab.Linear, &lab.Linear},
 	deep: sync.OnceValue(func() [3][]uint32 {
 		t := make([]uint32, 65536)
 		for v := range t {
-			t[v] = quantum(srgbLight(float64(v) / 65535))
+			t[v] = quantum(lab.Decode(float64(v) / 65535))
 		}
 		return [3][]uint32{t, t, t}
 	}),

@@ -45,7 +45,7 @@ var srgbBytes = func() (t [lab.LinearOne>>8 + 1]byte) {
 	n := 0
 	for i := range t {
 		v := uint32(i)<<8 + 128
-		for n < 255 && srgbLight((float64(n)+0.5)/255)*lab.LinearOne < float64(v) {
+		for n < 255 && lab.Decode((float64(n)+0.5)/255)*lab.LinearOne < float64(v) {
 			n++
 		}
 		t[i] = byte(n)

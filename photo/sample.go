@@ -1,9 +1,7 @@
 package photo
 
 import (
-	"runtime"
-	"sync"
-
+	"kitwright/internal/par"
 	"kitwright/lab"
 )
 
@@ -152,7 +150,7 @@ func means(px pixels, win window, cols, rows int) []light {
 			}
 		}
 	}
-	parallel(rows, band)
+	par.Bands(rows, band)
 	return out
 }
 
@@ -180,18 +178,4 @@ func sideways(line []light, x0 int, xs []span, unit, whole uint64, side []light)
 			uint32((b<<7 + whole/2) / whole),
 		}
 	}
-}
-
-// parallel calls work on bands that together make up 0..n, at once.
-func parallel(n int, work func(from, to int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	if workers <= 1 {
-		work(0, n)
-		return
-	}
-	var wg sync.WaitGroup
-	for i := range workers {
-		wg.Go(func() { work(i*n/workers, (i+1)*n/workers) })
-	}
-	wg.Wait()
 }

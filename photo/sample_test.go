@@ -254,7 +254,7 @@ func TestSixteenBitsAreKept(t *testing.T) {
 	p := photoOf(m, upright)
 	l := p.Linear(Crop{}, 64, 1)
 	for x := range 64 {
-		assert.InDelta(t, srgbLight(float64(40*257+4*x)/65535), l.Cells[x][0], 1e-7)
+		assert.InDelta(t, lab.Decode(float64(40*257+4*x)/65535), l.Cells[x][0], 1e-7)
 	}
 }
 

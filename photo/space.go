@@ -22,12 +22,12 @@ var srgbSpace = &space{name: "sRGB", curves: srgb}
 // d50 is the white of the profile connection space (ICC.1:2022, 7.2.16).
 var d50 = [3]float64{0.9642, 1, 0.8249}
 
-// xyzToRGB is the inverse of the sRGB matrix in package lab.
-var xyzToRGB = (&matrix{
-	0.4124564, 0.3575761, 0.1804375,
-	0.2126729, 0.7151522, 0.0721750,
-	0.0193339, 0.1191920, 0.9503041,
-}).inverse()
+// xyzToRGB is lab.XYZToRGB, flat.
+var xyzToRGB = flat(&lab.XYZToRGB)
+
+func flat(m *[3][3]float64) *matrix {
+	return &matrix{m[0][0], m[0][1], m[0][2], m[1][0], m[1][1], m[1][2], m[2][0], m[2][1], m[2][2]}
+}
 
 // fromPCS leads from XYZ relative to D50 to linear light of the sRGB primaries.
 var fromPCS = xyzToRGB.mul(bradford(d50, lab.White))

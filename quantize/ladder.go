@@ -2,8 +2,9 @@ package quantize
 
 import (
 	"context"
-	"runtime"
 	"sync"
+
+	"kitwright/internal/par"
 )
 
 // large is the number of cells from which rungs are made one after another:
@@ -25,30 +26,23 @@ func (p *Problem) Ladder(ctx context.Context, counts []int, opt Options) ([]*Sel
 			report(cost, bound)
 		}
 	}
-	workers := min(runtime.GOMAXPROCS(0), len(counts))
-	if len(p.cell) >= large {
-		workers = 1
+	rung := par.Rows
+	if len(p.cell) >= large { // one after the other: each takes much memory
+		rung = func(n int, do func(i int)) {
+			for i := range n {
+				do(i)
+			}
+		}
 	}
 	rungs, errs := make([]*Selection, len(counts)), make([]error, len(counts))
-	next := make(chan int, len(counts))
-	for i := range counts {
-		next <- i
-	}
-	close(next)
-	var wg sync.WaitGroup
-	for range workers {
-		wg.Go(func() {
-			for i := range next {
-				if i > 0 && ctx.Err() != nil {
-					continue
-				}
-				opt := opt
-				opt.K = counts[i]
-				rungs[i], errs[i] = p.Select(ctx, opt)
-			}
-		})
-	}
-	wg.Wait()
+	rung(len(counts), func(i int) {
+		if i > 0 && ctx.Err() != nil {
+			return
+		}
+		opt := opt
+		opt.K = counts[i]
+		rungs[i], errs[i] = p.Select(ctx, opt)
+	})
 	for i, s := range rungs {
 		if errs[i] != nil && ctx.Err() == nil {
 			return rungs[:i], errs[i]

@@ -2,9 +2,9 @@ package quantize
 
 import (
 	"math"
-	"runtime"
 	"slices"
-	"sync"
+
+	"kitwright/internal/par"
 )
 
 // table is a p-median problem in sparse form: clients that each want a near
@@ -177,27 +177,13 @@ const chunks = 16
 // parallel runs f on fixed parts of 0..n-1, on several cores where n is worth
 // it. f may write only what belongs to its part.
 func parallel(n, worth int, f func(part, lo, hi int)) {
-	cores := min(runtime.GOMAXPROCS(0), chunks)
-	if n < worth || cores < 2 {
+	if n < worth {
 		for p := range chunks {
 			f(p, n*p/chunks, n*(p+1)/chunks)
 		}
 		return
 	}
-	var wg sync.WaitGroup
-	next := make(chan int, chunks)
-	for p := range chunks {
-		next <- p
-	}
-	close(next)
-	for range cores {
-		wg.Go(func() {
-			for p := range next {
-				f(p, n*p/chunks, n*(p+1)/chunks)
-			}
-		})
-	}
-	wg.Wait()
+	par.Rows(chunks, func(p int) { f(p, n*p/chunks, n*(p+1)/chunks) })
 }
 
 // split runs f on fixed parts of the clients, on several cores where there is

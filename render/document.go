@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"compress/zlib"
 	"io"
-	"runtime"
 	"strconv"
 	"sync"
 	"time"
@@ -12,6 +11,7 @@ import (
 	"github.com/jung-kurt/gofpdf"
 
 	"kitwright/chart/symbols"
+	"kitwright/internal/par"
 	"kitwright/internal/say"
 )
 
@@ -248,24 +248,18 @@ func (d *drawing) area(x, y float64, o area) {
 
 // deflate makes the streams of all charts, one worker a processor.
 func (d *drawing) deflate() {
-	next := make(chan *chunk)
-	var wait sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(d.chunks)) {
-		wait.Go(func() {
-			z := zlib.NewWriter(io.Discard) // level 6: level 9 takes five times as long for a tenth
-			for c := range next {
-				z.Reset(&c.data)
-				if c.err = c.write(z); c.err == nil {
-					c.err = z.Close()
-				}
-			}
-		})
-	}
-	for _, c := range d.chunks {
-		next <- c
-	}
-	close(next)
-	wait.Wait()
+	room := make([]*zlib.Writer, par.Count(len(d.chunks)))
+	par.Workers(len(d.chunks), func(worker, i int) {
+		z, c := room[worker], d.chunks[i]
+		if z == nil {
+			z = zlib.NewWriter(io.Discard) // level 6: level 9 takes five times as long for a tenth
+			room[worker] = z
+		}
+		z.Reset(&c.data)
+		if c.err = c.write(z); c.err == nil {
+			c.err = z.Close()
+		}
+	})
 }
 
 func deflated(b []byte) []byte {

@@ -20,12 +20,7 @@ func srgbProfile() []byte {
 	copy(curve, "curv")
 	binary.BigEndian.PutUint32(curve[8:], points)
 	for i := 0; i < points; i++ {
-		v := float64(i) / (points - 1)
-		if v <= 0.04045 {
-			v /= 12.92
-		} else {
-			v = math.Pow((v+0.055)/1.055, 2.4)
-		}
+		v := lab.Decode(float64(i) / (points - 1))
 		binary.BigEndian.PutUint16(curve[12+2*i:], uint16(math.Round(v*65535)))
 	}
 	return iccFile([]iccTag{
@@ -99,7 +94,7 @@ func iccDescription(s string) []byte {
 }
 
 // luminance returns the relative luminance of an sRGB color, in units of
-// 1/lab.LinearOne, by the weights of IEC 61966-2-1 at four decimals.
+// 1/lab.LinearOne.
 func luminance(c [3]uint8) int64 {
-	return (2126*int64(lab.Linear[c[0]]) + 7152*int64(lab.Linear[c[1]]) + 722*int64(lab.Linear[c[2]])) / 10000
+	return int64(math.Round(lab.Luminance([3]float64{float64(lab.Linear[c[0]]), float64(lab.Linear[c[1]]), float64(lab.Linear[c[2]])})))
 }

@@ -5,6 +5,7 @@ import (
 	"image/draw"
 	"math"
 
+	"kitwright/internal/par"
 	"kitwright/lab"
 )
 
@@ -28,7 +29,7 @@ func scaled(img image.Image, p part, width, height int) *image.NRGBA {
 	}
 	across, down := tents(p.x, p.w, width, b.Dx()), tents(p.y, p.h, height, b.Dy())
 	out := image.NewNRGBA(image.Rect(0, 0, width, height))
-	inRows(height, func(y int) {
+	par.Rows(height, func(y int) {
 		line := make([][3]int64, b.Dx())
 		t := down[y]
 		for j, w := range t.weights {

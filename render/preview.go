@@ -2,14 +2,11 @@ package render
 
 import (
 	"image"
+	"image/png"
 	"io"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
-	"image/png"
-
+	"kitwright/internal/par"
 	"kitwright/lab"
 )
 
@@ -72,7 +69,7 @@ func Look(s Stones, px int) *image.NRGBA {
 			colors[i][k] = int64(lab.Linear[c[k]]+1<<7) >> 8
 		}
 	}
-	inRows(s.Rows, func(row int) {
+	par.Rows(s.Rows, func(row int) {
 		p := painter{set: set, round: s.Round, pix: img.Pix, stride: img.Stride}
 		for col := 0; col < s.Cols; col++ {
 			cell := s.Cells[row*s.Cols+col]
@@ -213,12 +210,7 @@ func toByte(v int64) uint8 {
 var byteOf = func() (t [light + 1]uint8) {
 	v := 0
 	for b := 1; b < 256; b++ {
-		half := (float64(b) - 0.5) / 255
-		if half <= 0.04045 {
-			half /= 12.92
-		} else {
-			half = math.Pow((half+0.055)/1.055, 2.4)
-		}
+		half := lab.Decode((float64(b) - 0.5) / 255)
 		for from := int(math.Ceil(half * light)); v < from; v++ {
 			t[v] = uint8(b - 1)
 		}
@@ -251,18 +243,4 @@ func scatter(x, y int, stream uint32) uint32 {
 // WritePreview writes a picture of stones as a PNG.
 func WritePreview(w io.Writer, img image.Image) error {
 	return (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(w, img)
-}
-
-// inRows calls do for every row, several at a time.
-func inRows(n int, do func(row int)) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(i)
-			}
-		})
-	}
-	wg.Wait()
 }

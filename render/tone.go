@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"kitwright/internal/par"
 	"kitwright/kit"
 	"kitwright/lab"
 	"kitwright/photo/tone"
@@ -57,7 +58,7 @@ func toneWords(t tone.Changes) string {
 // cellsPicture paints a grid as plain squares.
 func cellsPicture(g *lab.Grid, px int) *image.NRGBA {
 	img := image.NewNRGBA(image.Rect(0, 0, g.Cols*px, g.Rows*px))
-	inRows(g.Rows, func(y int) {
+	par.Rows(g.Rows, func(y int) {
 		for x := range g.Cols {
 			rgb, _ := g.At(x, y).SRGB()
 			for dy := range px {

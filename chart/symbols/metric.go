@@ -1,6 +1,10 @@
 package symbols
 
-import "math"
+import (
+	"math"
+
+	"kitwright/lab"
+)
 
 // How easily two symbols are mistaken for each other is measured on what the
 // eye gets of them: the ink of a 2.5 mm cell, blurred by printing and by an
@@ -54,15 +58,7 @@ func (s Symbol) ViewAt(box, blur float64) *View {
 // nothing coming in from outside.
 func (v *View) blur(sigma float64) {
 	radius := int(float64(4*sigma) + 0.5)
-	kernel := make([]float64, radius+1)
-	sum := 0.0
-	for i := range kernel {
-		kernel[i] = math.Exp(-float64(i*i) / (2 * sigma * sigma))
-		sum += kernel[i]
-		if i > 0 {
-			sum += kernel[i]
-		}
-	}
+	kernel := lab.Gaussian(sigma, radius)
 	for range 2 { // along the rows, turned over; again, turned back
 		var out View
 		for y := range span {
@@ -71,7 +67,7 @@ func (v *View) blur(sigma float64) {
 					continue
 				}
 				for to := max(0, x-radius); to <= min(span-1, x+radius); to++ {
-					out[to*span+y] += float64(v[y*span+x] * kernel[abs(to-x)] / sum)
+					out[to*span+y] += float64(v[y*span+x] * kernel[abs(to-x)])
 				}
 			}
 		}

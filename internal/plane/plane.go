@@ -5,6 +5,8 @@ package plane
 import (
 	"math"
 	"slices"
+
+	"kitwright/lab"
 )
 
 // Quantile returns the value below which a share q of the values lies (the
@@ -61,15 +63,7 @@ func Boxed(p []float64, cols, rows, radius int) []float64 {
 // Blurred is a Gaussian blur; the edge cells stand for what is beyond them.
 func Blurred(p []float64, cols, rows int, sigma float64) []float64 {
 	reach := int(math.Ceil(4 * sigma))
-	kernel := make([]float64, reach+1)
-	sum := 0.0
-	for i := range kernel {
-		kernel[i] = math.Exp(-float64(i*i) / (2 * sigma * sigma))
-		sum += kernel[i]
-		if i > 0 {
-			sum += kernel[i]
-		}
-	}
+	kernel := lab.Gaussian(sigma, reach)
 	line := func(p []float64, n, lines, step, next int) []float64 {
 		out := make([]float64, len(p))
 		for k := 0; k < lines; k++ {
@@ -78,7 +72,7 @@ func Blurred(p []float64, cols, rows int, sigma float64) []float64 {
 				for j := 1; j <= reach; j++ {
 					v += float64(kernel[j] * (p[k*next+max(0, i-j)*step] + p[k*next+min(n-1, i+j)*step]))
 				}
-				out[k*next+i*step] = v / sum
+				out[k*next+i*step] = v
 			}
 		}
 		return out

@@ -1,8 +1,7 @@
 package quickjpeg
 
 import (
-	"runtime"
-	"sync"
+	"kitwright/internal/par"
 )
 
 // refinement is one scan of a progressive picture: some of the coefficients of
@@ -244,30 +243,23 @@ func (d *decoder) paintAll() {
 			quant[natural[k]] = q
 		}
 		rows := len(c.coefs) / 64 / c.wide
-		workers := min(runtime.GOMAXPROCS(0), rows)
-		var wg sync.WaitGroup
-		for w := range workers {
-			wg.Go(func() {
-				var b block
-				for y := w * rows / workers; y < (w+1)*rows/workers; y++ {
-					for x := range c.wide {
-						in := c.coefs[64*(y*c.wide+x):][:64]
-						others := int16(0)
-						for k, v := range in[1:] {
-							others |= v
-							b[1+k] = int32(v) * quant[1+k]
-						}
-						to := c.pix[8*y*c.stride+8*x:]
-						if b[0] = int32(in[0]) * quant[0]; others == 0 {
-							flat(b[0], to, c.stride)
-						} else {
-							inverse(&b, to, c.stride)
-						}
-					}
+		par.Rows(rows, func(y int) {
+			var b block
+			for x := range c.wide {
+				in := c.coefs[64*(y*c.wide+x):][:64]
+				others := int16(0)
+				for k, v := range in[1:] {
+					others |= v
+					b[1+k] = int32(v) * quant[1+k]
 				}
-			})
-		}
-		wg.Wait()
+				to := c.pix[8*y*c.stride+8*x:]
+				if b[0] = int32(in[0]) * quant[0]; others == 0 {
+					flat(b[0], to, c.stride)
+				} else {
+					inverse(&b, to, c.stride)
+				}
+			}
+		})
 		c.coefs = nil
 	}
 }
