@@ -17,24 +17,24 @@ import (
 
 	"kitwright/internal/checker"
 	"kitwright/kit"
+	"kitwright/render/pdf"
 )
 
-// gridBytes returns the size of the streams of the chart in a canvas.
+// gridBytes returns the size of the streams of the chart in a canvas: what a
+// second copy of it adds to a file.
 func gridBytes(b *testing.B, k *kit.Kit, p Print) int {
 	c := newCanvas(k, p)
-	d := &drawing{doc: &document{Box: c.skin.Box, Pages: []*page{c.page()}}}
-	d.pdf = newPDF(d.doc)
-	d.start(d.doc.Pages[0])
-	for _, o := range c.grid() {
-		d.op(o)
+	size := func(copies int) int {
+		pg := &pdf.Page{W: c.sheetW, H: c.sheetH}
+		for range copies {
+			pg.Add(c.grid()...)
+		}
+		var w countWriter
+		d := pdf.Document{Box: c.skin.Box, Pages: []*pdf.Page{pg}}
+		require.NoError(b, d.Write(&w))
+		return w.n
 	}
-	d.deflate()
-	n := 0
-	for _, c := range d.chunks {
-		require.NoError(b, c.err)
-		n += c.data.Len()
-	}
-	return n
+	return size(2) - size(1)
 }
 
 // Bytes a cell, 60 colors: a photo at nearly a drill a pixel, a

@@ -6,7 +6,10 @@ import (
 	"strings"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // Canvas writes the one true-scale page for a print shop: the symbolled grid,
@@ -17,13 +20,13 @@ func Canvas(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	c := newCanvas(k, p)
-	d := document{Title: documentTitle(k, "canvas"), Subject: c.subject(), Creator: producer, Box: c.skin.Box, Pages: []*page{c.page()}}
-	return d.write(w)
+	d := pdf.Document{Title: documentTitle(k, "canvas"), Subject: c.subject(), Creator: pdf.Producer, Box: c.skin.Box, Pages: []*pdf.Page{c.page()}}
+	return d.Write(w)
 }
 
 // titleOf returns the title of a kit as it can be printed.
 func titleOf(k *kit.Kit) string {
-	if t := clean(k.Title); t != "" {
+	if t := letters.Clean(k.Title); t != "" {
 		return t
 	}
 	return "Untitled"
@@ -130,24 +133,24 @@ func (c *canvas) besideHead() float64 { return 9 }
 func (c *canvas) newHeader(width float64) canvasHeader {
 	h := canvasHeader{size: titleSize}
 	t := titleOf(c.kit)
-	for h.size > 15 && textWidth(bold, h.size, t) > width {
+	for h.size > 15 && letters.Width(letters.Bold, h.size, t) > width {
 		h.size--
 	}
-	h.title = wrap(bold, h.size, width, 2, t)
-	h.facts = wrap(regular, plainT, width, 3, c.facts())
+	h.title = letters.Wrap(letters.Bold, h.size, width, 2, t)
+	h.facts = letters.Wrap(letters.Regular, plainT, width, 3, c.facts())
 	return h
 }
 
 // headerHeight returns the height of title and facts.
 func (c *canvas) headerHeight() float64 {
-	return float64(len(c.header.title))*c.header.size*1.15*pointMM + 1.5 + float64(len(c.header.facts))*4.2
+	return float64(len(c.header.title))*c.header.size*1.15*letters.PointMM + 1.5 + float64(len(c.header.facts))*4.2
 }
 
 // facts returns what the sheet is, in one line.
 func (c *canvas) facts() string {
 	k, u := c.kit, c.print.Units
-	return thousands(k.Chart.Cols) + " × " + thousands(k.Chart.Rows) + " " + string(k.Drill.Shape) + " drills, " + mmText(k.Pitch) + " apart · " +
-		count(k.Chart.Drills(), "drill") + " in " + count(len(k.Chart.Legend), "color") + " · picture " + sizeText(k.Width(), k.Height(), u) +
+	return say.Number(k.Chart.Cols) + " × " + say.Number(k.Chart.Rows) + " " + string(k.Drill.Shape) + " drills, " + mmText(k.Pitch) + " apart · " +
+		say.Count(k.Chart.Drills(), "drill") + " in " + say.Count(len(k.Chart.Legend), "color") + " · picture " + sizeText(k.Width(), k.Height(), u) +
 		" · sheet " + c.sheetText()
 }
 
@@ -166,37 +169,37 @@ func (c *canvas) subject() string {
 
 // note returns the lines under the legend.
 func (c *canvas) note(width float64) []string {
-	s := "Card: " + clean(c.kit.Card.Name) + "."
+	s := "Card: " + letters.Clean(c.kit.Card.Name) + "."
 	if c.kit.Card.Builtin {
 		s += " " + kit.ReferenceNote
 	}
-	return wrap(regular, 8, width, 4, s)
+	return letters.Wrap(letters.Regular, 8, width, 4, s)
 }
 
 func (c *canvas) noteHeight(width float64) float64 { return 3 + 3.8*float64(len(c.note(width))) }
 
 // page returns the decided page.
-func (c *canvas) page() *page {
-	pg := &page{W: c.sheetW, H: c.sheetH, Bleed: c.print.Bleed.MM(), Scale: c.print.Measured.scale()}
+func (c *canvas) page() *pdf.Page {
+	pg := &pdf.Page{W: c.sheetW, H: c.sheetH, Bleed: c.print.Bleed.MM(), Scale: c.print.Measured.scale()}
 	if pg.Bleed > 0 {
 		pg.Slug = slug
 	}
-	pg.add(c.wrapOps()...)
-	pg.add(c.grid()...)
-	pg.add(c.headerOps()...)
-	pg.add(c.numbers().ops()...)
-	pg.add(c.bars()...)
-	pg.add(c.seams()...)
-	pg.add(c.legends()...)
-	pg.add(cropMarks(pg)...)
+	pg.Add(c.wrapOps()...)
+	pg.Add(c.grid()...)
+	pg.Add(c.headerOps()...)
+	pg.Add(c.numbers().ops()...)
+	pg.Add(c.bars()...)
+	pg.Add(c.seams()...)
+	pg.Add(c.legends()...)
+	pg.Add(cropMarks(pg)...)
 	return pg
 }
 
 // grid returns the chart and the lip that a frame hides.
-func (c *canvas) grid() []op {
+func (c *canvas) grid() []pdf.Op {
 	k := c.kit
 	l := c.skin.window(k.Chart, 0, 0, k.Chart.Cols, k.Chart.Rows)
-	ops := []op{area{X: c.x, Y: c.y, Pitch: k.Pitch.MM(), Lattice: l}}
+	ops := []pdf.Op{pdf.Area{X: c.x, Y: c.y, Pitch: k.Pitch.MM(), Lattice: l}}
 	if lip := c.print.FrameLip; lip > 0 {
 		hide := int((lip + k.Pitch - 1) / k.Pitch) // drills that the lip touches
 		l.Hatch = func(x, y int) bool {
@@ -205,23 +208,23 @@ func (c *canvas) grid() []op {
 		m := lip.MM()
 		x0, y0, x1, y1 := c.x+m, c.y+m, c.x+c.w-m, c.y+c.h-m
 		for _, e := range [][4]float64{{x0, y0, x1, y0}, {x0, y1, x1, y1}, {x0, y0, x0, y1}, {x1, y0, x1, y1}} {
-			ops = append(ops, line{X1: e[0], Y1: e[1], X2: e[2], Y2: e[3], W: 0.3, Ink: black, Dash: 1.5})
+			ops = append(ops, pdf.Line{X1: e[0], Y1: e[1], X2: e[2], Y2: e[3], W: 0.3, Ink: black, Dash: 1.5})
 		}
 	}
 	return ops
 }
 
-func (c *canvas) headerOps() []op {
-	var ops []op
+func (c *canvas) headerOps() []pdf.Op {
+	var ops []pdf.Op
 	x := c.margin
-	y := safe + capHeight*c.header.size*pointMM
+	y := safe + letters.CapHeight*c.header.size*letters.PointMM
 	ops = append(ops, arrowUp(x+3.5, safe, 7, black),
-		text{X: x + 3.5, Y: safe + 12.5, Size: small, Align: center, S: "top"})
+		pdf.Text{X: x + 3.5, Y: safe + 12.5, Size: small, Align: pdf.Center, S: "top"})
 	x += 12
-	ops, y = paragraph(ops, x, y, bold, c.header.size, c.header.size*1.15*pointMM, black, c.header.title)
-	y += 1.5 + 4.2 - c.header.size*1.15*pointMM
-	facts := wrap(regular, plainT, c.sheetW-x-safe, 3, c.facts())
-	ops, _ = paragraph(ops, x, y+1.2, regular, plainT, 4.2, dim, facts)
+	ops, y = paragraph(ops, x, y, letters.Bold, c.header.size, c.header.size*1.15*letters.PointMM, black, c.header.title)
+	y += 1.5 + 4.2 - c.header.size*1.15*letters.PointMM
+	facts := letters.Wrap(letters.Regular, plainT, c.sheetW-x-safe, 3, c.facts())
+	ops, _ = paragraph(ops, x, y+1.2, letters.Regular, plainT, 4.2, dim, facts)
 	return ops
 }
 
@@ -230,52 +233,52 @@ func (c *canvas) numbers() numbering {
 }
 
 // bars returns the check bars, one below the picture and one to its left.
-func (c *canvas) bars() []op {
+func (c *canvas) bars() []pdf.Op {
 	x, y := c.x-c.wrap, c.y+c.h+c.wrap+barOff
 	ops := barAcross(x, y)
 	ops = append(ops,
-		text{X: x + 104, Y: y, Size: 8, Face: bold, S: "100 mm"},
-		text{X: x, Y: y + 4.2, Size: 8, S: "Print at 100 %, no “fit to page”. This bar must measure 100 mm."})
+		pdf.Text{X: x + 104, Y: y, Size: 8, Face: letters.Bold, S: "100 mm"},
+		pdf.Text{X: x, Y: y + 4.2, Size: 8, S: "Print at 100 %, no “fit to page”. This bar must measure 100 mm."})
 	if lip := c.print.FrameLip; lip > 0 {
-		t := text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: right, S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."}
+		t := pdf.Text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: pdf.Right, S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."}
 		if c.w+2*c.wrap < 190 { // below the words about the bar
-			t.X, t.Y, t.Align = x, y+8.2, left
+			t.X, t.Y, t.Align = x, y+8.2, pdf.Left
 		}
 		ops = append(ops, t)
 	}
 	x, y = c.x-c.wrap-barOff, c.y-c.wrap
 	ops = append(ops, barDown(x, y)...)
 	return append(ops,
-		text{X: x, Y: y + 104, Size: 8, Face: bold, Turn: 270, S: "100 mm"})
+		pdf.Text{X: x, Y: y + 104, Size: 8, Face: letters.Bold, Turn: 270, S: "100 mm"})
 }
 
 // seams marks in the margins where strips of film meet, if the film is
 // narrower than the picture.
-func (c *canvas) seams() []op {
+func (c *canvas) seams() []pdf.Op {
 	strips, upright := filmStrips(c.kit, c.print.FilmWidth)
-	var ops []op
+	var ops []pdf.Op
 	const tip, foot = 7.0, 10.0 // beyond the numbers
 	for _, s := range strips[1:] {
 		at := float64(s.From) * c.kit.Pitch.MM()
 		if upright {
 			x, y0, y1 := c.x+at, c.y-c.wrap, c.y+c.h+c.wrap
 			ops = append(ops,
-				poly{Fill: black, Points: [][2]float64{{x, y0 - tip}, {x + 1.2, y0 - foot}, {x - 1.2, y0 - foot}}},
-				poly{Fill: black, Points: [][2]float64{{x, y1 + tip}, {x + 1.2, y1 + foot}, {x - 1.2, y1 + foot}}},
-				text{X: x + 2, Y: y0 - tip - 0.6, Size: small, S: "film seam"})
+				pdf.Poly{Fill: black, Points: [][2]float64{{x, y0 - tip}, {x + 1.2, y0 - foot}, {x - 1.2, y0 - foot}}},
+				pdf.Poly{Fill: black, Points: [][2]float64{{x, y1 + tip}, {x + 1.2, y1 + foot}, {x - 1.2, y1 + foot}}},
+				pdf.Text{X: x + 2, Y: y0 - tip - 0.6, Size: small, S: "film seam"})
 		} else {
 			y, x0, x1 := c.y+at, c.x-c.wrap, c.x+c.w+c.wrap
 			ops = append(ops,
-				poly{Fill: black, Points: [][2]float64{{x0 - tip - 3, y}, {x0 - foot - 3, y + 1.2}, {x0 - foot - 3, y - 1.2}}},
-				poly{Fill: black, Points: [][2]float64{{x1 + tip + 3, y}, {x1 + foot + 3, y + 1.2}, {x1 + foot + 3, y - 1.2}}},
-				text{X: x0 - foot - 2, Y: y + 4.2, Size: small, Align: center, S: "seam"})
+				pdf.Poly{Fill: black, Points: [][2]float64{{x0 - tip - 3, y}, {x0 - foot - 3, y + 1.2}, {x0 - foot - 3, y - 1.2}}},
+				pdf.Poly{Fill: black, Points: [][2]float64{{x1 + tip + 3, y}, {x1 + foot + 3, y + 1.2}, {x1 + foot + 3, y - 1.2}}},
+				pdf.Text{X: x0 - foot - 2, Y: y + 4.2, Size: small, Align: pdf.Center, S: "seam"})
 		}
 	}
 	return ops
 }
 
-func (c *canvas) legends() []op {
-	var ops []op
+func (c *canvas) legends() []pdf.Op {
+	var ops []pdf.Op
 	if l := c.beside; l != nil {
 		y := c.y - c.wrap
 		ops = append(ops, c.legendOps(l, c.legendX, y, c.rowsB, l.widthOf(c.columns))...)
@@ -291,11 +294,11 @@ func (c *canvas) legends() []op {
 	return ops
 }
 
-func (c *canvas) legendOps(l *legend, x, y float64, rows int, width float64) []op {
-	ops := []op{text{X: x, Y: y + capHeight*big*pointMM, Size: big, Face: bold, S: count(len(l.rows), "color")}}
+func (c *canvas) legendOps(l *legend, x, y float64, rows int, width float64) []pdf.Op {
+	ops := []pdf.Op{pdf.Text{X: x, Y: y + letters.CapHeight*big*letters.PointMM, Size: big, Face: letters.Bold, S: say.Count(len(l.rows), "color")}}
 	y += c.besideHead()
 	ops = append(ops, l.ops(x, y, rows)...)
 	y += l.height(rows) + 3
-	ops, _ = paragraph(ops, x, y+2, regular, 8, 3.8, dim, c.note(width))
+	ops, _ = paragraph(ops, x, y+2, letters.Regular, 8, 3.8, dim, c.note(width))
 	return ops
 }

@@ -12,6 +12,7 @@ import (
 
 	"kitwright/internal/checker"
 	"kitwright/kit"
+	"kitwright/render/pdf"
 )
 
 // symbolRows returns the chart as the characters of its symbols, row by row.
@@ -45,7 +46,7 @@ func TestCanvasReadsBackAsTheChart(t *testing.T) {
 
 			// By mupdf: every symbol in its cell.
 			c := newCanvas(k, p)
-			m := c.page().margin()
+			m := c.page().Margin()
 			var at int
 			var worst float64
 			counts := map[rune]int{}
@@ -167,7 +168,7 @@ func TestCellsHaveTheirColor(t *testing.T) {
 			p := DefaultPrint()
 			p.Look, p.Legend = look, LegendOff
 			c := newCanvas(k, p)
-			m := c.page().margin()
+			m := c.page().Margin()
 			path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
 			for _, renderer := range []string{"pdftoppm", "gs"} {
 				r := rendered(t, renderer, path, 1, 600, false)
@@ -194,8 +195,8 @@ func TestNoWhiteSeams(t *testing.T) {
 	dark := []color{{60, 20, 10}, {10, 50, 70}, {40, 40, 5}, {30, 0, 60}, {70, 0, 0}, {0, 70, 20}, {20, 20, 20}, {66, 40, 0}, {0, 30, 70}}
 	l := plainWindow(k.Chart, 0, 0, 90, 70)
 	l.Fill = dark
-	d := document{Title: "seams", Box: 0.72, Pages: []*page{{W: 250, H: 200, Ops: []op{area{X: 10, Y: 10, Pitch: 2.5, Lattice: l}}}}}
-	path := pdfFile(t, d.write)
+	d := pdf.Document{Title: "seams", Box: 0.72, Pages: []*pdf.Page{{W: 250, H: 200, Ops: []pdf.Op{pdf.Area{X: 10, Y: 10, Pitch: 2.5, Lattice: l}}}}}
+	path := pdfFile(t, d.Write)
 	for _, renderer := range renderers {
 		r := rendered(t, renderer, path, 1, 100, true)
 		light := 0 // within 10.7 mm and 184.4 mm, 234.4 mm: half a cell inside

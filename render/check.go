@@ -50,8 +50,8 @@ func (p Print) Check(k *kit.Kit) error {
 		return say.Usage("use {wrap-fill} edge or a smaller wrap", "{wrap} %s is more than there is of the picture to mirror", p.Wrap)
 	}
 	sheet := newCanvas(k, p).page()
-	w, h := sheet.W+2*sheet.margin(), sheet.H+2*sheet.margin()
-	sx, sy := sheet.scale()
+	w, h := sheet.W+2*sheet.Margin(), sheet.H+2*sheet.Margin()
+	sx, sy := sheet.Factors()
 	if longest := max(w*sx, h*sy); longest > maxSide.MM() {
 		return say.Usage("order a smaller picture or cut it in two", "the sheet would be %.2f m long, and print shops and viewers end at 5 m", longest/1000)
 	}
@@ -120,7 +120,7 @@ func checkKit(k *kit.Kit) error {
 	}
 	for i, e := range c.Legend {
 		if e.Count != counts[i] {
-			return edited("color %d has %s in the legend and %s in the chart", i+1, count(e.Count, "drill"), thousands(counts[i]))
+			return edited("color %d has %s in the legend and %s in the chart", i+1, say.Count(e.Count, "drill"), say.Number(counts[i]))
 		}
 	}
 	return nil

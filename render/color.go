@@ -1,9 +1,14 @@
 package render
 
-import "kitwright/lab"
+import (
+	"math"
+
+	"kitwright/lab"
+	"kitwright/render/pdf"
+)
 
 // color is an 8-bit sRGB color.
-type color = [3]uint8
+type color = pdf.Color
 
 var (
 	black = color{0, 0, 0}
@@ -51,4 +56,10 @@ func contrast(a, b int64) float64 {
 func whiteInk(c color) bool {
 	y := printLuminance(c)
 	return contrast(printLuminance(white), y) > contrast(printLuminance(black), y)
+}
+
+// luminance returns the relative luminance of an sRGB color, in units of
+// 1/lab.LinearOne.
+func luminance(c [3]uint8) int64 {
+	return int64(math.Round(lab.Luminance([3]float64{float64(lab.Linear[c[0]]), float64(lab.Linear[c[1]]), float64(lab.Linear[c[2]])})))
 }

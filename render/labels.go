@@ -6,7 +6,10 @@ import (
 	"strconv"
 
 	"kitwright/chart"
+	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // Labels writes a label for every color: for containers or bags, on plain
@@ -17,8 +20,8 @@ func Labels(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	l := labels{kit: k, print: p, skin: newSkin(k, p)}
-	d := document{Title: documentTitle(k, "labels"), Subject: "A label for every color", Creator: producer, Box: l.skin.Box, Pages: l.pages()}
-	return d.write(w)
+	d := pdf.Document{Title: documentTitle(k, "labels"), Subject: "A label for every color", Creator: pdf.Producer, Box: l.skin.Box, Pages: l.pages()}
+	return d.Write(w)
 }
 
 // WithExtra returns how many drills of a color to have for n on the canvas,
@@ -36,7 +39,7 @@ type labels struct {
 	skin  skin
 }
 
-// place is where the labels of a page lie.
+// labelGrid is where the labels of a page lie.
 type labelGrid struct {
 	w, h         float64 // of a label
 	x, y         float64 // of the first
@@ -74,10 +77,10 @@ func (l labels) grid() labelGrid {
 	return g
 }
 
-func (l labels) pages() []*page {
+func (l labels) pages() []*pdf.Page {
 	g := l.grid()
 	per := g.across * g.down
-	var out []*page
+	var out []*pdf.Page
 	for i := range l.kit.Chart.Legend {
 		if i%per == 0 {
 			out = append(out, l.page(g, min(per, len(l.kit.Chart.Legend)-i)))
@@ -87,9 +90,9 @@ func (l labels) pages() []*page {
 		y := g.y + float64(i%per/g.across)*g.stepY
 		if l.print.LabelRound.Given {
 			d := min(l.print.LabelRound.Length.MM(), g.w, g.h)
-			pg.add(l.round(i, x+g.w/2, y+g.h/2, d/2, g.cut)...)
+			pg.Add(l.round(i, x+g.w/2, y+g.h/2, d/2, g.cut)...)
 		} else {
-			pg.add(l.label(i, x, y, g.w, g.h)...)
+			pg.Add(l.label(i, x, y, g.w, g.h)...)
 		}
 	}
 	return out
@@ -97,9 +100,9 @@ func (l labels) pages() []*page {
 
 // page returns a page with its caption and, on plain paper, the cut lines of n
 // labels.
-func (l labels) page(g labelGrid, n int) *page {
+func (l labels) page(g labelGrid, n int) *pdf.Page {
 	p := l.print
-	pg := &page{W: p.Paper.Size.W.MM(), H: p.Paper.Size.H.MM()}
+	pg := &pdf.Page{W: p.Paper.Size.W.MM(), H: p.Paper.Size.H.MM()}
 	if !g.cut {
 		return pg
 	}
@@ -110,7 +113,7 @@ func (l labels) page(g labelGrid, n int) *page {
 	if p.LabelRound.Given {
 		what = "labels for lids of " + mmText(p.LabelRound.Length)
 	}
-	pg.add(text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: shorten(regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+what+", to cut out")})
+	pg.Add(pdf.Text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: letters.Shorten(letters.Regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+what+", to cut out")})
 	if p.LabelRound.Given {
 		return pg
 	}
@@ -122,7 +125,7 @@ func (l labels) page(g labelGrid, n int) *page {
 			in = rows - 1
 		}
 		x := g.x + float64(c)*g.stepX
-		pg.add(line{X1: x, Y1: g.y, X2: x, Y2: g.y + float64(in)*g.stepY, W: hair, Ink: gray})
+		pg.Add(pdf.Line{X1: x, Y1: g.y, X2: x, Y2: g.y + float64(in)*g.stepY, W: hair, Ink: gray})
 	}
 	for r := range rows + 1 {
 		in := cols
@@ -130,7 +133,7 @@ func (l labels) page(g labelGrid, n int) *page {
 			in = n - (rows-1)*g.across
 		}
 		y := g.y + float64(r)*g.stepY
-		pg.add(line{X1: g.x, Y1: y, X2: g.x + float64(in)*g.stepX, Y2: y, W: hair, Ink: gray})
+		pg.Add(pdf.Line{X1: g.x, Y1: y, X2: g.x + float64(in)*g.stepX, Y2: y, W: hair, Ink: gray})
 	}
 	return pg
 }
@@ -138,7 +141,7 @@ func (l labels) page(g labelGrid, n int) *page {
 // labelLine is one line of a label. Lines of a higher rank go first when there
 // is too little room.
 type labelLine struct {
-	face  face
+	face  letters.Face
 	size  float64 // relative
 	rank  int
 	s     string
@@ -151,17 +154,17 @@ func (l labels) lines(i int) []labelLine {
 	e := &l.kit.Chart.Legend[i]
 	all, extra := l.print.WithExtra(e.Count)
 	lines := []labelLine{
-		{face: bold, size: 1.35, rank: 0, s: clean(e.Drill.Code)},
-		{face: regular, size: 1, rank: 2, s: drillName(l.kit, i), long: true},
-		{face: bold, size: 1.05, rank: 1, s: thousands(all) + " drills"},
-		{face: regular, size: 0.9, rank: 3, s: thousands(e.Count) + " and " + thousands(extra) + " extra"},
-		{face: regular, size: 0.9, rank: 4, s: l.kindOf(e)},
+		{face: letters.Bold, size: 1.35, rank: 0, s: letters.Clean(e.Drill.Code)},
+		{face: letters.Regular, size: 1, rank: 2, s: drillName(l.kit, i), long: true},
+		{face: letters.Bold, size: 1.05, rank: 1, s: say.Number(all) + " drills"},
+		{face: letters.Regular, size: 0.9, rank: 3, s: say.Number(e.Count) + " and " + say.Number(extra) + " extra"},
+		{face: letters.Regular, size: 0.9, rank: 4, s: l.kindOf(e)},
 	}
 	if lines[1].s == "" {
 		lines = append(lines[:1], lines[2:]...)
 	}
 	if l.print.LabelFor == ForBag {
-		lines = append(lines, labelLine{face: regular, size: 0.9, rank: 5, s: titleOf(l.kit)})
+		lines = append(lines, labelLine{face: letters.Regular, size: 0.9, rank: 5, s: titleOf(l.kit)})
 	}
 	return lines
 }
@@ -170,23 +173,23 @@ func (l labels) lines(i int) []labelLine {
 func (l labels) kindOf(e *chart.Entry) string {
 	finish := "plain"
 	if e.Drill.Finish != "" {
-		finish = clean(string(e.Drill.Finish))
+		finish = letters.Clean(string(e.Drill.Finish))
 	}
 	return string(l.kit.Drill.Shape) + ", " + finish
 }
 
 // label draws a rectangular label: the color down its left side, the symbol,
 // the number under it, then the words.
-func (l labels) label(i int, x, y, w, h float64) []op {
+func (l labels) label(i int, x, y, w, h float64) []pdf.Op {
 	e := &l.kit.Chart.Legend[i]
 	pad := min(max(0.07*h, 0.9), 2.5)
 	band := min(max(0.07*w, 2.2), 6)
 	c, edge := e.Drill.RGB, gray
-	ops := []op{rect{X: x + pad, Y: y + pad, W: band, H: h - 2*pad, Fill: &c, Edge: &edge, Line: 0.1}}
+	ops := []pdf.Op{pdf.Rect{X: x + pad, Y: y + pad, W: band, H: h - 2*pad, Fill: &c, Edge: &edge, Line: 0.1}}
 
 	number := "no. " + strconv.Itoa(i+1)
 	numSize := min(max(h*0.36, small), 10)
-	numH := numSize * pointMM * 1.2
+	numH := numSize * letters.PointMM * 1.2
 	side := min(h-2*pad-numH, 0.27*w)
 	sx := x + 2*pad + band
 	under := side >= 4.5 // else the number doesn't fit under the symbol
@@ -196,13 +199,13 @@ func (l labels) label(i int, x, y, w, h float64) []op {
 	sy := y + pad
 	if under {
 		sy = y + (h-side-numH)/2
-		ops = append(ops, text{X: sx + side/2, Y: sy + side + numH*0.85, Size: numSize, Align: center, S: number})
+		ops = append(ops, pdf.Text{X: sx + side/2, Y: sy + side + numH*0.85, Size: numSize, Align: pdf.Center, S: number})
 	} else {
 		sy = y + (h-side)/2
 	}
 	ops = append(ops, l.skin.drillOps(e, sx, sy, side)...)
 
-	tx := sx + max(side, textWidth(regular, numSize, number)*0.5+side/2) + 2*pad
+	tx := sx + max(side, letters.Width(letters.Regular, numSize, number)*0.5+side/2) + 2*pad
 	lines := l.lines(i)
 	if !under {
 		lines[0].s = strconv.Itoa(i+1) + "  " + lines[0].s
@@ -213,11 +216,11 @@ func (l labels) label(i int, x, y, w, h float64) []op {
 // setLines sets lines in a box, as large as fits up to 12 points, none smaller
 // than 7; lines of a high rank are left out if they don't fit. A long line too
 // wide at 7 points is broken in two if all lines find room then.
-func setLines(lines []labelLine, x, y, w, h float64) []op {
+func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 	const leading = 1.28
 	total := func(lines []labelLine) (sum float64) {
 		for _, l := range lines {
-			sum += max(l.size, 0.9) * leading * pointMM
+			sum += max(l.size, 0.9) * leading * letters.PointMM
 		}
 		return sum
 	}
@@ -235,14 +238,14 @@ func setLines(lines []labelLine, x, y, w, h float64) []op {
 	}
 	unit := min(h/total(lines), 11)
 	at := y + (h-unit*total(lines))/2
-	var ops []op
+	var ops []pdf.Op
 	for _, l := range lines {
 		size := max(unit*l.size, small)
-		for size > small && (l.part || textWidth(l.face, size, l.s) > w) {
+		for size > small && (l.part || letters.Width(l.face, size, l.s) > w) {
 			size = max(size-0.25, small)
 		}
-		at += unit * max(l.size, 0.9) * leading * pointMM
-		ops = append(ops, text{X: x, Y: at - 0.27*unit*l.size*pointMM, Size: size, Face: l.face, S: shorten(l.face, size, w, l.s)})
+		at += unit * max(l.size, 0.9) * leading * letters.PointMM
+		ops = append(ops, pdf.Text{X: x, Y: at - 0.27*unit*l.size*letters.PointMM, Size: size, Face: l.face, S: letters.Shorten(l.face, size, w, l.s)})
 	}
 	return ops
 }
@@ -252,11 +255,11 @@ func setLines(lines []labelLine, x, y, w, h float64) []op {
 func breakLong(lines []labelLine, w float64) []labelLine {
 	var out []labelLine
 	for _, l := range lines {
-		if !l.long || textWidth(l.face, small, l.s) <= w {
+		if !l.long || letters.Width(l.face, small, l.s) <= w {
 			out = append(out, l)
 			continue
 		}
-		for _, part := range wrap(l.face, small, w, 2, l.s) {
+		for _, part := range letters.Wrap(l.face, small, w, 2, l.s) {
 			l.s, l.size, l.part = part, 0.9, true
 			out = append(out, l)
 		}
@@ -266,21 +269,21 @@ func breakLong(lines []labelLine, w float64) []labelLine {
 
 // round draws a label for a lid about its middle: a ring of the color, the
 // symbol, and as many words as the circle holds.
-func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
+func (l labels) round(i int, cx, cy, r float64, cut bool) []pdf.Op {
 	e := &l.kit.Chart.Legend[i]
 	c, edge, paper := e.Drill.RGB, gray, white
 	ring := 0.09 * r
 	in := r - 0.6 - ring
-	ops := []op{circle{X: cx, Y: cy, R: r - 0.6, Fill: &c}, circle{X: cx, Y: cy, R: in, Fill: &paper, Edge: &edge, Line: 0.1}}
+	ops := []pdf.Op{pdf.Circle{X: cx, Y: cy, R: r - 0.6, Fill: &c}, pdf.Circle{X: cx, Y: cy, R: in, Fill: &paper, Edge: &edge, Line: 0.1}}
 	if cut {
-		ops = append(ops, circle{X: cx, Y: cy, R: r, Edge: &edge, Line: hair})
+		ops = append(ops, pdf.Circle{X: cx, Y: cy, R: r, Edge: &edge, Line: hair})
 	}
 	all, _ := l.print.WithExtra(e.Count)
 	lines := []labelLine{
-		{face: bold, size: 1.2, rank: 0, s: clean(e.Drill.Code)},
-		{face: regular, size: 1, rank: 1, s: thousands(all) + " drills", short: "× " + thousands(all)},
-		{face: regular, size: 0.9, rank: 2, s: l.kindOf(e)},
-		{face: regular, size: 0.9, rank: 3, s: drillName(l.kit, i)},
+		{face: letters.Bold, size: 1.2, rank: 0, s: letters.Clean(e.Drill.Code)},
+		{face: letters.Regular, size: 1, rank: 1, s: say.Number(all) + " drills", short: "× " + say.Number(all)},
+		{face: letters.Regular, size: 0.9, rank: 2, s: l.kindOf(e)},
+		{face: letters.Regular, size: 0.9, rank: 3, s: drillName(l.kit, i)},
 	}
 	// At 7 points a line is 3 mm; half of the circle is for the symbol, and as
 	// many lines follow as its curve leaves room for.
@@ -289,35 +292,35 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []op {
 	// Symbol and number stand side by side.
 	side, top := 0.7*in, cy-0.8*in
 	number := strconv.Itoa(i + 1)
-	numSize := max(min(0.3*r/pointMM, 12), small)
-	wide := side + 0.8 + textWidth(regular, numSize, number)
+	numSize := max(min(0.3*r/letters.PointMM, 12), small)
+	wide := side + 0.8 + letters.Width(letters.Regular, numSize, number)
 	if y := cy - top; wide/2 > math.Sqrt(in*in-y*y) {
 		wide, number = side, ""
 	}
 	ops = append(ops, l.skin.drillOps(e, cx-wide/2, top, side)...)
 	if number != "" {
-		ops = append(ops, text{X: cx + wide/2, Y: top + side/2 + capHeight*numSize*pointMM/2, Size: numSize, Align: right, S: number})
+		ops = append(ops, pdf.Text{X: cx + wide/2, Y: top + side/2 + letters.CapHeight*numSize*letters.PointMM/2, Size: numSize, Align: pdf.Right, S: number})
 	}
 	y := top + side + 0.6
 	for _, s := range lines {
 		size := max(unit*s.size, small)
-		y += size * 1.15 * pointMM
+		y += size * 1.15 * letters.PointMM
 		half := in*in - (y-cy)*(y-cy)
 		if y+0.3 > cy+in || half <= 0 {
 			break
 		}
 		w := 2*math.Sqrt(half) - 1
-		if s.short != "" && textWidth(s.face, small, s.s) > w {
+		if s.short != "" && letters.Width(s.face, small, s.s) > w {
 			s.s = s.short
 		}
-		for size > small && textWidth(s.face, size, s.s) > w {
+		for size > small && letters.Width(s.face, size, s.s) > w {
 			size = max(size-0.25, small)
 		}
-		t := shorten(s.face, size, w, s.s)
+		t := letters.Shorten(s.face, size, w, s.s)
 		if t == "" || t != s.s && w < 12 {
 			break // too little of a word is worse than none
 		}
-		ops = append(ops, text{X: cx, Y: y, Size: size, Face: s.face, Align: center, S: t})
+		ops = append(ops, pdf.Text{X: cx, Y: y, Size: size, Face: s.face, Align: pdf.Center, S: t})
 	}
 	return ops
 }

@@ -10,13 +10,15 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // decided returns the pages of every print of a kit.
-func decided(t *testing.T, k *kit.Kit, p Print) map[string][]*page {
+func decided(t *testing.T, k *kit.Kit, p Print) map[string][]*pdf.Page {
 	t.Helper()
 	require.NoError(t, p.Check(k))
-	pages := map[string][]*page{
+	pages := map[string][]*pdf.Page{
 		"canvas": {newCanvas(k, p).page()},
 		"ticket": {ticketPage(k, p)},
 		"test":   testPages(k, p),
@@ -35,33 +37,33 @@ func decided(t *testing.T, k *kit.Kit, p Print) map[string][]*page {
 
 // faults returns what is wrong with a page: marks beyond the paper, text too
 // small, words over words or over the chart.
-func faults(pg *page, overChart bool) []string {
+func faults(pg *pdf.Page, overChart bool) []string {
 	var out []string
 	type box struct {
 		s              string
 		x0, y0, x1, y1 float64
 	}
 	var texts, areas []box
-	m := pg.margin()
+	m := pg.Margin()
 	for _, o := range pg.Ops {
-		x0, y0, x1, y1 := bounds(o)
+		x0, y0, x1, y1 := pdf.Bounds(o)
 		b := box{fmt.Sprintf("%T", o), x0, y0, x1, y1}
-		if tx, ok := o.(text); ok {
+		if tx, ok := o.(pdf.Text); ok {
 			b.s = tx.S
 			if tx.Size < small {
 				out = append(out, fmt.Sprintf("%q is %g points", tx.S, tx.Size))
 			}
-			if clean(tx.S) != tx.S {
+			if letters.Clean(tx.S) != tx.S {
 				out = append(out, fmt.Sprintf("%q is not clean", tx.S))
 			}
 			// Letters without ascenders and descenders leave this much air.
-			air := 0.12 * tx.Size * pointMM
+			air := 0.12 * tx.Size * letters.PointMM
 			b.x0, b.y0, b.x1, b.y1 = x0+air, y0+air, x1-air, y1-air
 			if b.x1 > b.x0 {
 				texts = append(texts, b)
 			}
 		}
-		if a, ok := o.(area); ok && a.Lattice.Clip == nil {
+		if a, ok := o.(pdf.Area); ok && a.Lattice.Clip == nil {
 			areas = append(areas, b)
 		} else if ok {
 			continue // cut off at the wrap

@@ -3,7 +3,10 @@ package render
 import (
 	"strconv"
 
+	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // legend is the table of a kit's colors as blocks of columns: symbol as it is
@@ -47,22 +50,22 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 		if counts != nil {
 			n = counts[i]
 		}
-		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(e + 1), code: clean(d.Code), count: thousands(n)}
+		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(e + 1), code: letters.Clean(d.Code), count: say.Number(n)}
 		r.name = drillName(k, e)
-		l.number = max(l.number, textWidth(regular, size, r.number))
-		l.code = max(l.code, textWidth(bold, size, r.code))
-		l.name = max(l.name, textWidth(regular, size, r.name))
-		l.count = max(l.count, textWidth(regular, size, r.count))
+		l.number = max(l.number, letters.Width(letters.Regular, size, r.number))
+		l.code = max(l.code, letters.Width(letters.Bold, size, r.code))
+		l.name = max(l.name, letters.Width(letters.Regular, size, r.name))
+		l.count = max(l.count, letters.Width(letters.Regular, size, r.count))
 		l.rows = append(l.rows, r)
 	}
 	l.code = min(l.code, 0.7*widest)
 	l.name = min(l.name, widest)
-	l.number = max(l.number, textWidth(regular, small, "no."))
-	l.code = max(l.code, textWidth(regular, small, "code"))
-	l.count = max(l.count, textWidth(regular, small, "drills"))
+	l.number = max(l.number, letters.Width(letters.Regular, small, "no."))
+	l.code = max(l.code, letters.Width(letters.Regular, small, "code"))
+	l.count = max(l.count, letters.Width(letters.Regular, small, "drills"))
 	for i := range l.rows {
-		l.rows[i].code = shorten(bold, size, l.code, l.rows[i].code)
-		l.rows[i].name = shorten(regular, size, l.name, l.rows[i].name)
+		l.rows[i].code = letters.Shorten(letters.Bold, size, l.code, l.rows[i].code)
+		l.rows[i].name = letters.Shorten(letters.Regular, size, l.name, l.rows[i].name)
 	}
 	return l
 }
@@ -71,11 +74,11 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 // says no more than the code.
 func drillName(k *kit.Kit, entry int) string {
 	d := k.Chart.Legend[entry].Drill
-	name := clean(d.Name)
+	name := letters.Clean(d.Name)
 	if d.Finish != "" {
-		name = clean(name + " " + string(d.Finish))
+		name = letters.Clean(name + " " + string(d.Finish))
 	}
-	if name == clean(d.Code) {
+	if name == letters.Clean(d.Code) {
 		return ""
 	}
 	return name
@@ -121,8 +124,8 @@ func (l *legend) widthOf(blocks int) float64 {
 
 // ops draws the legend from its upper left corner, each block at most each
 // rows long.
-func (l *legend) ops(x, y float64, each int) []op {
-	var ops []op
+func (l *legend) ops(x, y float64, each int) []pdf.Op {
+	var ops []pdf.Op
 	for at := 0; at < len(l.rows); at += each {
 		ops = append(ops, l.block(x, y, l.rows[at:min(at+each, len(l.rows))])...)
 		x += l.width() + l.apart
@@ -130,42 +133,42 @@ func (l *legend) ops(x, y float64, each int) []op {
 	return ops
 }
 
-func (l *legend) block(x, y float64, rows []legendRow) []op {
-	var ops []op
+func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
+	var ops []pdf.Op
 	start, at := x, l.columns(x)
-	head := func(x float64, a align, s string) {
-		ops = append(ops, text{X: x, Y: y + 3, Size: small, Ink: dim, Align: a, S: s})
+	head := func(x float64, a pdf.Align, s string) {
+		ops = append(ops, pdf.Text{X: x, Y: y + 3, Size: small, Ink: dim, Align: a, S: s})
 	}
-	head(at.number, right, "no.")
-	head(at.code, left, "code")
+	head(at.number, pdf.Right, "no.")
+	head(at.code, pdf.Left, "code")
 	if l.name > 0 {
-		head(at.name, left, "name")
+		head(at.name, pdf.Left, "name")
 	}
-	head(at.count, right, "drills")
-	ops = append(ops, line{X1: x, Y1: y + 4.4, X2: x + l.width(), Y2: y + 4.4, W: 0.18, Ink: black})
+	head(at.count, pdf.Right, "drills")
+	ops = append(ops, pdf.Line{X1: x, Y1: y + 4.4, X2: x + l.width(), Y2: y + 4.4, W: 0.18, Ink: black})
 	top := y + legendHead
 	for i, r := range rows {
 		e := &l.kit.Chart.Legend[r.Entry]
 		mid := top + (float64(i)+0.5)*l.pitch
-		base := mid + capHeight*l.size*pointMM/2
+		base := mid + letters.CapHeight*l.size*letters.PointMM/2
 		x := x
 		if l.tick > 0 {
 			b := gray
-			ops = append(ops, rect{X: x, Y: mid - 1.25, W: 2.5, H: 2.5, Edge: &b, Line: 0.18})
+			ops = append(ops, pdf.Rect{X: x, Y: mid - 1.25, W: 2.5, H: 2.5, Edge: &b, Line: 0.18})
 			x += l.tick
 		}
 		ops = append(ops, l.skin.drillOps(e, x, mid-l.cell/2, l.cell)...)
 		ops = append(ops, l.skin.groundOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
 		ops = append(ops,
-			text{X: at.number, Y: base, Size: l.size, Align: right, S: r.number},
-			text{X: at.code, Y: base, Size: l.size, Face: bold, S: r.code})
+			pdf.Text{X: at.number, Y: base, Size: l.size, Align: pdf.Right, S: r.number},
+			pdf.Text{X: at.code, Y: base, Size: l.size, Face: letters.Bold, S: r.code})
 		if r.name != "" {
-			ops = append(ops, text{X: at.name, Y: base, Size: l.size, S: r.name})
+			ops = append(ops, pdf.Text{X: at.name, Y: base, Size: l.size, S: r.name})
 		}
-		ops = append(ops, text{X: at.count, Y: base, Size: l.size, Align: right, S: r.count})
+		ops = append(ops, pdf.Text{X: at.count, Y: base, Size: l.size, Align: pdf.Right, S: r.count})
 		if (i+1)%5 == 0 && i+1 < len(rows) {
 			below := top + float64(i+1)*l.pitch
-			ops = append(ops, line{X1: start, Y1: below, X2: start + l.width(), Y2: below, W: hair, Ink: faint})
+			ops = append(ops, pdf.Line{X1: start, Y1: below, X2: start + l.width(), Y2: below, W: hair, Ink: faint})
 		}
 	}
 	return ops

@@ -6,7 +6,10 @@ import (
 	"strconv"
 	"strings"
 
+	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // Legend writes the legend as a card in large type: by symbol, and again by
@@ -16,8 +19,8 @@ func Legend(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	l := legendCard{kit: k, print: p, skin: newSkin(k, p)}
-	d := document{Title: documentTitle(k, "legend"), Subject: "Symbols, codes and counts in large type", Creator: producer, Box: l.skin.Box, Pages: l.pages()}
-	return d.write(w)
+	d := pdf.Document{Title: documentTitle(k, "legend"), Subject: "Symbols, codes and counts in large type", Creator: pdf.Producer, Box: l.skin.Box, Pages: l.pages()}
+	return d.Write(w)
 }
 
 // legendCard is the layout of the card, everything in mm.
@@ -34,7 +37,7 @@ const (
 	cardRowMax = 12.0
 )
 
-func (l legendCard) pages() []*page {
+func (l legendCard) pages() []*pdf.Page {
 	bySymbol, byCode := allEntries(l.kit), allEntries(l.kit)
 	legend := l.kit.Chart.Legend
 	sort.SliceStable(bySymbol, func(i, j int) bool {
@@ -47,7 +50,7 @@ func (l legendCard) pages() []*page {
 }
 
 // list returns the pages of one order.
-func (l legendCard) list(how string, entries []int) []*page {
+func (l legendCard) list(how string, entries []int) []*pdf.Page {
 	w, h := l.print.Paper.Size.W.MM(), l.print.Paper.Size.H.MM()
 	m := max(l.print.PaperMargin.MM(), 10)
 	const head, foot = 25.0, 9.0
@@ -55,43 +58,43 @@ func (l legendCard) list(how string, entries []int) []*page {
 	pages := (len(entries) + per - 1) / per
 	each := (len(entries) + pages - 1) / pages
 	row := min(cardRowMax, (h-2*m-head-foot)/float64(each))
-	var out []*page
+	var out []*pdf.Page
 	for at := 0; at < len(entries); at += each {
-		pg := &page{W: w, H: h}
+		pg := &pdf.Page{W: w, H: h}
 		n := at/each + 1
 		title := "Legend, " + how
 		if pages > 1 {
 			title += " (" + strconv.Itoa(n) + " of " + strconv.Itoa(pages) + ")"
 		}
 		ops, y := pageTitle(m, m, w-2*m, title, titleOf(l.kit))
-		pg.add(ops...)
-		pg.add(l.rows(m, y+2, w-2*m, row, entries[at:min(at+each, len(entries))])...)
-		note := "Stick one drill of each color into its empty cell. Card: " + clean(l.kit.Card.Name) + "."
+		pg.Add(ops...)
+		pg.Add(l.rows(m, y+2, w-2*m, row, entries[at:min(at+each, len(entries))])...)
+		note := "Stick one drill of each color into its empty cell. Card: " + letters.Clean(l.kit.Card.Name) + "."
 		if l.kit.Card.Builtin {
 			note += " " + kit.ReferenceNote
 		}
-		notes := wrap(regular, 8.5, w-2*m, 2, note)
-		ops, _ = paragraph(nil, m, h-m-1-3.9*float64(len(notes)-1), regular, 8.5, 3.9, dim, notes)
-		pg.add(ops...)
+		notes := letters.Wrap(letters.Regular, 8.5, w-2*m, 2, note)
+		ops, _ = paragraph(nil, m, h-m-1-3.9*float64(len(notes)-1), letters.Regular, 8.5, 3.9, dim, notes)
+		pg.Add(ops...)
 		out = append(out, pg)
 	}
 	return out
 }
 
 // rows draws some colors below each other, a row row mm high.
-func (l legendCard) rows(x, y, w, row float64, entries []int) []op {
+func (l legendCard) rows(x, y, w, row float64, entries []int) []pdf.Op {
 	legend := l.kit.Chart.Legend
 	gap, cell := 3.0, row-1.8
-	code, count, symbol := textWidth(regular, 9, "code"), textWidth(regular, 9, "drills"), textWidth(regular, 9, "symbol")
+	code, count, symbol := letters.Width(letters.Regular, 9, "code"), letters.Width(letters.Regular, 9, "drills"), letters.Width(letters.Regular, 9, "symbol")
 	for _, e := range allEntries(l.kit) {
-		code = max(code, textWidth(bold, cardType, clean(legend[e].Drill.Code)))
-		count = max(count, textWidth(regular, cardType, thousands(legend[e].Count)))
-		symbol = max(symbol, textWidth(regular, 10, clean(legend[e].Symbol.Name)))
+		code = max(code, letters.Width(letters.Bold, cardType, letters.Clean(legend[e].Drill.Code)))
+		count = max(count, letters.Width(letters.Regular, cardType, say.Number(legend[e].Count)))
+		symbol = max(symbol, letters.Width(letters.Regular, 10, letters.Clean(legend[e].Symbol.Name)))
 	}
 	code = min(code, 0.3*w)
 	stick := max(l.kit.Pitch.MM()+1.2, 4)
 	symbol = min(symbol, 0.28*w)
-	number := textWidth(regular, cardType, "000")
+	number := letters.Width(letters.Regular, cardType, "000")
 
 	at := x
 	next := func(width float64) float64 { at += width + gap; return at - width - gap }
@@ -101,40 +104,40 @@ func (l legendCard) rows(x, y, w, row float64, entries []int) []op {
 	nameX, countX := at, x+w
 	name := countX - count - gap - nameX
 
-	ops := []op{line{X1: x, Y1: y + 4.8, X2: x + w, Y2: y + 4.8, W: 0.18, Ink: black}}
-	head := func(x float64, a align, s string) {
-		ops = append(ops, text{X: x, Y: y + 3.4, Size: 9, Ink: dim, Align: a, S: s})
+	ops := []pdf.Op{pdf.Line{X1: x, Y1: y + 4.8, X2: x + w, Y2: y + 4.8, W: 0.18, Ink: black}}
+	head := func(x float64, a pdf.Align, s string) {
+		ops = append(ops, pdf.Text{X: x, Y: y + 3.4, Size: 9, Ink: dim, Align: a, S: s})
 	}
-	head(cellX, left, "symbol")
-	head(numberX, right, "no.")
-	head(codeX, left, "code")
+	head(cellX, pdf.Left, "symbol")
+	head(numberX, pdf.Right, "no.")
+	head(codeX, pdf.Left, "code")
 	if name > 8 {
-		head(nameX, left, "name")
+		head(nameX, pdf.Left, "name")
 	}
-	head(countX, right, "drills")
+	head(countX, pdf.Right, "drills")
 	y += 6
 	for i, n := range entries {
 		e := &legend[n]
 		mid := y + (float64(i)+0.5)*row
-		base := func(size float64) float64 { return mid + capHeight*size*pointMM/2 }
+		base := func(size float64) float64 { return mid + letters.CapHeight*size*letters.PointMM/2 }
 		ops = append(ops, l.skin.drillOps(e, cellX, mid-cell/2, cell)...)
-		ops = append(ops, text{X: symbolX, Y: base(10), Size: 10, S: shorten(regular, 10, symbol, clean(e.Symbol.Name))})
+		ops = append(ops, pdf.Text{X: symbolX, Y: base(10), Size: 10, S: letters.Shorten(letters.Regular, 10, symbol, letters.Clean(e.Symbol.Name))})
 		g := gray
 		if l.skin.Round {
-			ops = append(ops, circle{X: stickX + stick/2, Y: mid, R: stick / 2, Edge: &g, Line: 0.18})
+			ops = append(ops, pdf.Circle{X: stickX + stick/2, Y: mid, R: stick / 2, Edge: &g, Line: 0.18})
 		} else {
-			ops = append(ops, rect{X: stickX, Y: mid - stick/2, W: stick, H: stick, Edge: &g, Line: 0.18})
+			ops = append(ops, pdf.Rect{X: stickX, Y: mid - stick/2, W: stick, H: stick, Edge: &g, Line: 0.18})
 		}
 		ops = append(ops, l.skin.groundOps(e.Drill.RGB, swatchX, mid-cell/2, cell)...)
 		ops = append(ops,
-			text{X: numberX, Y: base(cardType), Size: cardType, Align: right, S: strconv.Itoa(n + 1)},
-			text{X: codeX, Y: base(cardType), Size: cardType, Face: bold, S: shorten(bold, cardType, code, clean(e.Drill.Code))},
-			text{X: countX, Y: base(cardType), Size: cardType, Align: right, S: thousands(e.Count)})
-		if s := shorten(regular, 11, name, drillName(l.kit, n)); name > 8 && s != "" {
-			ops = append(ops, text{X: nameX, Y: base(11), Size: 11, S: s})
+			pdf.Text{X: numberX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: strconv.Itoa(n + 1)},
+			pdf.Text{X: codeX, Y: base(cardType), Size: cardType, Face: letters.Bold, S: letters.Shorten(letters.Bold, cardType, code, letters.Clean(e.Drill.Code))},
+			pdf.Text{X: countX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: say.Number(e.Count)})
+		if s := letters.Shorten(letters.Regular, 11, name, drillName(l.kit, n)); name > 8 && s != "" {
+			ops = append(ops, pdf.Text{X: nameX, Y: base(11), Size: 11, S: s})
 		}
 		below := mid + row/2
-		ops = append(ops, line{X1: x, Y1: below, X2: x + w, Y2: below, W: hair, Ink: faint})
+		ops = append(ops, pdf.Line{X1: x, Y1: below, X2: x + w, Y2: below, W: hair, Ink: faint})
 	}
 	return ops
 }

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/checker"
+	"kitwright/render/letters"
 )
 
 // run runs an outside program and returns what it printed.
@@ -189,7 +190,7 @@ func trace(t testing.TB, path string, pageNo int) []traced {
 				continue
 			}
 			out = append(out, traced{font: font, r: u[0], size: em,
-				x: (m[0]*x + m[2]*y + m[4]) * pointMM, y: (m[1]*x + m[3]*y + m[5]) * pointMM})
+				x: (m[0]*x + m[2]*y + m[4]) * letters.PointMM, y: (m[1]*x + m[3]*y + m[5]) * letters.PointMM})
 		}
 	}
 }

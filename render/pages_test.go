@@ -14,8 +14,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/palettes"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 func TestFilmStrips(t *testing.T) {
@@ -118,7 +121,7 @@ func TestTestPrintShowsEverything(t *testing.T) {
 	seen := map[rune]bool{}
 	for _, g := range glyphs[700:] {
 		seen[g.r] = true
-		assert.InDelta(t, 2.5, g.size*pointMM, 0.002)
+		assert.InDelta(t, 2.5, g.size*letters.PointMM, 0.002)
 	}
 	assert.Len(t, seen, 60)
 }
@@ -177,10 +180,10 @@ func TestScaledPagesStayOnThePaper(t *testing.T) {
 		s, err := newSheets(k, p)
 		require.NoError(t, err)
 		for _, pg := range append(s.pages(), testPages(k, p)...) {
-			sx, sy := pg.scale()
+			sx, sy := pg.Factors()
 			require.True(t, pg.FixedBox)
 			for _, o := range pg.Ops {
-				x0, y0, x1, y1 := bounds(o)
+				x0, y0, x1, y1 := pdf.Bounds(o)
 				for _, x := range []float64{x0, x1} {
 					assert.LessOrEqual(t, math.Abs(x-pg.W/2)*sx, pg.W/2+0.01, "%s: %T", bars, o)
 				}
@@ -200,7 +203,7 @@ func TestLabelPagesShareTheRows(t *testing.T) {
 		for _, pg := range (labels{kit: testKit(t, 30, 20, colors, kit.Square), print: p, skin: newSkin(testKit(t, 30, 20, colors, kit.Square), p)}).pages() {
 			n := 0
 			for _, o := range pg.Ops {
-				if tx, ok := o.(text); ok && strings.HasPrefix(tx.S, "no. ") {
+				if tx, ok := o.(pdf.Text); ok && strings.HasPrefix(tx.S, "no. ") {
 					n++
 				}
 			}
@@ -222,7 +225,7 @@ func TestLabelsTellLongNames(t *testing.T) {
 	for _, p := range []Print{bag, sheet} {
 		var lines []string
 		for _, o := range (labels{kit: k, print: p, skin: newSkin(k, p)}).pages()[0].Ops {
-			if tx, ok := o.(text); ok {
+			if tx, ok := o.(pdf.Text); ok {
 				if strings.HasPrefix(tx.S, "moderate ") || strings.HasSuffix(tx.S, " sand") {
 					assert.Equal(t, small, tx.Size, "both parts alike: %q", tx.S)
 				}
@@ -240,7 +243,7 @@ func TestFoldsKeepOffTheCheckBar(t *testing.T) {
 	c := newCanvas(testKit(t, 160, 120, 5, kit.Square), p)
 	bar, folds := c.x-c.wrap-barOff, 0
 	for _, o := range c.wrapWords() {
-		if l, ok := o.(line); ok && l.Y1 == l.Y2 && l.X1 < c.x {
+		if l, ok := o.(pdf.Line); ok && l.Y1 == l.Y2 && l.X1 < c.x {
 			folds++
 			assert.Greater(t, min(l.X1, l.X2), bar+1)
 		}
@@ -267,10 +270,10 @@ func TestLabelsLieWhereTheSheetHasThem(t *testing.T) {
 	l := labels{kit: k, print: p, skin: newSkin(k, p)}
 	pages := l.pages()
 	require.Len(t, pages, 2, "21 on a sheet")
-	var swatches []rect
+	var swatches []pdf.Rect
 	for _, pg := range pages {
 		for _, o := range pg.Ops {
-			if r, ok := o.(rect); ok && r.H > 30 {
+			if r, ok := o.(pdf.Rect); ok && r.H > 30 {
 				swatches = append(swatches, r)
 			}
 		}
@@ -285,7 +288,7 @@ func TestLabelsLieWhereTheSheetHasThem(t *testing.T) {
 	for i, e := range k.Chart.Legend {
 		all, _ := p.WithExtra(e.Count)
 		assert.Contains(t, text, e.Drill.Code, i)
-		assert.Contains(t, text, thousands(all)+" drills", i)
+		assert.Contains(t, text, say.Number(all)+" drills", i)
 	}
 	assert.Contains(t, text, "square, plain")
 }
@@ -380,14 +383,14 @@ func TestSmallLidsCountTheirDrills(t *testing.T) {
 		var words []string
 		for _, pg := range (labels{kit: k, print: p, skin: newSkin(k, p)}).pages() {
 			for _, o := range pg.Ops {
-				if w, ok := o.(text); ok {
+				if w, ok := o.(pdf.Text); ok {
 					words = append(words, w.S)
 				}
 			}
 		}
 		for i, e := range k.Chart.Legend {
 			all, _ := p.WithExtra(e.Count)
-			assert.True(t, slices.Contains(words, "× "+thousands(all)) || slices.Contains(words, thousands(all)+" drills"),
+			assert.True(t, slices.Contains(words, "× "+say.Number(all)) || slices.Contains(words, say.Number(all)+" drills"),
 				"color %d on a lid of %d mm: %v", i+1, mm, words)
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"kitwright/chart/symbols"
 	"kitwright/kit"
 	"kitwright/lab"
+	"kitwright/render/pdf"
 )
 
 // reader is a simulated reader of a printed chart: it sees linear light
@@ -102,13 +103,13 @@ func (r reader) templates(t testing.TB, path string, k *kit.Kit, c *canvas, dpi 
 	// The legend is drawn larger than the chart: rendered so much coarser, its
 	// cells have as many pixels, and the same blur in pixels.
 	fine := dpi * k.Pitch.MM() / c.beside.cell
-	m := c.page().margin()
+	m := c.page().Margin()
 	w := c.beside.cell
 	page := renderedPart(t, path, fine, m+c.legendX-2, m, c.beside.widthOf(c.columns), c.sheetH)
 	lum := r.light(page, r.sigma*w/k.Pitch.MM())
-	var glyphs []glyph
+	var glyphs []pdf.Glyph
 	for _, o := range c.legends() {
-		if g, ok := o.(glyph); ok {
+		if g, ok := o.(pdf.Glyph); ok {
 			glyphs = append(glyphs, g)
 		}
 	}
@@ -153,7 +154,7 @@ func unitLength(v []float32) []float32 {
 func (r reader) read(t testing.TB, k *kit.Kit, p Print, dpi float64) (wrong int) {
 	p.Legend = LegendBeside
 	c := newCanvas(k, p)
-	m := c.page().margin()
+	m := c.page().Margin()
 	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
 	templates := r.templates(t, path, k, c, dpi)
 	page := renderedPart(t, path, dpi, m+c.x-2, m+c.y-2, c.w+4, c.h+4)

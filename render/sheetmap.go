@@ -4,6 +4,8 @@ import (
 	"strconv"
 
 	"kitwright/internal/say"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // Cautions that stand on the first page of everything made at home.
@@ -15,29 +17,29 @@ var cautions = []string{
 
 // mapPage returns the first page: the picture with the sheets drawn over it,
 // what to do, and the cautions.
-func (s *sheets) mapPage(panels []panel) *page {
+func (s *sheets) mapPage(panels []panel) *pdf.Page {
 	k := s.kit
-	pg := &page{W: s.w, H: s.h, Label: "Map", Header: "Map"}
+	pg := &pdf.Page{W: s.w, H: s.h, Label: "Map", Header: "Map"}
 	m := max(s.margin, 10)
 	what := "Home pages to read"
 	if s.build {
 		what = "Home pages to build"
 	}
 	ops, y := pageTitle(m, m, s.w-2*m, what, titleOf(k))
-	pg.add(ops...)
-	f := &flow{x: m, y: y + 1, w: s.w - 2*m}
-	f.lines(regular, 9, dim, 3, thousands(k.Chart.Cols)+" × "+thousands(k.Chart.Rows)+" "+string(k.Drill.Shape)+" drills, "+mmText(k.Pitch)+" apart · "+
-		count(len(k.Chart.Legend), "color")+" · picture "+sizeText(k.Width(), k.Height(), s.print.Units)+" · "+count(len(panels), "sheet")+" of "+s.print.Paper.label(s.print.Units)+" paper")
-	pg.add(f.ops...)
+	pg.Add(ops...)
+	f := &column{x: m, y: y + 1, w: s.w - 2*m}
+	f.lines(letters.Regular, 9, dim, 3, say.Number(k.Chart.Cols)+" × "+say.Number(k.Chart.Rows)+" "+string(k.Drill.Shape)+" drills, "+mmText(k.Pitch)+" apart · "+
+		say.Count(len(k.Chart.Legend), "color")+" · picture "+sizeText(k.Width(), k.Height(), s.print.Units)+" · "+say.Count(len(panels), "sheet")+" of "+s.print.Paper.label(s.print.Units)+" paper")
+	pg.Add(f.ops...)
 
-	words := &flow{x: m, w: s.w - 2*m}
+	words := &column{x: m, w: s.w - 2*m}
 	s.howTo(words)
 	below := words.y
 	portrait := s.h >= s.w
 	picW, picH := s.w-2*m, s.h-m-f.y-below-8
 	if !portrait { // words beside the picture
 		half := (s.w - 2*m - 8) / 2
-		words = &flow{x: m + half + 8, w: half}
+		words = &column{x: m + half + 8, w: half}
 		s.howTo(words)
 		picW, picH = half, s.h-m-f.y-6
 	}
@@ -48,31 +50,31 @@ func (s *sheets) mapPage(panels []panel) *page {
 		x = (s.w - w) / 2
 	}
 	t := thumbnail(k.Chart, 240)
-	pg.add(area{X: x, Y: top, Pitch: min(w/float64(t.Cols), h/float64(t.Rows)), Lattice: t})
+	pg.Add(pdf.Area{X: x, Y: top, Pitch: min(w/float64(t.Cols), h/float64(t.Rows)), Lattice: t})
 	for i, pl := range panels {
 		e := black
 		px, py := x+float64(pl.Cols.From)*cell, top+float64(pl.Rows.From)*cell
 		pw, ph := float64(pl.Cols.size())*cell, float64(pl.Rows.size())*cell
-		pg.add(rect{X: px, Y: py, W: pw, H: ph, Edge: &e, Line: 0.3})
-		size := min(13, 0.5*min(pw, ph)/pointMM/capHeight)
+		pg.Add(pdf.Rect{X: px, Y: py, W: pw, H: ph, Edge: &e, Line: 0.3})
+		size := min(13, 0.5*min(pw, ph)/letters.PointMM/letters.CapHeight)
 		if size < small { // hundreds of sheets: their numbers are on them
 			continue
 		}
 		n := strconv.Itoa(i + 1)
-		nw := textWidth(bold, size, n)
-		pad := 0.35 * size * pointMM
-		tick := 0.8 * size * pointMM
-		bw, bh := nw+tick+3*pad, size*pointMM*1.15
+		nw := letters.Width(letters.Bold, size, n)
+		pad := 0.35 * size * letters.PointMM
+		tick := 0.8 * size * letters.PointMM
+		bw, bh := nw+tick+3*pad, size*letters.PointMM*1.15
 		if bw > pw { // room for the number only
 			tick = 0
 			bw = nw + 2*pad
 		}
 		bx, by := px+(pw-bw)/2, py+(ph-bh)/2
 		pale := white
-		pg.add(rect{X: bx, Y: by, W: bw, H: bh, Fill: &pale},
-			text{X: bx + pad, Y: by + bh/2 + capHeight*size*pointMM/2, Size: size, Face: bold, S: n})
+		pg.Add(pdf.Rect{X: bx, Y: by, W: bw, H: bh, Fill: &pale},
+			pdf.Text{X: bx + pad, Y: by + bh/2 + letters.CapHeight*size*letters.PointMM/2, Size: size, Face: letters.Bold, S: n})
 		if tick > 0 {
-			pg.add(rect{X: bx + bw - pad - tick, Y: by + (bh-tick)/2, W: tick, H: tick, Edge: &e, Line: 0.2})
+			pg.Add(pdf.Rect{X: bx + bw - pad - tick, Y: by + (bh-tick)/2, W: tick, H: tick, Edge: &e, Line: 0.2})
 		}
 	}
 	if portrait {
@@ -85,12 +87,12 @@ func (s *sheets) mapPage(panels []panel) *page {
 		words.y = f.y + 1
 		s.howTo(words)
 	}
-	pg.add(words.ops...)
+	pg.Add(words.ops...)
 	return pg
 }
 
 // howTo sets what to do with the sheets, and the cautions.
-func (s *sheets) howTo(f *flow) {
+func (s *sheets) howTo(f *column) {
 	f.heading("How to use them")
 	steps := []string{
 		"Cells are " + mmText(microns(s.cell)) + " here, larger than the drills, and the sheets don't overlap: they are for reading.",
@@ -106,12 +108,12 @@ func (s *sheets) howTo(f *flow) {
 		}
 	}
 	for _, t := range steps {
-		f.lines(regular, 9.5, black, 3, t)
+		f.lines(letters.Regular, 9.5, black, 3, t)
 		f.y += 0.8
 	}
 	f.heading("Please mind")
 	for _, t := range cautions {
-		f.lines(regular, 9.5, black, 3, t)
+		f.lines(letters.Regular, 9.5, black, 3, t)
 		f.y += 0.8
 	}
 }

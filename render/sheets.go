@@ -6,7 +6,10 @@ import (
 	"strconv"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // Sheets writes the chart on a home printer's paper: pages to read while
@@ -20,8 +23,8 @@ func Sheets(w io.Writer, k *kit.Kit, p Print) error {
 	if err != nil {
 		return err
 	}
-	d := document{Title: documentTitle(k, "home pages"), Subject: s.purpose(), Creator: producer, Box: s.skin.Box, Layers: true, Pages: s.pages()}
-	return d.write(w)
+	d := pdf.Document{Title: documentTitle(k, "home pages"), Subject: s.purpose(), Creator: pdf.Producer, Box: s.skin.Box, Layers: true, Pages: s.pages()}
+	return d.Write(w)
 }
 
 // sheets is the layout of the home pages, everything in mm.
@@ -211,7 +214,7 @@ func (s *sheets) legendOf(entries, counts []int) (l legend, each int) {
 	l.rows = make([]legendRow, len(entries))
 	for i, e := range entries {
 		l.rows[i] = s.legend.rows[e]
-		l.rows[i].count = thousands(counts[i])
+		l.rows[i].count = say.Number(counts[i])
 	}
 	return l, (len(entries) + s.blocks() - 1) / s.blocks()
 }
@@ -224,9 +227,9 @@ func (s *sheets) purpose() string {
 }
 
 // pages returns the map and the sheets.
-func (s *sheets) pages() []*page {
+func (s *sheets) pages() []*pdf.Page {
 	panels := s.tiling.panels()
-	out := []*page{s.mapPage(panels)}
+	out := []*pdf.Page{s.mapPage(panels)}
 	for i, pl := range panels {
 		out = append(out, s.sheet(i, len(panels), pl)...)
 	}
@@ -240,46 +243,46 @@ func (s *sheets) pages() []*page {
 }
 
 // sheet returns one sheet and, where legends stand apart, its legend.
-func (s *sheets) sheet(i, of int, pl panel) []*page {
+func (s *sheets) sheet(i, of int, pl panel) []*pdf.Page {
 	k := s.kit
-	pg := &page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1), Header: "Sheet " + strconv.Itoa(i+1) + ": " + placeText(pl)}
+	pg := &pdf.Page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1), Header: "Sheet " + strconv.Itoa(i+1) + ": " + placeText(pl)}
 	m := s.margin
 	entries, counts := colorsIn(k.Chart, pl)
 	drills := pl.Cols.size() * pl.Rows.size()
 
-	pg.add(text{X: m, Y: m + 4.4, Size: 14, Face: bold, S: "Sheet " + strconv.Itoa(i+1) + " of " + strconv.Itoa(of)})
+	pg.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: "Sheet " + strconv.Itoa(i+1) + " of " + strconv.Itoa(of)})
 	mapW, mapH := s.miniMap(pg, pl)
 	_ = mapH
-	line2 := titleOf(k) + " · " + placeText(pl) + " · " + count(drills, "drill") + " in " + count(len(entries), "color")
-	pg.add(text{X: m, Y: m + 9.2, Size: 8.5, Ink: dim, S: shorten(regular, 8.5, s.w-2*m-mapW-22, line2)})
+	line2 := titleOf(k) + " · " + placeText(pl) + " · " + say.Count(drills, "drill") + " in " + say.Count(len(entries), "color")
+	pg.Add(pdf.Text{X: m, Y: m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, s.w-2*m-mapW-22, line2)})
 	e := black
-	pg.add(rect{X: s.w - m - mapW - 8, Y: m + 1, W: 4, H: 4, Edge: &e, Line: 0.25},
-		text{X: s.w - m - mapW - 9.2, Y: m + 4.2, Size: 8.5, Align: right, S: "done"})
+	pg.Add(pdf.Rect{X: s.w - m - mapW - 8, Y: m + 1, W: 4, H: 4, Edge: &e, Line: 0.25},
+		pdf.Text{X: s.w - m - mapW - 9.2, Y: m + 4.2, Size: 8.5, Align: pdf.Right, S: "done"})
 
 	x, y := m+s.room(), m+sheetHead+s.room()
 	show := s.withLap(pl)
 	w, h := float64(show.Cols.size())*s.cell, float64(show.Rows.size())*s.cell
 	fw, _ := s.field(s.foot)
 	x += (fw - w) / 2
-	pg.add(area{X: x, Y: y, Pitch: s.cell, Lattice: s.skin.window(k.Chart, show.Cols.From, show.Rows.From, show.Cols.size(), show.Rows.size())})
-	pg.add(numbering{X: x, Y: y, Pitch: s.cell, Cols: show.Cols.size(), Rows: show.Rows.size(), FirstCol: show.Cols.From, FirstRow: show.Rows.From, Gap: 0.6, Size: 7.5}.ops()...)
+	pg.Add(pdf.Area{X: x, Y: y, Pitch: s.cell, Lattice: s.skin.window(k.Chart, show.Cols.From, show.Rows.From, show.Cols.size(), show.Rows.size())})
+	pg.Add(numbering{X: x, Y: y, Pitch: s.cell, Cols: show.Cols.size(), Rows: show.Rows.size(), FirstCol: show.Cols.From, FirstRow: show.Rows.From, Gap: 0.6, Size: 7.5}.ops()...)
 	if s.build {
-		pg.add(s.joinOps(i, pl, x, y, w, h)...)
+		pg.Add(s.joinOps(i, pl, x, y, w, h)...)
 	}
 	l, each := s.legendOf(entries, counts)
 	if !s.apart {
-		pg.add(l.ops(m, max(y+h+s.room(), s.h-m-s.foot+2), each)...)
-		return []*page{pg}
+		pg.Add(l.ops(m, max(y+h+s.room(), s.h-m-s.foot+2), each)...)
+		return []*pdf.Page{pg}
 	}
-	out := []*page{pg}
+	out := []*pdf.Page{pg}
 	rows := l.fit(s.h - 2*m - sheetHead)
 	blocks := s.blocks()
 	all := l.rows
 	for at := 0; at < len(all); at += rows * blocks {
-		lp := &page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1) + ", legend"}
-		lp.add(text{X: m, Y: m + 4.4, Size: 14, Face: bold, S: "Legend of sheet " + strconv.Itoa(i+1)})
+		lp := &pdf.Page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1) + ", legend"}
+		lp.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: "Legend of sheet " + strconv.Itoa(i+1)})
 		l.rows = all[at:min(at+rows*blocks, len(all))]
-		lp.add(l.ops(m, m+sheetHead, min(rows, (len(l.rows)+blocks-1)/blocks))...)
+		lp.Add(l.ops(m, m+sheetHead, min(rows, (len(l.rows)+blocks-1)/blocks))...)
 		out = append(out, lp)
 	}
 	return out
@@ -299,51 +302,51 @@ func placeText(pl panel) string {
 
 // miniMap draws the tiling in the upper right corner, this panel filled, and
 // returns its size.
-func (s *sheets) miniMap(pg *page, pl panel) (w, h float64) {
+func (s *sheets) miniMap(pg *pdf.Page, pl panel) (w, h float64) {
 	c := s.kit.Chart
 	f := min(26/float64(c.Cols), 12.5/float64(c.Rows))
 	w, h = float64(c.Cols)*f, float64(c.Rows)*f
 	x, y := s.w-s.margin-w, s.margin
 	e, here, pale := gray, black, color{240, 240, 240}
-	pg.add(rect{X: x, Y: y, W: w, H: h, Fill: &pale})
-	pg.add(rect{X: x + float64(pl.Cols.From)*f, Y: y + float64(pl.Rows.From)*f, W: float64(pl.Cols.size()) * f, H: float64(pl.Rows.size()) * f, Fill: &here})
+	pg.Add(pdf.Rect{X: x, Y: y, W: w, H: h, Fill: &pale})
+	pg.Add(pdf.Rect{X: x + float64(pl.Cols.From)*f, Y: y + float64(pl.Rows.From)*f, W: float64(pl.Cols.size()) * f, H: float64(pl.Rows.size()) * f, Fill: &here})
 	for _, v := range s.tiling.Cols {
-		pg.add(line{X1: x + float64(v.From)*f, Y1: y, X2: x + float64(v.From)*f, Y2: y + h, W: hair, Ink: gray})
+		pg.Add(pdf.Line{X1: x + float64(v.From)*f, Y1: y, X2: x + float64(v.From)*f, Y2: y + h, W: hair, Ink: gray})
 	}
 	for _, v := range s.tiling.Rows {
-		pg.add(line{X1: x, Y1: y + float64(v.From)*f, X2: x + w, Y2: y + float64(v.From)*f, W: hair, Ink: gray})
+		pg.Add(pdf.Line{X1: x, Y1: y + float64(v.From)*f, X2: x + w, Y2: y + float64(v.From)*f, W: hair, Ink: gray})
 	}
-	pg.add(rect{X: x, Y: y, W: w, H: h, Edge: &e, Line: 0.18})
+	pg.Add(pdf.Rect{X: x, Y: y, W: w, H: h, Edge: &e, Line: 0.18})
 	return w, h
 }
 
 // joinOps draws what joining needs: where to trim, which sheet lies over the
 // lap, and crosses that meet.
-func (s *sheets) joinOps(i int, pl panel, x, y, w, h float64) []op {
-	var ops []op
+func (s *sheets) joinOps(i int, pl panel, x, y, w, h float64) []pdf.Op {
+	var ops []pdf.Op
 	nx := len(s.tiling.Cols)
 	ownW, ownH := float64(pl.Cols.size())*s.cell, float64(pl.Rows.size())*s.cell
 	const off = 9.2 // beyond the numbers
 	cross := func(cx, cy float64) {
 		b := black
-		ops = append(ops, circle{X: cx, Y: cy, R: 1.2, Edge: &b, Line: 0.12},
-			line{X1: cx - 2.2, Y1: cy, X2: cx + 2.2, Y2: cy, W: 0.12, Ink: black}, line{X1: cx, Y1: cy - 2.2, X2: cx, Y2: cy + 2.2, W: 0.12, Ink: black})
+		ops = append(ops, pdf.Circle{X: cx, Y: cy, R: 1.2, Edge: &b, Line: 0.12},
+			pdf.Line{X1: cx - 2.2, Y1: cy, X2: cx + 2.2, Y2: cy, W: 0.12, Ink: black}, pdf.Line{X1: cx, Y1: cy - 2.2, X2: cx, Y2: cy + 2.2, W: 0.12, Ink: black})
 	}
 	note := func(cx, cy float64, turn int, t string) {
-		ops = append(ops, text{X: cx, Y: cy, Size: small, Align: center, Turn: turn, S: t})
+		ops = append(ops, pdf.Text{X: cx, Y: cy, Size: small, Align: pdf.Center, Turn: turn, S: t})
 	}
 	if pl.Col > 0 {
 		for _, cy := range [2]float64{y - off, y + h + off} {
 			cross(x, cy)
 		}
-		ops = append(ops, line{X1: x, Y1: y - 7, X2: x, Y2: y, W: 0.25, Ink: black, Dash: 1}, line{X1: x, Y1: y + h, X2: x, Y2: y + h + 7, W: 0.25, Ink: black, Dash: 1})
+		ops = append(ops, pdf.Line{X1: x, Y1: y - 7, X2: x, Y2: y, W: 0.25, Ink: black, Dash: 1}, pdf.Line{X1: x, Y1: y + h, X2: x, Y2: y + h + 7, W: 0.25, Ink: black, Dash: 1})
 		note(x-off, y+ownH/2, 90, "trim here, along the first column; lay over sheet "+strconv.Itoa(i))
 	}
 	if pl.Row > 0 {
 		for _, cx := range [2]float64{x - off, x + w + off} {
 			cross(cx, y)
 		}
-		ops = append(ops, line{X1: x - 7, Y1: y, X2: x, Y2: y, W: 0.25, Ink: black, Dash: 1}, line{X1: x + w, Y1: y, X2: x + w + 7, Y2: y, W: 0.25, Ink: black, Dash: 1})
+		ops = append(ops, pdf.Line{X1: x - 7, Y1: y, X2: x, Y2: y, W: 0.25, Ink: black, Dash: 1}, pdf.Line{X1: x + w, Y1: y, X2: x + w + 7, Y2: y, W: 0.25, Ink: black, Dash: 1})
 		note(x+ownW/2, y-off+1, 0, "trim here, along the first row; lay over sheet "+strconv.Itoa(i-nx+1))
 	}
 	if pl.Col < nx-1 {

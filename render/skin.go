@@ -4,6 +4,7 @@ import (
 	"kitwright/chart"
 	"kitwright/chart/symbols"
 	"kitwright/kit"
+	"kitwright/render/pdf"
 )
 
 // skin is how the cells of a print look: the settings, decided for one kit.
@@ -54,8 +55,8 @@ func (s skin) cell(c color) (ground, ink color) {
 }
 
 // window returns a part of the chart as it is printed.
-func (s skin) window(c *chart.Chart, x, y, cols, rows int) *lattice {
-	l := &lattice{
+func (s skin) window(c *chart.Chart, x, y, cols, rows int) *pdf.Lattice {
+	l := &pdf.Lattice{
 		Cols: cols, Rows: rows, FirstCol: x, FirstRow: y,
 		Row:   func(r int) []uint16 { at := (y+r)*c.Cols + x; return c.Cells[at : at+cols] },
 		Runes: make([]rune, len(c.Legend)),
@@ -88,8 +89,8 @@ func (s skin) window(c *chart.Chart, x, y, cols, rows int) *lattice {
 }
 
 // plainWindow returns a part of the chart in the drills' colors, nothing else.
-func plainWindow(c *chart.Chart, x, y, cols, rows int) *lattice {
-	return &lattice{
+func plainWindow(c *chart.Chart, x, y, cols, rows int) *pdf.Lattice {
+	return &pdf.Lattice{
 		Cols: cols, Rows: rows, FirstCol: x, FirstRow: y,
 		Row:  func(r int) []uint16 { at := (y+r)*c.Cols + x; return c.Cells[at : at+cols] },
 		Fill: c.RGBs(),
@@ -98,13 +99,13 @@ func plainWindow(c *chart.Chart, x, y, cols, rows int) *lattice {
 
 // thumbnail returns the chart in the drills' colors with at most most cells a
 // side, every so many left out: a picture to recognize it by.
-func thumbnail(c *chart.Chart, most int) *lattice {
+func thumbnail(c *chart.Chart, most int) *pdf.Lattice {
 	step := (max(c.Cols, c.Rows) + most - 1) / most
 	if step <= 1 {
 		return plainWindow(c, 0, 0, c.Cols, c.Rows)
 	}
 	cols, rows := max(1, c.Cols/step), max(1, c.Rows/step)
-	return &lattice{
+	return &pdf.Lattice{
 		Cols: cols, Rows: rows, Fill: c.RGBs(),
 		Row: func(r int) []uint16 {
 			row := make([]uint16, cols)
@@ -118,18 +119,18 @@ func thumbnail(c *chart.Chart, most int) *lattice {
 
 // drillOps draws one drill as the chart shows it: ground and symbol, its upper
 // left corner at x, y.
-func (s skin) drillOps(e *chart.Entry, x, y, cell float64) []op {
+func (s skin) drillOps(e *chart.Entry, x, y, cell float64) []pdf.Op {
 	ground, ink := s.cell(e.Drill.RGB)
 	ops := s.groundOps(ground, x, y, cell)
-	return append(ops, glyph{X: x, Y: y, Cell: cell, Rune: e.Symbol.Rune, Ink: ink})
+	return append(ops, pdf.Glyph{X: x, Y: y, Cell: cell, Rune: e.Symbol.Rune, Ink: ink})
 }
 
 // groundOps draws what lies under a symbol, with a hairline that keeps pale
 // colors apart from the paper.
-func (s skin) groundOps(c color, x, y, cell float64) []op {
+func (s skin) groundOps(c color, x, y, cell float64) []pdf.Op {
 	edge := gray
 	if s.Round {
-		return []op{circle{X: x + cell/2, Y: y + cell/2, R: cell / 2, Fill: &c, Edge: &edge, Line: 0.1}}
+		return []pdf.Op{pdf.Circle{X: x + cell/2, Y: y + cell/2, R: cell / 2, Fill: &c, Edge: &edge, Line: 0.1}}
 	}
-	return []op{rect{X: x, Y: y, W: cell, H: cell, Fill: &c, Edge: &edge, Line: 0.1}}
+	return []pdf.Op{pdf.Rect{X: x, Y: y, W: cell, H: cell, Fill: &c, Edge: &edge, Line: 0.1}}
 }

@@ -10,6 +10,8 @@ import (
 	"kitwright/kit"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // TestPrint writes the page that is printed first on the shop's own material:
@@ -26,9 +28,9 @@ func TestPrint(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	k = kitOrSample(k)
-	d := document{Title: documentTitle(k, "test print"), Subject: "Print this page first, on the material of the canvas, at 100 %", Creator: producer,
+	d := pdf.Document{Title: documentTitle(k, "test print"), Subject: "Print this page first, on the material of the canvas, at 100 %", Creator: pdf.Producer,
 		Box: newSkin(k, p).Box, Pages: testPages(k, p)}
-	return d.write(w)
+	return d.Write(w)
 }
 
 // pitches returns five pitches around one, a percent apart, in hundredths of a
@@ -80,14 +82,14 @@ func kitOrSample(k *kit.Kit) *kit.Kit {
 	return s
 }
 
-func testPages(k *kit.Kit, p Print) []*page {
+func testPages(k *kit.Kit, p Print) []*pdf.Page {
 	paper := p.deskPaper()
-	pg := &page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.Measured.scale(), FixedBox: true}
+	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.Measured.scale(), FixedBox: true}
 	m := p.roomAround(p.deskMargin(), pg.W, pg.H)
 	s := newSkin(k, p)
 	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k))
-	pg.add(ops...)
-	f := &flow{x: m, y: y, w: pg.W - 2*m}
+	pg.Add(ops...)
+	f := &column{x: m, y: y, w: pg.W - 2*m}
 	for _, l := range []string{
 		"Print this page on the shop's own material at 100 %, with no “fit to page”.",
 		"1. Measure both bars. If they are off, give what you measured as --measured.",
@@ -95,50 +97,50 @@ func testPages(k *kit.Kit, p Print) []*page {
 		"3. Read the symbols under the lamp you work by. If they are hard to tell, try --large or another --look.",
 		"4. Hold your drills against the patches. Print is never quite the color of a drill; it must not mislead you.",
 	} {
-		f.lines(regular, 9, black, 2, l)
+		f.lines(letters.Regular, 9, black, 2, l)
 	}
 	if b := p.Measured; b != (Bars{}) {
-		f.lines(bold, 9, black, 2, "Scaled for bars that came out as "+mmText(b.Across)+" across and "+mmText(b.Down)+" down: they must be 100 mm now.")
+		f.lines(letters.Bold, 9, black, 2, "Scaled for bars that came out as "+mmText(b.Across)+" across and "+mmText(b.Down)+" down: they must be 100 mm now.")
 	}
-	pg.add(f.ops...)
+	pg.Add(f.ops...)
 	y = f.y + 6
 
 	x, w := m+13, pg.W-2*m-13
-	pg.add(barDown(m+5, y)...)
-	pg.add(text{X: m + 5, Y: y + 103, Size: 8, Face: bold, Align: left, Turn: 270, S: "100 mm down"})
-	pg.add(barAcross(x, y)...)
-	pg.add(text{X: x + 103, Y: y, Size: 8, Face: bold, S: "100 mm across"})
+	pg.Add(barDown(m+5, y)...)
+	pg.Add(pdf.Text{X: m + 5, Y: y + 103, Size: 8, Face: letters.Bold, Align: pdf.Left, Turn: 270, S: "100 mm down"})
+	pg.Add(barAcross(x, y)...)
+	pg.Add(pdf.Text{X: x + 103, Y: y, Size: 8, Face: letters.Bold, S: "100 mm across"})
 	y += 6
 
 	five := pitches(k.Pitch)
 	widest := five[4].MM()
 	n := min(40, int((w-22)/widest))
-	pg.add(text{X: x, Y: y + 3, Size: 9, Face: bold, S: "Rows of " + strconv.Itoa(n) + " and blocks, drill to drill"})
+	pg.Add(pdf.Text{X: x, Y: y + 3, Size: 9, Face: letters.Bold, S: "Rows of " + strconv.Itoa(n) + " and blocks, drill to drill"})
 	y += 5
 	for _, pitch := range five {
-		pg.add(area{X: x, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, n, 1)})
+		pg.Add(pdf.Area{X: x, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, n, 1)})
 		t := mmText(pitch)
 		if pitch == k.Pitch {
 			t += ", as ordered"
 		}
-		pg.add(text{X: x + float64(n)*pitch.MM() + 2, Y: y + pitch.MM()/2 + 1, Size: 8, S: shorten(regular, 8, w-float64(n)*pitch.MM()-2, t)})
+		pg.Add(pdf.Text{X: x + float64(n)*pitch.MM() + 2, Y: y + pitch.MM()/2 + 1, Size: 8, S: letters.Shorten(letters.Regular, 8, w-float64(n)*pitch.MM()-2, t)})
 		y += pitch.MM() + 1.8
 	}
 	y += 2
 	side := min(10, int((w-4*3)/5/widest))
 	bx := x
 	for _, pitch := range five {
-		pg.add(area{X: bx, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, side, side)})
-		pg.add(text{X: bx, Y: y + float64(side)*pitch.MM() + 3.6, Size: 8, S: mmText(pitch)})
+		pg.Add(pdf.Area{X: bx, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, side, side)})
+		pg.Add(pdf.Text{X: bx, Y: y + float64(side)*pitch.MM() + 3.6, Size: 8, S: mmText(pitch)})
 		bx += float64(side)*widest + 3
 	}
 	y += float64(side)*widest + 9
 
 	// Patches: the color, the symbol at real size on its ground, the code.
-	pages := []*page{pg}
-	patches := &flow{x: x, y: y, w: w}
+	pages := []*pdf.Page{pg}
+	patches := &column{x: x, y: y, w: w}
 	patches.heading("Colors and symbols at real size")
-	pg.add(patches.ops...)
+	pg.Add(patches.ops...)
 	y = patches.y
 	left := x
 	// As large as the page allows, down to ten in a row.
@@ -158,23 +160,23 @@ func testPages(k *kit.Kit, p Print) []*page {
 			y += ph
 		}
 		if i%perRow == 0 && y+ph > pg.H-m {
-			pg = &page{W: pg.W, H: pg.H, Scale: pg.Scale, FixedBox: true}
+			pg = &pdf.Page{W: pg.W, H: pg.H, Scale: pg.Scale, FixedBox: true}
 			pages = append(pages, pg)
 			more, top := pageTitle(m, m, pg.W-2*m, "Test print, continued", titleOf(k))
-			pg.add(more...)
+			pg.Add(more...)
 			y = top + 4
 		}
 		px := left + float64(i%perRow)*(pw+1.5)
 		c, edge := e.Drill.RGB, gray
-		pg.add(rect{X: px, Y: y, W: pw - k.Pitch.MM() - 1.5, H: swatchH, Fill: &c, Edge: &edge, Line: 0.1})
-		pg.add(s.drillOps(e, px+pw-k.Pitch.MM(), y, k.Pitch.MM())...)
-		pg.add(text{X: px, Y: y + swatchH + 3, Size: small, S: shorten(regular, small, pw, clean(e.Drill.Code))})
+		pg.Add(pdf.Rect{X: px, Y: y, W: pw - k.Pitch.MM() - 1.5, H: swatchH, Fill: &c, Edge: &edge, Line: 0.1})
+		pg.Add(s.drillOps(e, px+pw-k.Pitch.MM(), y, k.Pitch.MM())...)
+		pg.Add(pdf.Text{X: px, Y: y + swatchH + 3, Size: small, S: letters.Shorten(letters.Regular, small, pw, letters.Clean(e.Drill.Code))})
 	}
 	return pages
 }
 
 // testCells returns cells in which all colors of a chart follow each other.
-func testCells(s skin, c *chart.Chart, cols, rows int) *lattice {
+func testCells(s skin, c *chart.Chart, cols, rows int) *pdf.Lattice {
 	l := s.window(c, 0, 0, c.Cols, c.Rows)
 	l.Cols, l.Rows = cols, rows
 	l.Row = func(y int) []uint16 {

@@ -5,7 +5,10 @@ import (
 	"strconv"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render/letters"
+	"kitwright/render/pdf"
 )
 
 // Ticket writes the page that tells the shop and whoever lays the film what to
@@ -14,9 +17,9 @@ func Ticket(w io.Writer, k *kit.Kit, p Print) error {
 	if err := p.checkFor(k); err != nil {
 		return err
 	}
-	d := document{Title: documentTitle(k, "ticket"), Subject: "What the print shop and the film need to know", Creator: producer,
-		Box: newSkin(k, p).Box, Pages: []*page{ticketPage(k, p)}}
-	return d.write(w)
+	d := pdf.Document{Title: documentTitle(k, "ticket"), Subject: "What the print shop and the film need to know", Creator: pdf.Producer,
+		Box: newSkin(k, p).Box, Pages: []*pdf.Page{ticketPage(k, p)}}
+	return d.Write(w)
 }
 
 // barError returns the error of a 100 mm bar that moves the farthest drill by
@@ -27,23 +30,23 @@ func barError(k *kit.Kit) measure.Length {
 	return min(max(e/tenth*tenth, tenth), 5*tenth)
 }
 
-func ticketPage(k *kit.Kit, p Print) *page {
+func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	paper := p.deskPaper()
-	pg := &page{W: paper.Size.W.MM(), H: paper.Size.H.MM()}
+	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM()}
 	m := p.deskMargin()
 	c := newCanvas(k, p)
 	u := p.Units
 	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k))
-	pg.add(ops...)
+	pg.Add(ops...)
 
 	// The sheet in small, what to measure beside it.
 	drawW, drawH := 92.0, 92.0
 	out, scale, px, py := sheetOutline(c, m, y+2, drawW, drawH)
-	pg.add(out...)
-	pg.add(filmOps(k, p, px, py, k.Pitch.MM()*scale)...)
-	pg.add(arrowUp(px+c.w*scale/2, py-5.2, 3.4, black),
-		text{X: m, Y: y + 2 + c.sheetH*scale + 4.2, Size: 8, Ink: dim, S: "The sheet in small. Dashed: the film and its seams."})
-	f := &flow{x: m + c.sheetW*scale + 9, y: y - 1, w: pg.W - 2*m - c.sheetW*scale - 9}
+	pg.Add(out...)
+	pg.Add(filmOps(k, p, px, py, k.Pitch.MM()*scale)...)
+	pg.Add(arrowUp(px+c.w*scale/2, py-5.2, 3.4, black),
+		pdf.Text{X: m, Y: y + 2 + c.sheetH*scale + 4.2, Size: 8, Ink: dim, S: "The sheet in small. Dashed: the film and its seams."})
+	f := &column{x: m + c.sheetW*scale + 9, y: y - 1, w: pg.W - 2*m - c.sheetW*scale - 9}
 	f.heading("Sizes")
 	const labelW = 36
 	both := func(a, b measure.Length) string { return lengthNumberMM(a) + " × " + lengthNumberMM(b) + " mm" }
@@ -62,10 +65,10 @@ func ticketPage(k *kit.Kit, p Print) *page {
 	if p.FrameLip > 0 {
 		f.item(labelW, "Frame lip", mmText(p.FrameLip)+", shaded on the canvas")
 	}
-	f.item(labelW, "Drills", count(k.Chart.Drills(), string(k.Drill.Shape)+" drill")+", "+mmText(k.Pitch)+" apart, "+count(len(k.Chart.Legend), "color"))
-	pg.add(f.ops...)
+	f.item(labelW, "Drills", say.Count(k.Chart.Drills(), string(k.Drill.Shape)+" drill")+", "+mmText(k.Pitch)+" apart, "+say.Count(len(k.Chart.Legend), "color"))
+	pg.Add(f.ops...)
 
-	f = &flow{x: m, y: max(f.y, y+2+c.sheetH*scale+5) + 3, w: pg.W - 2*m}
+	f = &column{x: m, y: max(f.y, y+2+c.sheetH*scale+5) + 3, w: pg.W - 2*m}
 	f.heading("For the print shop")
 	const wide = 28
 	e := barError(k)
@@ -91,10 +94,30 @@ func ticketPage(k *kit.Kit, p Print) *page {
 	f.item(wide, "How", "From the middle outward with a felt squeegee, bubbles pricked flat. Keep the liner's side clean.")
 
 	f.y += 2
-	f.lines(regular, 8.5, dim, 3, "These rules are common practice, without a published source. The advice of your print shop and of the film's maker comes first. "+
+	f.lines(letters.Regular, 8.5, dim, 3, "These rules are common practice, without a published source. The advice of your print shop and of the film's maker comes first. "+
 		"Adhesives and sealers give off fumes: air the room, and keep blades, drills and film away from children under three and from pets.")
-	pg.add(f.ops...)
+	pg.Add(f.ops...)
 	return pg
+}
+
+// sheetOutline draws the canvas in small: sheet, wrap and picture, at most w
+// by h mm, and returns the scale and the picture's place.
+func sheetOutline(c *canvas, x, y, w, h float64) (ops []pdf.Op, scale, px, py float64) {
+	scale = min(w/c.sheetW, h/c.sheetH)
+	px, py = x+c.x*scale, y+c.y*scale
+	edge, pale := gray, color{250, 250, 250}
+	ops = append(ops, pdf.Rect{X: x, Y: y, W: c.sheetW * scale, H: c.sheetH * scale, Fill: &pale, Edge: &edge, Line: 0.2})
+	if c.wrap > 0 {
+		f := faint
+		ops = append(ops, pdf.Rect{X: px - c.wrap*scale, Y: py - c.wrap*scale, W: (c.w + 2*c.wrap) * scale, H: (c.h + 2*c.wrap) * scale, Fill: &f})
+	}
+	t := thumbnail(c.kit.Chart, 240)
+	// The thumbnail may be short of a few drills on its right and lower side.
+	cell := min(c.w*scale/float64(t.Cols), c.h*scale/float64(t.Rows))
+	ops = append(ops, pdf.Area{X: px, Y: py, Pitch: cell, Lattice: t})
+	b := black
+	ops = append(ops, pdf.Rect{X: px, Y: py, W: c.w * scale, H: c.h * scale, Edge: &b, Line: 0.25})
+	return ops, scale, px, py
 }
 
 // seamText says where the film's seams lie.
@@ -110,18 +133,18 @@ func seamText(k *kit.Kit, p Print) string {
 	case len(strips) == 1:
 		return "None: a roll of " + mmText(p.FilmWidth.Length) + " covers the picture, the strip running " + edge + "."
 	}
-	return count(len(strips), "strip") + " of a roll of " + mmText(p.FilmWidth.Length) + ", running " + edge + ", over " + lines + " " + stripText(strips) +
+	return say.Count(len(strips), "strip") + " of a roll of " + mmText(p.FilmWidth.Length) + ", running " + edge + ", over " + lines + " " + stripText(strips) +
 		". Butt the edges on these grid lines, never overlap them."
 }
 
 // filmOps draws the film's outline and seams over a picture in small, its
 // upper left corner at x, y and its cells cell mm wide.
-func filmOps(k *kit.Kit, p Print, x, y, cell float64) []op {
+func filmOps(k *kit.Kit, p Print, x, y, cell float64) []pdf.Op {
 	over := filmOver.MM() / k.Pitch.MM() * cell
 	w, h := float64(k.Chart.Cols)*cell, float64(k.Chart.Rows)*cell
-	var ops []op
+	var ops []pdf.Op
 	dash := func(x1, y1, x2, y2 float64) {
-		ops = append(ops, line{X1: x1, Y1: y1, X2: x2, Y2: y2, W: 0.5, Ink: white}, line{X1: x1, Y1: y1, X2: x2, Y2: y2, W: 0.3, Ink: black, Dash: 1.2})
+		ops = append(ops, pdf.Line{X1: x1, Y1: y1, X2: x2, Y2: y2, W: 0.5, Ink: white}, pdf.Line{X1: x1, Y1: y1, X2: x2, Y2: y2, W: 0.3, Ink: black, Dash: 1.2})
 	}
 	dash(x-over, y-over, x+w+over, y-over)
 	dash(x-over, y+h+over, x+w+over, y+h+over)

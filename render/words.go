@@ -1,27 +1,8 @@
 package render
 
 import (
-	"strconv"
-
 	"kitwright/internal/measure"
 )
-
-// thousands returns a number as people write it: "32,000".
-func thousands(n int) string {
-	s := strconv.Itoa(n)
-	for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
-}
-
-// count returns a number with its noun, "1 drill" or "32,000 drills".
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return thousands(n) + " " + noun + "s"
-}
 
 // sizeText returns a size to the millimeter or to the hundredth of an inch:
 // "40 × 50 cm", "15.75 × 19.69 in".

@@ -1,8 +1,10 @@
 package render
 
+import "kitwright/render/pdf"
+
 // wrapOps fills the edge that goes around the bars. No drill goes there, so it
 // shows the drills' full colors, whatever the look of the cells.
-func (c *canvas) wrapOps() []op {
+func (c *canvas) wrapOps() []pdf.Op {
 	if c.wrap == 0 {
 		return nil
 	}
@@ -27,16 +29,16 @@ func (c *canvas) wrapOps() []op {
 		common := c.edgeColor()
 		cell = func(int, int) uint16 { return common }
 	}
-	var ops []op
+	var ops []pdf.Op
 	band := func(x0, y0, cols, rows int, clip [4]float64) {
-		l := &lattice{Cols: cols, Rows: rows, Fill: ch.RGBs(), Clip: &clip, Row: func(r int) []uint16 {
+		l := &pdf.Lattice{Cols: cols, Rows: rows, Fill: ch.RGBs(), Clip: &clip, Row: func(r int) []uint16 {
 			row := make([]uint16, cols)
 			for i := range row {
 				row[i] = cell(x0+i, y0+r)
 			}
 			return row
 		}}
-		ops = append(ops, area{X: c.x + float64(x0)*pitch.MM(), Y: c.y + float64(y0)*pitch.MM(), Pitch: pitch.MM(), Lattice: l})
+		ops = append(ops, pdf.Area{X: c.x + float64(x0)*pitch.MM(), Y: c.y + float64(y0)*pitch.MM(), Pitch: pitch.MM(), Lattice: l})
 	}
 	wide, cut := float64(ch.Cols)+2*reach, float64(n)-reach
 	// A quarter cell more reaches under the picture, so that no seam shows.
@@ -70,18 +72,18 @@ func (c *canvas) edgeColor() uint16 {
 
 // wrapWords says in the margin beside the wrap what it is for, and where it
 // folds.
-func (c *canvas) wrapWords() []op {
+func (c *canvas) wrapWords() []pdf.Op {
 	s := "wrap, " + lengthText(c.print.Wrap, c.print.Units) + ": no drills, no film here"
 	x0, x1, y0, y1 := c.x-c.wrap, c.x+c.w+c.wrap, c.y-c.wrap, c.y+c.h+c.wrap
 	midX, midY := (x0+x1)/2, (y0+y1)/2
-	ops := []op{
-		text{X: midX, Y: y1 + 10.2, Size: small, Align: center, S: s},
-		text{X: x0 - 10.2, Y: midY, Size: small, Align: center, Turn: 90, S: s},
-		text{X: x1 + 10.2, Y: midY, Size: small, Align: center, Turn: 270, S: s},
+	ops := []pdf.Op{
+		pdf.Text{X: midX, Y: y1 + 10.2, Size: small, Align: pdf.Center, S: s},
+		pdf.Text{X: x0 - 10.2, Y: midY, Size: small, Align: pdf.Center, Turn: 90, S: s},
+		pdf.Text{X: x1 + 10.2, Y: midY, Size: small, Align: pdf.Center, Turn: 270, S: s},
 	}
 	const near, far = 6.0, 11.0 // beyond the numbers
 	fold := func(a, b, c, d float64) {
-		ops = append(ops, line{X1: a, Y1: b, X2: c, Y2: d, W: 0.25, Ink: black, Dash: 0.8})
+		ops = append(ops, pdf.Line{X1: a, Y1: b, X2: c, Y2: d, W: 0.25, Ink: black, Dash: 0.8})
 	}
 	for _, f := range [2]float64{c.x, c.x + c.w} {
 		fold(f, y0-far+2, f, y0-near)

@@ -11,6 +11,7 @@ import (
 	"kitwright/kit"
 	"kitwright/photo/tone"
 	"kitwright/render"
+	"kitwright/render/look"
 )
 
 // locale is the language and region that the system is set to, such as
@@ -42,7 +43,7 @@ func prints() []kitFile {
 		{"sheets.pdf", "the chart on a home printer's paper", render.Sheets},
 		{"labels.pdf", "a label for each color's container or bag", render.Labels},
 		{"legend.pdf", "all colors on one large-type card", render.Legend},
-		{"preview.png", "the picture as drills", func(w io.Writer, k *kit.Kit, _ render.Print) error { return render.Preview(w, k) }},
+		{"preview.png", "the picture as drills", func(w io.Writer, k *kit.Kit, _ render.Print) error { return look.Preview(w, k) }},
 	}
 }
 
@@ -121,7 +122,7 @@ func makeKit(ctx context.Context, prep *kit.Prepared, o kit.Order, p render.Prin
 	k.Print = p.Settings()
 	files := kitFiles()
 	if prep.Tone != (tone.Changes{}) {
-		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return render.Tone(w, prep) }})
+		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return look.BeforeAfter(w, prep) }})
 	}
 	if err := writeKit(ctx, dir, files, k, p); err != nil {
 		return nil, err

@@ -13,7 +13,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/kit"
-	"kitwright/render"
+	"kitwright/render/look"
 )
 
 // ladderKey is the file that makes a folder a ladder folder.
@@ -76,7 +76,7 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []i
 	if err := dir.write(ladderKey, func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
 		return nil, err
 	}
-	if err := dir.write("ladder.png", func(w io.Writer) error { return render.Ladder(w, prep, o, rungs, pick) }); err != nil {
+	if err := dir.write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, o, rungs, pick) }); err != nil {
 		return nil, err
 	}
 	return func(w io.Writer) error { return writeLadder(w, prep, rungs, len(counts), pick, pace, o, dir.dest) }, nil
@@ -106,15 +106,15 @@ func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, asked int, p
 		if r.Colors == pick.Colors {
 			mark = "*"
 		}
-		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16s  %11s  %s\n", mark, r.Colors, r.Mean, r.Far, noLess(r), thousands(r.Lone), hours(n, pace))
+		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16s  %11s  %s\n", mark, r.Colors, r.Mean, r.Far, noLess(r), say.Number(r.Lone), hours(n, pace))
 	}
 	fmt.Fprintln(&b)
 	notes := []string{
 		pick.Why,
-		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", thousands(pace.Slow), thousands(pace.Fast)),
+		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", say.Number(pace.Slow), say.Number(pace.Fast)),
 	}
 	if rungs[0].Stopped {
-		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), count(asked, "rung")))
+		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(asked, "rung")))
 	}
 	if last := rungs[len(rungs)-1].Colors; last == prep.Choices() && last != pick.Colors {
 		notes = append(notes, fmt.Sprintf("The card has no more than %d colors.", last))

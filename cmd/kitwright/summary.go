@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/render"
 )
@@ -22,7 +23,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p re
 			fmt.Fprintf(&b, "  %s\n", l)
 		}
 	}
-	line("%s in %s of the card %s", count(c.Drills(), "drill"), count(len(c.Legend), "color"), k.Card.Name)
+	line("%s in %s of the card %s", say.Count(c.Drills(), "drill"), say.Count(len(c.Legend), "color"), k.Card.Name)
 	if o.Colors > len(c.Legend) {
 		line("%d of the %d colors asked for are used.", len(c.Legend), o.Colors)
 	}
@@ -140,21 +141,4 @@ func layoutNotes(l kit.Layout, o kit.Order) []string {
 
 func sizeCM(k *kit.Kit) string {
 	return k.Width().In(measure.Centimeter) + " x " + k.Height().In(measure.Centimeter)
-}
-
-// count writes a count of things: "1 drill", "2,400 drills".
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return thousands(n) + " " + thing + "s"
-}
-
-// thousands writes a count with a comma every three digits.
-func thousands(n int) string {
-	s := fmt.Sprint(n)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
 }

@@ -106,7 +106,7 @@ func TestNoFlagBelowTheCommand(t *testing.T) {
 
 // onPaper are files whose words are printed on a page that has no form.
 var onPaper = map[string]bool{
-	"../../render/testprint.go": true,
-	"../../render/ticket.go":    true,
-	"../../render/tone.go":      true,
+	"../../render/testprint.go":        true,
+	"../../render/ticket.go":           true,
+	"../../render/look/beforeafter.go": true,
 }

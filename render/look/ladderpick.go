@@ -1,4 +1,4 @@
-package render
+package look
 
 import (
 	"fmt"
@@ -17,21 +17,21 @@ const (
 	spotMost  = 44 // cells, so that they stay 10 pixels wide
 )
 
-// Focus is an ellipse on the grid that matters more, such as an eye: middle
+// Oval is an ellipse on the grid that matters more, such as an eye: middle
 // and half axes in cells.
-type Focus struct{ X, Y, RX, RY float64 }
+type Oval struct{ X, Y, RX, RY float64 }
 
 // Magnify chooses the spot that a ladder magnifies and says in the rungs'
 // notes where it hardly changes. A focus wins: the first one is magnified.
 // Otherwise it is the place where neighboring rungs, of those drawn, differ
 // most as seen when cellsPerDegree drills make up a degree of the view.
-func (l *LadderPicture) Magnify(cellsPerDegree float64, focus ...Focus) {
-	shown := shownRungs(l.Rungs, l.Pick)
-	first := l.Rungs[shown[0]].Stones
+func (l *LadderPicture) Magnify(cellsPerDegree float64, focus ...Oval) {
+	shown := shownRungs(l.Views, l.Pick)
+	first := l.Views[shown[0]].Stones
 	var changes [][]float64
 	var before *lab.Grid
 	for _, i := range shown {
-		now := l.Rungs[i].Stones.grid()
+		now := l.Views[i].Stones.grid()
 		if before != nil {
 			changes = append(changes, lab.FarMiss(before, now, cellsPerDegree))
 		}
@@ -43,7 +43,7 @@ func (l *LadderPicture) Magnify(cellsPerDegree float64, focus ...Focus) {
 		l.Spot = liveliest(first.Cols, first.Rows, changes)
 	}
 	for j, change := range changes {
-		l.Rungs[shown[j+1]].Note = changeNote(change, first.Cols, l.Spot, l.Rungs[shown[j]].Colors)
+		l.Views[shown[j+1]].Note = changeNote(change, first.Cols, l.Spot, l.Views[shown[j]].Colors)
 	}
 }
 
@@ -61,7 +61,7 @@ func (s Stones) grid() *lab.Grid {
 }
 
 // spotAt is a square around a focus with a little room.
-func spotAt(cols, rows int, f Focus) Spot {
+func spotAt(cols, rows int, f Oval) Spot {
 	most := max(1, min(cols, rows))
 	n := min(most, max(spotCells, min(spotMost, int(math.Ceil(float64(2.3*math.Max(f.RX, f.RY)))))))
 	return Spot{clampTo(int(math.Round(f.X-float64(n)/2)), cols-n), clampTo(int(math.Round(f.Y-float64(n)/2)), rows-n), n}
@@ -117,7 +117,7 @@ var usual = []int{8, 12, 18, 24, 30, 40, 60}
 // shownRungs returns which rungs get a picture: all, or the usual ones and the
 // pick, or else the first, the last, the pick and those that spread best
 // between, by ratio of colors.
-func shownRungs(rungs []Rung, pick int) (shown []int) {
+func shownRungs(rungs []View, pick int) (shown []int) {
 	n := len(rungs)
 	if n <= ladderShown+1 {
 		for i := range rungs {
@@ -134,7 +134,7 @@ func shownRungs(rungs []Rung, pick int) (shown []int) {
 		return shown
 	}
 	shown = []int{0, n - 1}
-	if i := slices.IndexFunc(rungs, func(r Rung) bool { return r.Colors == pick }); i > 0 && i < n-1 {
+	if i := slices.IndexFunc(rungs, func(r View) bool { return r.Colors == pick }); i > 0 && i < n-1 {
 		shown = append(shown, i)
 	}
 	for len(shown) < ladderShown {

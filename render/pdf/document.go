@@ -1,4 +1,13 @@
-package render
+// Package pdf writes PDF files that a print shop accepts: exact page boxes,
+// tagged sRGB, PDF/A-1b. It knows nothing of kits: a [Document] is pages, a
+// [Page] is a list of operations ([Op]) in millimeters, decided by others.
+//
+// Text, lines and shapes and the embedding of fonts are gofpdf's work, behind
+// pen.go; charts are written as raw operators in cell units ([Lattice]) and
+// deflated as they are made; conform.go puts both together and adds what
+// gofpdf cannot write. There is no clock, no random number and no map's order
+// in it: the same pages give the same bytes.
+package pdf
 
 import (
 	"bytes"
@@ -8,26 +17,25 @@ import (
 	"sync"
 	"time"
 
-	"github.com/jung-kurt/gofpdf"
-
 	"kitwright/chart/symbols"
 	"kitwright/internal/par"
 	"kitwright/internal/say"
+	"kitwright/render/letters"
 )
 
-// document is a set of decided pages on their way to a PDF file.
+// Document is a set of decided pages on their way to a PDF file.
 //
 // gofpdf draws text, lines and shapes and embeds the fonts; the charts are
-// written by lattice, deflated as they are made; finish puts both together and
+// written by Lattice, deflated as they are made; conform puts both together and
 // adds what gofpdf cannot write. A document without layers is PDF/A-1b
 // (ISO 19005-1), colors tagged as sRGB.
-type document struct {
+type Document struct {
 	Title   string
 	Subject string
 	Creator string
 	Box     float64 // side of a symbol in its cell, share of the cell
 	Layers  bool    // tint, symbols and lines can be switched off (PDF 1.5)
-	Pages   []*page
+	Pages   []*Page
 }
 
 // epoch is the date in every file: the same kit gives the same bytes.
@@ -42,20 +50,21 @@ type chunk struct {
 
 // drawing is the state of writing one document.
 type drawing struct {
-	doc    *document
-	pdf    *gofpdf.Fpdf
-	page   *page
+	doc    *Document
+	pen    *pen
+	page   *Page
 	chunks []*chunk
 }
 
-// write writes the document as a PDF file. It decides nothing.
-func (d *document) write(w io.Writer) (err error) {
+// Write writes the document as a PDF file. It decides nothing.
+func (d *Document) Write(w io.Writer) (err error) {
 	defer func() { // gofpdf panics where it should return an error
 		if r := recover(); r != nil {
 			err = say.Failed("please report this with your settings", "the page could not be written: %v", r)
 		}
 	}()
-	draw := &drawing{doc: d, pdf: newPDF(d)}
+	first := d.Pages[0]
+	draw := &drawing{doc: d, pen: newPen(first.W+2*first.Margin(), first.H+2*first.Margin(), d.Box)}
 	for _, p := range d.Pages {
 		draw.start(p)
 		for _, o := range p.Ops {
@@ -68,7 +77,7 @@ func (d *document) write(w io.Writer) (err error) {
 		draw.deflate()
 	}()
 	var raw bytes.Buffer
-	if err := draw.pdf.Output(&raw); err != nil {
+	if err := draw.pen.output(&raw); err != nil {
 		<-deflated
 		return say.Failed("please report this with your settings", "the page could not be written: %w", err)
 	}
@@ -78,26 +87,7 @@ func (d *document) write(w io.Writer) (err error) {
 			return c.err
 		}
 	}
-	return finish(w, d, raw.Bytes(), draw.chunks)
-}
-
-func newPDF(d *document) *gofpdf.Fpdf {
-	first := d.Pages[0]
-	pdf := gofpdf.NewCustom(&gofpdf.InitType{
-		OrientationStr: "P", UnitStr: "mm",
-		Size: gofpdf.SizeType{Wd: first.W + 2*first.margin(), Ht: first.H + 2*first.margin()},
-	})
-	pdf.SetCompression(false)
-	pdf.SetCatalogSort(true)
-	pdf.SetCreationDate(epoch)
-	pdf.SetModificationDate(epoch)
-	pdf.SetMargins(0, 0, 0)
-	pdf.SetCellMargin(0)
-	pdf.SetAutoPageBreak(false, 0)
-	pdf.AddUTF8FontFromBytes("text", "", regular.ttf())
-	pdf.AddUTF8FontFromBytes("text", "B", bold.ttf())
-	pdf.AddUTF8FontFromBytes("symbols", "", symbolFont(d.Box))
-	return pdf
+	return conform(w, d, raw.Bytes(), draw.chunks)
 }
 
 var fontCache sync.Map // float64 -> []byte
@@ -112,86 +102,53 @@ func symbolFont(box float64) []byte {
 	return f
 }
 
-func (d *drawing) start(p *page) {
+func (d *drawing) start(p *Page) {
 	d.page = p
-	d.pdf.AddPageFormat("P", gofpdf.SizeType{Wd: p.W + 2*p.margin(), Ht: p.H + 2*p.margin()})
+	d.pen.page(p.W+2*p.Margin(), p.H+2*p.Margin())
 }
 
-func (d *drawing) op(o op) {
-	m := d.page.margin()
-	f := d.pdf
+func (d *drawing) op(o Op) {
+	m := d.page.Margin()
 	switch o := o.(type) {
-	case text:
+	case Text:
 		d.text(o.X+m, o.Y+m, o)
-	case rect:
-		f.Rect(o.X+m, o.Y+m, o.W, o.H, d.style(o.Fill, o.Edge, o.Line))
-	case circle:
-		f.Circle(o.X+m, o.Y+m, o.R, d.style(o.Fill, o.Edge, o.Line))
-	case line:
-		d.style(nil, &o.Ink, o.W)
-		if o.Dash > 0 {
-			f.SetDashPattern([]float64{o.Dash, o.Dash}, 0)
-			f.Line(o.X1+m, o.Y1+m, o.X2+m, o.Y2+m)
-			f.SetDashPattern(nil, 0)
-			return
-		}
-		f.Line(o.X1+m, o.Y1+m, o.X2+m, o.Y2+m)
-	case poly:
-		points := make([]gofpdf.PointType, len(o.Points))
+	case Rect:
+		d.pen.rect(o.X+m, o.Y+m, o.W, o.H, o.Fill, o.Edge, o.Line)
+	case Circle:
+		d.pen.circle(o.X+m, o.Y+m, o.R, o.Fill, o.Edge, o.Line)
+	case Line:
+		d.pen.line(o.X1+m, o.Y1+m, o.X2+m, o.Y2+m, o.W, o.Ink, o.Dash)
+	case Poly:
+		points := make([][2]float64, len(o.Points))
 		for i, p := range o.Points {
-			points[i] = gofpdf.PointType{X: p[0] + m, Y: p[1] + m}
+			points[i] = [2]float64{p[0] + m, p[1] + m}
 		}
-		f.Polygon(points, d.style(&o.Fill, nil, 0))
-	case glyph:
-		f.SetFont("symbols", "", o.Cell/pointMM)
-		f.SetTextColor(int(o.Ink[0]), int(o.Ink[1]), int(o.Ink[2]))
-		f.Text(o.X+m, o.Y+m+o.Cell, string(o.Rune))
-	case area:
+		d.pen.polygon(points, o.Fill)
+	case Glyph:
+		d.pen.symbols(o.Cell/letters.PointMM, o.Ink)
+		d.pen.text(o.X+m, o.Y+m+o.Cell, string(o.Rune))
+	case Area:
 		d.area(o.X+m, o.Y+m, o)
 	}
 }
 
-func (d *drawing) text(x, y float64, o text) {
-	f := d.pdf
-	style := ""
-	if o.Face == bold {
-		style = "B"
-	}
-	f.SetFont("text", style, o.Size)
-	f.SetTextColor(int(o.Ink[0]), int(o.Ink[1]), int(o.Ink[2]))
+func (d *drawing) text(x, y float64, o Text) {
+	d.pen.face(o.Face, o.Size, o.Ink)
 	at := x
 	switch o.Align {
-	case center:
-		at -= textWidth(o.Face, o.Size, o.S) / 2
-	case right:
-		at -= textWidth(o.Face, o.Size, o.S)
+	case Center:
+		at -= letters.Width(o.Face, o.Size, o.S) / 2
+	case Right:
+		at -= letters.Width(o.Face, o.Size, o.S)
 	}
 	if o.Turn == 0 {
-		f.Text(at, y, o.S)
+		d.pen.text(at, y, o.S)
 		return
 	}
-	f.TransformBegin()
-	f.TransformRotate(float64(o.Turn), x, y)
-	f.Text(at, y, o.S)
-	f.TransformEnd()
+	d.pen.turned(float64(o.Turn), x, y, func() { d.pen.text(at, y, o.S) })
 }
 
-// style sets colors and line width and returns gofpdf's word for them.
-func (d *drawing) style(fill, edge *color, width float64) string {
-	s := ""
-	if fill != nil {
-		d.pdf.SetFillColor(int(fill[0]), int(fill[1]), int(fill[2]))
-		s = "F"
-	}
-	if edge != nil {
-		d.pdf.SetDrawColor(int(edge[0]), int(edge[1]), int(edge[2]))
-		d.pdf.SetLineWidth(width)
-		s += "D"
-	}
-	return s
-}
-
-// Marks in the content of a page that finish looks for: a chunk goes in, or
+// Marks in the content of a page that conform looks for: a chunk goes in, or
 // what stands between two cuts goes out.
 const (
 	chunkMark = "%%CHUNK "
@@ -200,21 +157,19 @@ const (
 
 // area leaves marks for the streams of a chart and sees to it that its symbols
 // get into the font, which holds only what gofpdf has drawn.
-func (d *drawing) area(x, y float64, o area) {
+func (d *drawing) area(x, y float64, o Area) {
 	l := o.Lattice
-	f := d.pdf
-	f.SetFont("symbols", "", 1)
-	f.SetTextColor(0, 0, 0)
-	f.RawWriteStr(cutMark)
+	d.pen.symbols(1, Color{})
+	d.pen.raw(cutMark)
 	if l.Gaps != nil {
-		f.Text(0, 0, string(symbols.Disc))
+		d.pen.text(0, 0, string(symbols.Disc))
 	}
-	f.Text(0, 0, string(l.Runes))
-	f.RawWriteStr(cutMark)
+	d.pen.text(0, 0, string(l.Runes))
+	d.pen.raw(cutMark)
 
-	p := o.Pitch / pointMM
-	px := x / pointMM
-	py := (d.page.H + 2*d.page.margin() - y - o.Pitch*float64(l.Rows)) / pointMM
+	p := o.Pitch / letters.PointMM
+	px := x / letters.PointMM
+	py := (d.page.H + 2*d.page.Margin() - y - o.Pitch*float64(l.Rows)) / letters.PointMM
 	part := func(layer int, write func(*opWriter)) {
 		d.chunks = append(d.chunks, &chunk{write: func(w io.Writer) error {
 			o := &opWriter{w: w, buf: make([]byte, 0, 40<<10)}
@@ -233,7 +188,7 @@ func (d *drawing) area(x, y float64, o area) {
 			o.spill(0)
 			return o.err
 		}})
-		f.RawWriteStr(chunkMark + strconv.Itoa(len(d.chunks)-1))
+		d.pen.raw(chunkMark + strconv.Itoa(len(d.chunks)-1))
 	}
 	if l.Fill != nil {
 		part(tintLayer, l.writeTints)

@@ -1,4 +1,4 @@
-package render
+package look
 
 import (
 	"fmt"
@@ -10,14 +10,15 @@ import (
 	"kitwright/kit"
 	"kitwright/lab"
 	"kitwright/photo/tone"
+	"kitwright/render/letters"
 )
 
 // toneLong is the long side, in pixels, of each of the two pictures.
 const toneLong = 1000
 
-// Tone writes a picture of the photo, one color a drill, before and after its
+// BeforeAfter writes a picture of the photo, one color a drill, before and after its
 // light was brought to what drills can show, side by side.
-func Tone(w io.Writer, p *kit.Prepared) error {
+func BeforeAfter(w io.Writer, p *kit.Prepared) error {
 	px := max(1, toneLong/max(p.Before.Cols, p.Before.Rows))
 	width, height := p.Before.Cols*px, p.Before.Rows*px
 	const top = 150
@@ -30,11 +31,11 @@ func Tone(w io.Writer, p *kit.Prepared) error {
 		{"Toned", toneWords(p.Tone) + "; --tone none leaves it out", p.After()},
 	} {
 		x := ladderMargin + i*(width+ladderMargin)
-		s.write(float64(x), 86, bold, 34, ink, side.title, alignLeftEdge)
-		s.write(float64(x), 124, regular, 24, quiet, side.note, alignLeftEdge)
+		s.write(float64(x), 86, letters.Bold, 34, ink, side.title, alignLeftEdge)
+		s.write(float64(x), 124, letters.Regular, 24, quiet, side.note, alignLeftEdge)
 		s.picture(cellsPicture(side.picture, px), image.Pt(x, top))
 	}
-	return WritePreview(w, s.img)
+	return WritePNG(w, s.img)
 }
 
 // toneWords says what a tone did.

@@ -1,10 +1,17 @@
-package render
+package look
 
 import (
 	"image"
 	"image/draw"
 	"math"
+
+	"kitwright/render/letters"
 )
+
+// color is an 8-bit sRGB color.
+type color = [3]uint8
+
+var white = color{255, 255, 255}
 
 // Colors of the sheet: a neutral gray, so that it does not change how the
 // pictures are judged, and one accent far from fur and skin.
@@ -26,7 +33,7 @@ type sheet struct {
 }
 
 type letterKey struct {
-	face face
+	face letters.Face
 	size int
 	rune rune
 }

@@ -1,4 +1,4 @@
-package render
+package look
 
 import (
 	"bytes"
@@ -14,6 +14,7 @@ import (
 
 	"kitwright/internal/golden"
 	"kitwright/lab"
+	"kitwright/render/letters"
 )
 
 // ladderOf makes a ladder of a made-up picture: a disc on a slope of gray,
@@ -49,7 +50,7 @@ func ladderOf(cols, rows int, round bool, counts ...int) LadderPicture {
 				s.Cells = append(s.Cells, at)
 			}
 		}
-		l.Rungs = append(l.Rungs, Rung{Colors: n, Stones: s, Mean: 2.5 + 16/float64(n), Bound: 2.4 + 15/float64(n), Far: 2 + 12/float64(n), Confetti: .013})
+		l.Views = append(l.Views, View{Colors: n, Stones: s, Mean: 2.5 + 16/float64(n), Bound: 2.4 + 15/float64(n), Far: 2 + 12/float64(n), Confetti: .013})
 	}
 	l.Magnify(13.96)
 	return l
@@ -111,11 +112,11 @@ func TestLadderStandsOnItsHill(t *testing.T) {
 	h.place(500)
 	for i, r := range a.shown {
 		mid := float64(a.middle(i + 1))
-		on := h.along(mid, func(r Rung) float64 { return r.Mean })
+		on := h.along(mid, func(r View) float64 { return r.Mean })
 		assert.InDelta(t, float64(h.level(r.Mean)), on, .51)
-		assert.Greater(t, h.along(mid, func(r Rung) float64 { return r.Bound }), on)
+		assert.Greater(t, h.along(mid, func(r View) float64 { return r.Bound }), on)
 		for _, edge := range []int{a.middle(i+1) - a.width/2, a.middle(i+1) + a.width/2} {
-			assert.InDelta(t, on, h.along(float64(edge), func(r Rung) float64 { return r.Mean }), 1e-9, "flat under the picture")
+			assert.InDelta(t, on, h.along(float64(edge), func(r View) float64 { return r.Mean }), 1e-9, "flat under the picture")
 		}
 		if i > 0 {
 			assert.Greater(t, h.level(r.Mean), h.level(a.shown[i-1].Mean))
@@ -125,21 +126,21 @@ func TestLadderStandsOnItsHill(t *testing.T) {
 	assert.Equal(t, 500+a.height+h.step, h.level(a.shown[0].Mean), "the worst stands highest")
 	assert.LessOrEqual(t, h.level(a.shown[6].Bound), h.lowY)
 	// Where no bound is known no ground is drawn.
-	l.Rungs[3].Bound = 0
+	l.Views[3].Bound = 0
 	assert.False(t, newHill(l, layOut(l)).ground)
 	DrawLadder(l)
 }
 
 func TestShownRungs(t *testing.T) {
-	colors := func(rungs []Rung, pick int) (n []int) {
+	colors := func(rungs []View, pick int) (n []int) {
 		for _, i := range shownRungs(rungs, pick) {
 			n = append(n, rungs[i].Colors)
 		}
 		return n
 	}
-	of := func(counts []int) (rungs []Rung) {
+	of := func(counts []int) (rungs []View) {
 		for _, c := range counts {
-			rungs = append(rungs, Rung{Colors: c})
+			rungs = append(rungs, View{Colors: c})
 		}
 		return rungs
 	}
@@ -174,14 +175,14 @@ func TestLiveliestSpot(t *testing.T) {
 
 func TestFocusIsMagnified(t *testing.T) {
 	l := ladderOf(100, 80, false, 8, 12, 20)
-	l.Magnify(13.96, Focus{X: 30, Y: 20, RX: 6, RY: 4}, Focus{X: 90, Y: 70, RX: 3, RY: 3})
+	l.Magnify(13.96, Oval{X: 30, Y: 20, RX: 6, RY: 4}, Oval{X: 90, Y: 70, RX: 3, RY: 3})
 	assert.Equal(t, Spot{16, 6, 28}, l.Spot)
 	assert.Equal(t, l.Spot, layOut(l).spot)
 	l.Spot = Spot{}
 	assert.Equal(t, Spot{36, 26, 28}, layOut(l).spot, "nothing chosen: the middle")
-	assert.Equal(t, Spot{72, 52, 28}, spotAt(100, 80, Focus{X: 98, Y: 79, RX: 3, RY: 3}), "stays inside")
-	assert.Equal(t, 44, spotAt(100, 80, Focus{X: 50, Y: 40, RX: 40, RY: 20}).Cells, "no finer than 10 pixels a drill")
-	assert.Equal(t, 35, spotAt(100, 80, Focus{X: 50, Y: 40, RX: 15, RY: 10}).Cells)
+	assert.Equal(t, Spot{72, 52, 28}, spotAt(100, 80, Oval{X: 98, Y: 79, RX: 3, RY: 3}), "stays inside")
+	assert.Equal(t, 44, spotAt(100, 80, Oval{X: 50, Y: 40, RX: 40, RY: 20}).Cells, "no finer than 10 pixels a drill")
+	assert.Equal(t, 35, spotAt(100, 80, Oval{X: 50, Y: 40, RX: 15, RY: 10}).Cells)
 }
 
 func TestChangeNote(t *testing.T) {
@@ -199,9 +200,9 @@ func TestChangeNote(t *testing.T) {
 // The same rungs twice are hard to tell apart, and say so.
 func TestMagnifyNotes(t *testing.T) {
 	l := ladderOf(60, 60, false, 8, 9)
-	l.Rungs[1].Stones = l.Rungs[0].Stones
+	l.Views[1].Stones = l.Views[0].Stones
 	l.Magnify(13.96)
-	assert.Equal(t, "here hard to tell from 8", l.Rungs[1].Note)
+	assert.Equal(t, "here hard to tell from 8", l.Views[1].Note)
 }
 
 func TestScaledKeepsLight(t *testing.T) {
@@ -239,15 +240,15 @@ func TestScaledKeepsLight(t *testing.T) {
 
 func TestLinesBreakAndCut(t *testing.T) {
 	s := newSheet(10, 0)
-	lines := s.lines(200, regular, 30, "the fewest that look nearly as good")
+	lines := s.lines(200, letters.Regular, 30, "the fewest that look nearly as good")
 	assert.Greater(t, len(lines), 1)
 	for _, l := range lines {
-		assert.LessOrEqual(t, s.width(regular, 30, l), 200.)
+		assert.LessOrEqual(t, s.width(letters.Regular, 30, l), 200.)
 	}
-	for _, l := range s.lines(120, bold, 60, "donaudampfschifffahrtsgesellschaft") {
-		assert.LessOrEqual(t, s.width(bold, 60, l), 120.)
+	for _, l := range s.lines(120, letters.Bold, 60, "donaudampfschifffahrtsgesellschaft") {
+		assert.LessOrEqual(t, s.width(letters.Bold, 60, l), 120.)
 	}
-	assert.Equal(t, []string{""}, s.lines(100, regular, 30, ""))
+	assert.Equal(t, []string{""}, s.lines(100, letters.Regular, 30, ""))
 }
 
 // The same pixels on every machine and with any number of workers.
@@ -278,7 +279,7 @@ func BenchmarkLadder(b *testing.B) {
 	for b.Loop() {
 		l.Magnify(13.96)
 		var file bytes.Buffer
-		require.NoError(b, WritePreview(&file, DrawLadder(l)))
+		require.NoError(b, WritePNG(&file, DrawLadder(l)))
 		b.ReportMetric(float64(file.Len())/1e6, "MB")
 	}
 }

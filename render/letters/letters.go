@@ -1,4 +1,8 @@
-package render
+// Package letters knows the text faces of everything that is printed or
+// painted: the Go fonts of Bigelow & Holmes. It says what they can show, how
+// wide a text is, and where it breaks. Begin with [Clean], which gives a text
+// the form that a face can show, and [Width].
+package letters
 
 import (
 	"math"
@@ -14,34 +18,37 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// face is a text face: the Go fonts of Bigelow & Holmes.
-type face int
+// Face is a text face.
+type Face int
 
 const (
-	regular face = iota
-	bold
+	Regular Face = iota
+	Bold
 )
 
 // pointMM is a point, 1/72 inch, in mm.
-const pointMM = 25.4 / 72
+const PointMM = 25.4 / 72
 
 // Height of a line of the Go fonts above and below the baseline that letters
 // of our languages use, and of capitals, in ems (read off the outlines).
 const (
-	ascent    = 0.78
-	descent   = 0.22
-	capHeight = 0.72
+	Ascent    = 0.78
+	Descent   = 0.22
+	CapHeight = 0.72
 )
 
 // missing stands for a character that the text face cannot show.
-const missing = '□'
+const Missing = '□'
 
-func (f face) ttf() []byte {
-	if f == bold {
+func (f Face) TTF() []byte {
+	if f == Bold {
 		return gobold.TTF
 	}
 	return goregular.TTF
 }
+
+// Font returns the outlines.
+func (f Face) Font() *sfnt.Font { return faces[f]().font }
 
 // metrics are the advances of a face in thousandths of an em, as the PDF
 // writer rounds them.
@@ -79,24 +86,24 @@ func (m *metrics) of(r rune) int {
 	return v
 }
 
-// textWidth returns the width of a clean text, mm.
-func textWidth(f face, size float64, s string) float64 {
+// Width returns the width of a clean text, mm.
+func Width(f Face, size float64, s string) float64 {
 	m := faces[f]()
 	sum := 0
 	for _, r := range s {
 		sum += max(0, m.of(r))
 	}
-	return float64(sum) * size * pointMM / 1000
+	return float64(sum) * size * PointMM / 1000
 }
 
-// clean returns the text in a form that the text face can show: composed
+// Clean returns the text in a form that the text face can show: composed
 // (NFC), white space as single spaces, marks and controls that it lacks left
 // out, and an open box for any other character that it lacks.
-func clean(s string) string {
-	m := faces[regular]()
+func Clean(s string) string {
+	m := faces[Regular]()
 	var b strings.Builder
 	space := false
-	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, string(missing))) {
+	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, string(Missing))) {
 		switch {
 		case unicode.IsSpace(r):
 			space = b.Len() > 0
@@ -104,7 +111,7 @@ func clean(s string) string {
 		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cc, unicode.Cf):
 			continue
 		case m.of(r) < 0:
-			r = missing
+			r = Missing
 		}
 		if space {
 			b.WriteByte(' ')
@@ -115,36 +122,36 @@ func clean(s string) string {
 	return b.String()
 }
 
-// shorten returns a clean text that is at most width mm wide, its end given
+// Shorten returns a clean text that is at most width mm wide, its end given
 // way to an ellipsis if it must.
-func shorten(f face, size, width float64, s string) string {
-	if textWidth(f, size, s) <= width {
+func Shorten(f Face, size, width float64, s string) string {
+	if Width(f, size, s) <= width {
 		return s
 	}
 	r := []rune(s)
 	for n := len(r) - 1; n > 0; n-- {
 		t := strings.TrimRight(string(r[:n]), " ,;:-") + "…"
-		if textWidth(f, size, t) <= width {
+		if Width(f, size, t) <= width {
 			return t
 		}
 	}
 	return ""
 }
 
-// wrap breaks a clean text into at most lines lines of width mm; what is left
+// Wrap breaks a clean text into at most lines lines of width mm; what is left
 // over is shortened.
-func wrap(f face, size, width float64, lines int, s string) []string {
+func Wrap(f Face, size, width float64, lines int, s string) []string {
 	var out []string
 	words := strings.Fields(s)
 	for len(words) > 0 {
 		n := 1
-		for n < len(words) && textWidth(f, size, strings.Join(words[:n+1], " ")) <= width {
+		for n < len(words) && Width(f, size, strings.Join(words[:n+1], " ")) <= width {
 			n++
 		}
 		if len(out) == lines-1 {
 			n = len(words)
 		}
-		out = append(out, shorten(f, size, width, strings.Join(words[:n], " ")))
+		out = append(out, Shorten(f, size, width, strings.Join(words[:n], " ")))
 		words = words[n:]
 	}
 	return out

@@ -1,4 +1,4 @@
-package render
+package look
 
 import (
 	"image"
@@ -51,7 +51,7 @@ func PreviewPx(cols, rows int) int {
 	return 1
 }
 
-// Look paints the finished picture as it lies on the table, px pixels a drill.
+// Paint paints the finished picture as it lies on the table, px pixels a drill.
 //
 // Every stone is cut, tilted a little and lit from the upper left. The mean of
 // a stone in linear light is its drill's color (within 2 %, as drills differ):
@@ -60,7 +60,7 @@ func PreviewPx(cols, rows int) int {
 // picture as a whole is a little darker than its colors, as on the table.
 //
 // Look panics if px is not positive or Cells is too short.
-func Look(s Stones, px int) *image.NRGBA {
+func Paint(s Stones, px int) *image.NRGBA {
 	img := image.NewNRGBA(image.Rect(0, 0, s.Cols*px, s.Rows*px))
 	set := tilesFor(s.Round, px)
 	colors := make([][3]int64, len(s.RGB))
@@ -240,7 +240,7 @@ func scatter(x, y int, stream uint32) uint32 {
 	return h ^ h>>16
 }
 
-// WritePreview writes a picture of stones as a PNG.
-func WritePreview(w io.Writer, img image.Image) error {
+// WritePNG writes a picture of stones as a PNG.
+func WritePNG(w io.Writer, img image.Image) error {
 	return (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(w, img)
 }

@@ -1,83 +1,88 @@
-package render
+package pdf
+
+import "kitwright/render/letters"
 
 // A page is decided before it is drawn: a list of operations in millimeters
 // from the upper left corner of the trimmed page, x to the right and y down.
 // So a layout can be tested as values, and one writer knows the file format.
 
-// op is one operation of a page.
-type op interface{ isOp() }
+// Color is an 8-bit sRGB color.
+type Color = [3]uint8
 
-// text is one line of text.
-type text struct {
+// Op is one operation of a page.
+type Op interface{ isOp() }
+
+// Text is one line of text.
+type Text struct {
 	X, Y  float64 // of the anchor on the baseline, mm
 	Size  float64 // points
-	Face  face
-	Ink   color
-	Align align
+	Face  letters.Face
+	Ink   Color
+	Align Align
 	Turn  int // degrees counterclockwise about the anchor: 0, 90, 180 or 270
 	S     string
 }
 
-// align says which point of a text its anchor is.
-type align int
+// Align says which point of a text its anchor is.
+type Align int
 
 const (
-	left align = iota
-	center
-	right
+	Left Align = iota
+	Center
+	Right
 )
 
-// rect is a rectangle, filled, outlined or both.
-type rect struct {
+// Rect is a rectangle, filled, outlined or both.
+type Rect struct {
 	X, Y, W, H float64
-	Fill, Edge *color
+	Fill, Edge *Color
 	Line       float64 // width of the outline, mm
 }
 
-// line is a straight stroke with butt ends.
-type line struct {
+// Line is a straight stroke with butt ends.
+type Line struct {
 	X1, Y1, X2, Y2 float64
 	W              float64 // mm
-	Ink            color
+	Ink            Color
 	Dash           float64 // length of dashes and gaps, mm; 0 is solid
 }
 
-// poly is a filled polygon.
-type poly struct {
+// Poly is a filled polygon.
+type Poly struct {
 	Points [][2]float64
-	Fill   color
+	Fill   Color
 }
 
-// circle is a circle, filled, outlined or both.
-type circle struct {
+// Circle is a circle, filled, outlined or both.
+type Circle struct {
 	X, Y, R    float64
-	Fill, Edge *color
+	Fill, Edge *Color
 	Line       float64
 }
 
-// glyph is one symbol in its cell: the font's em is the cell.
-type glyph struct {
+// Glyph is one symbol in its cell: the font's em is the cell.
+type Glyph struct {
 	X, Y, Cell float64 // upper left corner and side of the cell, mm
 	Rune       rune
-	Ink        color
+	Ink        Color
 }
 
-// area is a part of a chart, drawn by the operators of lattice.
-type area struct {
+// Area is a part of a chart, drawn by the operators of lattice.
+type Area struct {
 	X, Y, Pitch float64 // upper left corner and side of a cell, mm
-	Lattice     *lattice
+	Lattice     *Lattice
 }
 
-func (text) isOp()   {}
-func (rect) isOp()   {}
-func (line) isOp()   {}
-func (poly) isOp()   {}
-func (circle) isOp() {}
-func (glyph) isOp()  {}
-func (area) isOp()   {}
+func (Text) isOp()   {}
+func (Rect) isOp()   {}
+func (Line) isOp()   {}
+func (Poly) isOp()   {}
+func (Circle) isOp() {}
+func (Glyph) isOp()  {}
+func (Area) isOp()   {}
 
-// page is one page of a document.
-type page struct {
+// Page is one page of a document.
+type Page struct {
 	W, H     float64    // trimmed size, mm
 	Bleed    float64    // printed beyond the trim on every side, mm
 	Slug     float64    // room for crop marks beyond the bleed, mm
@@ -85,16 +90,16 @@ type page struct {
 	FixedBox bool       // Scale changes what is on the page, about its middle, and not the page
 	Label    string     // page label, "" for the plain number
 	Header   string     // in the outline; "" leaves the page out
-	Ops      []op
+	Ops      []Op
 }
 
-func (p *page) add(ops ...op) { p.Ops = append(p.Ops, ops...) }
+func (p *Page) Add(ops ...Op) { p.Ops = append(p.Ops, ops...) }
 
-// margin returns the room around the trimmed page.
-func (p *page) margin() float64 { return p.Bleed + p.Slug }
+// Margin returns the room around the trimmed page.
+func (p *Page) Margin() float64 { return p.Bleed + p.Slug }
 
-// scale returns the factors of both directions.
-func (p *page) scale() (x, y float64) {
+// Factors returns the scale of both directions.
+func (p *Page) Factors() (x, y float64) {
 	x, y = p.Scale[0], p.Scale[1]
 	if x == 0 {
 		x = 1
@@ -105,18 +110,18 @@ func (p *page) scale() (x, y float64) {
 	return x, y
 }
 
-// bounds returns the box of an operation in mm, for tests and layout; lines
+// Bounds returns the box of an operation in mm, for tests and layout; lines
 // and outlines are counted without their width.
-func bounds(o op) (x0, y0, x1, y1 float64) {
+func Bounds(o Op) (x0, y0, x1, y1 float64) {
 	switch o := o.(type) {
-	case text:
-		w := textWidth(o.Face, o.Size, o.S)
-		up, down := ascent*o.Size*pointMM, descent*o.Size*pointMM
+	case Text:
+		w := letters.Width(o.Face, o.Size, o.S)
+		up, down := letters.Ascent*o.Size*letters.PointMM, letters.Descent*o.Size*letters.PointMM
 		back := 0.0
 		switch o.Align {
-		case center:
+		case Center:
 			back = w / 2
-		case right:
+		case Right:
 			back = w
 		}
 		switch o.Turn {
@@ -128,22 +133,22 @@ func bounds(o op) (x0, y0, x1, y1 float64) {
 			return o.X - down, o.Y - back, o.X + up, o.Y + w - back
 		}
 		return o.X - back, o.Y - up, o.X + w - back, o.Y + down
-	case rect:
+	case Rect:
 		return o.X, o.Y, o.X + o.W, o.Y + o.H
-	case line:
+	case Line:
 		return min(o.X1, o.X2), min(o.Y1, o.Y2), max(o.X1, o.X2), max(o.Y1, o.Y2)
-	case poly:
+	case Poly:
 		x0, y0 = o.Points[0][0], o.Points[0][1]
 		x1, y1 = x0, y0
 		for _, p := range o.Points {
 			x0, y0, x1, y1 = min(x0, p[0]), min(y0, p[1]), max(x1, p[0]), max(y1, p[1])
 		}
 		return x0, y0, x1, y1
-	case circle:
+	case Circle:
 		return o.X - o.R, o.Y - o.R, o.X + o.R, o.Y + o.R
-	case glyph:
+	case Glyph:
 		return o.X, o.Y, o.X + o.Cell, o.Y + o.Cell
-	case area:
+	case Area:
 		return o.X, o.Y, o.X + o.Pitch*float64(o.Lattice.Cols), o.Y + o.Pitch*float64(o.Lattice.Rows)
 	}
 	panic("unknown operation")

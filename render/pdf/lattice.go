@@ -1,4 +1,4 @@
-package render
+package pdf
 
 import (
 	"io"
@@ -12,16 +12,16 @@ import (
 // error. Tints are rectangles, one a run of equal cells; symbols are one text
 // object a row in a font whose every glyph is exactly one cell wide.
 
-// lattice is what the operators are written from: cells by row, and what each
+// Lattice is what the operators are written from: cells by row, and what each
 // color looks like. It is a window of a larger chart, so that a page of many
 // can be written the same way.
-type lattice struct {
+type Lattice struct {
 	Cols, Rows int
 	Row        func(y int) []uint16 // row y of the window, Cols long, from the top
-	Fill       []color              // of each color; nil leaves the paper bare
+	Fill       []Color              // of each color; nil leaves the paper bare
 	White      []bool               // whether the symbol of a color is white; nil: none is
 	Runes      []rune               // of each color; nil writes no symbols
-	Gaps       []color              // round drills are discs in Fill on cells of this, color by color; nil: drills are square
+	Gaps       []Color              // round drills are discs in Fill on cells of this, color by color; nil: drills are square
 	Lines      bool                 // a thin line around every cell
 	FirstCol   int                  // place of the window in the chart, for the lines every ten
 	FirstRow   int
@@ -87,7 +87,7 @@ func appendReal(b []byte, v float64, decimals int) []byte {
 
 // writeTints writes the fills. The operators run in cells, x to the right and
 // y up, from the lower left corner of the window; the caller has set that up.
-func (l *lattice) writeTints(o *opWriter) {
+func (l *Lattice) writeTints(o *opWriter) {
 	if l.Gaps != nil {
 		l.writeRuns(o, l.Gaps)
 		l.writeDiscs(o)
@@ -101,7 +101,7 @@ func (l *lattice) writeTints(o *opWriter) {
 // Every rectangle reaches half a cell under its right and its lower neighbor,
 // which paint over it later: abutting edges would show as white hairlines in
 // viewers that smooth edges.
-func (l *lattice) writeRuns(o *opWriter, fill []color) {
+func (l *Lattice) writeRuns(o *opWriter, fill []Color) {
 	set := fillOps(fill)
 	o.str("q 1 0 0 1 0 ").num(l.Rows).str("cm\n")
 	now := -1
@@ -135,7 +135,7 @@ func (l *lattice) writeRuns(o *opWriter, fill []color) {
 
 // writeDiscs writes round drills, a row of text each. The empty ActualText
 // keeps them out of what a reader or a search gets from the page.
-func (l *lattice) writeDiscs(o *opWriter) {
+func (l *Lattice) writeDiscs(o *opWriter) {
 	set := fillOps(l.Fill)
 	one := glyphString(symbols.Disc)
 	o.str("/Span<</ActualText()>>BDC\n")
@@ -163,7 +163,7 @@ func (l *lattice) writeDiscs(o *opWriter) {
 
 // writeLines writes the hatch and the lines. It strokes each line on its own: many lines in one path cost a
 // renderer several times the memory.
-func (l *lattice) writeLines(o *opWriter) {
+func (l *Lattice) writeLines(o *opWriter) {
 	l.writeHatch(o)
 	if l.Lines {
 		o.str("0.6 G ").real(thinLine).str("w\n")
@@ -197,18 +197,18 @@ func (l *lattice) writeLines(o *opWriter) {
 	tens()
 }
 
-func (l *lattice) vertical(o *opWriter, x int) {
+func (l *Lattice) vertical(o *opWriter, x int) {
 	o.num(x).str("0 m ").num(x).num(l.Rows).str("l S\n")
 	o.spill(32 << 10)
 }
 
-func (l *lattice) horizontal(o *opWriter, y int) {
+func (l *Lattice) horizontal(o *opWriter, y int) {
 	o.str("0 ").num(l.Rows - y).str("m ").num(l.Cols).num(l.Rows - y).str("l S\n")
 	o.spill(32 << 10)
 }
 
 // writeHatch draws a fine diagonal over every hatched cell.
-func (l *lattice) writeHatch(o *opWriter) {
+func (l *Lattice) writeHatch(o *opWriter) {
 	if l.Hatch == nil {
 		return
 	}
@@ -226,7 +226,7 @@ func (l *lattice) writeHatch(o *opWriter) {
 
 // writeSymbols writes one text object a row, so that what a program reads off
 // the page is the chart, row by row.
-func (l *lattice) writeSymbols(o *opWriter) {
+func (l *Lattice) writeSymbols(o *opWriter) {
 	glyphs := make([]string, len(l.Runes))
 	for i, r := range l.Runes {
 		glyphs[i] = glyphString(r)
@@ -270,7 +270,7 @@ func runEnd(row []uint16, x int) int {
 
 // fillOps returns the operator that selects each color, three decimals: a
 // third of what an 8-bit channel can tell apart.
-func fillOps(fill []color) []string {
+func fillOps(fill []Color) []string {
 	ops := make([]string, len(fill))
 	for i, c := range fill {
 		ops[i] = string(append(appendColor(nil, c), "rg\n"...))
@@ -278,7 +278,7 @@ func fillOps(fill []color) []string {
 	return ops
 }
 
-func appendColor(b []byte, c color) []byte {
+func appendColor(b []byte, c Color) []byte {
 	for _, v := range c {
 		b = appendReal(b, float64(v)/255, 3)
 		b = append(b, ' ')

@@ -1,4 +1,4 @@
-package render
+package look
 
 import (
 	"bytes"
@@ -83,7 +83,7 @@ func TestStonesKeepTheirDrillsColor(t *testing.T) {
 			cover := coverOf(round, px)
 			for _, coat := range []bool{false, true} {
 				s := swatchStones(round, coat)
-				img := Look(s, px)
+				img := Paint(s, px)
 				worst, at := 0.0, [3]uint8{}
 				for cell, index := range s.Cells {
 					want := s.RGB[index]
@@ -118,7 +118,7 @@ func TestStonesKeepTheirDrillsColor(t *testing.T) {
 func TestStonesHaveFacets(t *testing.T) {
 	for _, round := range []bool{false, true} {
 		s := Stones{Cols: 12, Rows: 12, Cells: make([]uint16, 144), RGB: [][3]uint8{{150, 100, 60}}, Round: round}
-		img := Look(s, 12)
+		img := Paint(s, 12)
 		tops := map[uint8]bool{}
 		for cell := range s.Cells {
 			tops[img.NRGBAAt(cell%12*12+6, cell/12*12+6).R] = true
@@ -128,13 +128,13 @@ func TestStonesHaveFacets(t *testing.T) {
 		assert.Greater(t, upper, lower, "light comes from above")
 		coated := s
 		coated.AB = []bool{true}
-		assert.NotEqual(t, img.Pix, Look(coated, 12).Pix)
+		assert.NotEqual(t, img.Pix, Paint(coated, 12).Pix)
 	}
 }
 
 func TestWindowShowsTheSameStones(t *testing.T) {
 	s := swatchStones(true, false)
-	whole, part := Look(s, 7), Look(s.Window(5, 1, 3, 2), 7)
+	whole, part := Paint(s, 7), Paint(s.Window(5, 1, 3, 2), 7)
 	for y := range 2 * 7 {
 		for x := range 3 * 7 {
 			require.Equal(t, whole.NRGBAAt(5*7+x, 7+y), part.NRGBAAt(x, y))
@@ -155,7 +155,7 @@ func TestPreviewPx(t *testing.T) {
 // Any size works, also where a pixel holds a whole drill: that is its mean.
 func TestLookWhenSmall(t *testing.T) {
 	for _, px := range []int{1, 2, 3} {
-		img := Look(Stones{Cols: 1, Rows: 1, Cells: []uint16{0}, RGB: [][3]uint8{{200, 120, 40}}}, px)
+		img := Paint(Stones{Cols: 1, Rows: 1, Cells: []uint16{0}, RGB: [][3]uint8{{200, 120, 40}}}, px)
 		assert.Equal(t, px, img.Bounds().Dx())
 		assert.InDelta(t, 195, float64(img.NRGBAAt(0, 0).R), 40, "%d px", px)
 	}
@@ -170,9 +170,9 @@ func TestLookIsTheSameEverywhere(t *testing.T) {
 			for i := range s.AB {
 				s.AB[i] = i%3 == 0
 			}
-			img := Look(s, px)
+			img := Paint(s, px)
 			before := runtime.GOMAXPROCS(1)
-			alone := Look(s, px)
+			alone := Paint(s, px)
 			runtime.GOMAXPROCS(before)
 			require.True(t, bytes.Equal(img.Pix, alone.Pix))
 			fmt.Fprintf(&got, "round %v, %d px a drill: sha256 of the pixels %x\n", round, px, sha256.Sum256(img.Pix))
@@ -181,10 +181,10 @@ func TestLookIsTheSameEverywhere(t *testing.T) {
 	golden.Equal(t, "look.txt", got.Bytes())
 }
 
-func TestWritePreview(t *testing.T) {
-	img := Look(swatchStones(false, false), 4)
+func TestWritePNG(t *testing.T) {
+	img := Paint(swatchStones(false, false), 4)
 	var file bytes.Buffer
-	require.NoError(t, WritePreview(&file, img))
+	require.NoError(t, WritePNG(&file, img))
 	back, err := png.Decode(&file)
 	require.NoError(t, err)
 	assert.Equal(t, img.Bounds(), back.Bounds())
@@ -205,7 +205,7 @@ func BenchmarkLook(b *testing.B) {
 				s.Cells[i] = uint16(i / 7 % len(s.RGB))
 			}
 			for b.Loop() {
-				Look(s, px)
+				Paint(s, px)
 			}
 			b.ReportMetric(float64(cols*px*rows*px*b.N)/1e6/b.Elapsed().Seconds(), "Mpx/s")
 		})

@@ -1,9 +1,11 @@
-package render
+package look
 
 import (
 	"fmt"
 	"image"
 	"math"
+
+	"kitwright/render/letters"
 )
 
 // hill is the slope that a ladder's pictures stand on: a step for each, as
@@ -19,7 +21,7 @@ type hill struct {
 	ground      bool
 }
 
-func groundKnown(rungs []Rung) bool {
+func groundKnown(rungs []View) bool {
 	for _, r := range rungs {
 		if r.Bound <= 0 {
 			return false
@@ -60,7 +62,7 @@ func (h *hill) exact(v float64) float64 {
 
 // along returns the height of the slope at x: flat under each picture, smooth
 // in the gaps.
-func (h *hill) along(x float64, of func(Rung) float64) float64 {
+func (h *hill) along(x float64, of func(View) float64) float64 {
 	half := float64(h.a.column)/2 + 18
 	for i, r := range h.a.shown {
 		mid := float64(h.a.middle(i + 1))
@@ -81,8 +83,8 @@ func (h *hill) along(x float64, of func(Rung) float64) float64 {
 
 func (h *hill) draw(s *sheet) {
 	s.fill(image.Rect(h.left-ladderGap/2-2, h.topY-h.a.height, h.left-ladderGap/2, h.bottom), hairline)
-	mean := func(r Rung) float64 { return r.Mean }
-	bound := func(r Rung) float64 { return r.Bound }
+	mean := func(r View) float64 { return r.Mean }
+	bound := func(r View) float64 { return r.Bound }
 	if h.ground {
 		edge := make([]float64, h.right-h.left)
 		for x := range edge {
@@ -90,10 +92,10 @@ func (h *hill) draw(s *sheet) {
 		}
 		s.ground(h.left, h.bottom, edge)
 		words := "proven ground: no choice of colors can stand lower"
-		if s.width(regular, 28, words) > float64(h.right-h.left-60) {
+		if s.width(letters.Regular, 28, words) > float64(h.right-h.left-60) {
 			words = "proven ground"
 		}
-		s.plate(h.left+28, h.bottom-24, regular, 28, words)
+		s.plate(h.left+28, h.bottom-24, letters.Regular, 28, words)
 	}
 	var line []point
 	for x := h.left; x <= h.right; x += 2 {
@@ -110,7 +112,7 @@ func (h *hill) draw(s *sheet) {
 // drawAllCounts plots every rung, where not all are shown, and returns the
 // bottom.
 func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
-	y := s.paragraph(ladderMargin, top, a.sheetWidth, bold, 40, ink, fmt.Sprintf("All %d color counts", len(l.Rungs)))
+	y := s.paragraph(ladderMargin, top, a.sheetWidth, letters.Bold, 40, ink, fmt.Sprintf("All %d color counts", len(l.Views)))
 	left, right := ladderMargin+110, a.sheetWidth-ladderMargin-40
 	topY, lowY := y+70, y+70+400
 	bottom := lowY + 70
@@ -118,8 +120,8 @@ func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
 		return bottom + 64
 	}
 	low, high := math.Inf(1), 0.0
-	ground := groundKnown(l.Rungs)
-	for _, r := range l.Rungs {
+	ground := groundKnown(l.Views)
+	for _, r := range l.Views {
 		low, high = math.Min(low, r.Mean), math.Max(high, r.Mean)
 		if ground {
 			low = math.Min(low, r.Bound)
@@ -128,7 +130,7 @@ func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
 	if high-low < 0.05 {
 		high, low = high+0.05, low-0.05
 	}
-	first, last := float64(l.Rungs[0].Colors), float64(l.Rungs[len(l.Rungs)-1].Colors)
+	first, last := float64(l.Views[0].Colors), float64(l.Views[len(l.Views)-1].Colors)
 	atX := func(n float64) float64 {
 		return float64(left) + 30 + float64((n-first)/(last-first))*float64(right-left-60)
 	}
@@ -143,32 +145,32 @@ func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
 	for v := math.Ceil(low/grain) * grain; v <= high; v += grain {
 		at := int(math.Round(atY(v)))
 		s.fill(image.Rect(left, at-1, right, at+1), hairline)
-		s.write(float64(left-16), float64(at+10), regular, 30, quiet, fmt.Sprintf("%.1f", v), alignRightEdge)
+		s.write(float64(left-16), float64(at+10), letters.Regular, 30, quiet, fmt.Sprintf("%.1f", v), alignRightEdge)
 	}
-	s.write(float64(ladderMargin), float64(topY-34), regular, 30, quiet, "off the photo", alignLeftEdge)
-	s.write(float64(left-16), float64(bottom+40), regular, 30, quiet, "colors", alignRightEdge)
+	s.write(float64(ladderMargin), float64(topY-34), letters.Regular, 30, quiet, "off the photo", alignLeftEdge)
+	s.write(float64(left-16), float64(bottom+40), letters.Regular, 30, quiet, "colors", alignRightEdge)
 	var line []point
 	edge := make([]float64, right-left)
 	k := 0
 	for x := range edge {
 		n := first + float64(float64(x-30)/float64(right-left-60))*(last-first)
-		for k < len(l.Rungs)-2 && float64(l.Rungs[k+1].Colors) < n {
+		for k < len(l.Views)-2 && float64(l.Views[k+1].Colors) < n {
 			k++
 		}
-		b, c := l.Rungs[k], l.Rungs[min(k+1, len(l.Rungs)-1)]
+		b, c := l.Views[k], l.Views[min(k+1, len(l.Views)-1)]
 		t := math.Min(1, math.Max(0, (n-float64(b.Colors))/float64(max(1, c.Colors-b.Colors))))
 		edge[x] = atY(b.Bound + float64(t*(c.Bound-b.Bound)))
 	}
 	if ground {
 		s.ground(left, bottom, edge)
-		s.plate(left+28, bottom-20, regular, 28, "proven ground")
+		s.plate(left+28, bottom-20, letters.Regular, 28, "proven ground")
 	}
-	for _, r := range l.Rungs {
+	for _, r := range l.Views {
 		line = append(line, point{atX(float64(r.Colors)), atY(r.Mean)})
 	}
 	s.curve(line, 5, ink)
 	free := math.Inf(-1) // x from which on a number fits
-	for _, r := range l.Rungs {
+	for _, r := range l.Views {
 		x, y := atX(float64(r.Colors)), atY(r.Mean)
 		shown := false
 		for _, q := range a.shown {
@@ -184,9 +186,9 @@ func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
 			s.disc(x, y, 5.5, ink)
 		}
 		if shown && x > free {
-			c, f := ink, regular
+			c, f := ink, letters.Regular
 			if r.Colors == l.Pick {
-				c, f = accent, bold
+				c, f = accent, letters.Bold
 			}
 			n := fmt.Sprint(r.Colors)
 			s.write(x, float64(bottom+40), f, 34, c, n, alignMiddle)

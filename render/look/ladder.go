@@ -1,13 +1,16 @@
-package render
+package look
 
 import (
 	"fmt"
 	"image"
 	"strings"
+
+	"kitwright/internal/say"
+	"kitwright/render/letters"
 )
 
-// Rung is the photo in one number of colors.
-type Rung struct {
+// View is the photo in one number of colors.
+type View struct {
 	Colors   int
 	Stones   Stones  // its finished picture
 	Mean     float64 // CIEDE2000 off the photo, drill by drill
@@ -21,7 +24,7 @@ type Rung struct {
 type LadderPicture struct {
 	Title  string      // what the photo is called; may be empty
 	Photo  image.Image // cropped as the canvas is; best at 2 or more pixels a drill
-	Rungs  []Rung      // few colors to many; at least one
+	Views  []View      // few colors to many; at least one
 	Spot   Spot        // what to magnify: see Magnify
 	Pick   int         // the color count that is recommended; 0: none
 	Why    string      // the sentence that says why
@@ -44,7 +47,7 @@ const (
 
 // ladderLayout is where everything goes: columns of one width, the photo first.
 type ladderLayout struct {
-	shown          []Rung
+	shown          []View
 	px             int // pixels a drill
 	width, height  int // of a picture
 	column         int // of everything in a column
@@ -72,7 +75,7 @@ func DrawLadder(l LadderPicture) *image.NRGBA {
 	a.drawPictures(s, l, h)
 	y = a.drawLoupes(s, l, h.bottom+48)
 	y = a.drawWords(s, l, y+64)
-	if len(l.Rungs) > len(a.shown) {
+	if len(l.Views) > len(a.shown) {
 		y = drawAllCounts(s, l, a, y+40)
 	}
 	drawFoot(s, l, a, y+40)
@@ -86,7 +89,7 @@ func sheetHeight(l LadderPicture, a *ladderLayout, h *hill) int {
 	h.place(y + 64)
 	y = a.drawLoupes(s, l, h.bottom+48)
 	y = a.drawWords(s, l, y+64)
-	if len(l.Rungs) > len(a.shown) {
+	if len(l.Views) > len(a.shown) {
 		y = drawAllCounts(s, l, a, y+40)
 	}
 	return drawFoot(s, l, a, y+40) + ladderMargin
@@ -94,8 +97,8 @@ func sheetHeight(l LadderPicture, a *ladderLayout, h *hill) int {
 
 func layOut(l LadderPicture) *ladderLayout {
 	a := &ladderLayout{}
-	for _, i := range shownRungs(l.Rungs, l.Pick) {
-		a.shown = append(a.shown, l.Rungs[i])
+	for _, i := range shownRungs(l.Views, l.Pick) {
+		a.shown = append(a.shown, l.Views[i])
 	}
 	cols, rows := a.shown[0].Stones.Cols, a.shown[0].Stones.Rows
 	a.spot = l.Spot
@@ -137,14 +140,14 @@ func drawHead(s *sheet, l LadderPicture, a *ladderLayout) int {
 	if len(a.shown) > 1 {
 		title += " in more and more colors"
 	} else {
-		title += " in " + count(a.shown[0].Colors, "color")
+		title += " in " + say.Count(a.shown[0].Colors, "color")
 		lead = ""
 	}
-	y := s.paragraph(ladderMargin, ladderMargin, a.sheetWidth-2*ladderMargin, bold, 60, ink, title)
+	y := s.paragraph(ladderMargin, ladderMargin, a.sheetWidth-2*ladderMargin, letters.Bold, 60, ink, title)
 	if groundKnown(a.shown) {
 		lead += "The hatched ground is proven: no choice of colors from this card can stand lower."
 	}
-	return s.paragraph(ladderMargin, y+8, min(1900, a.sheetWidth-2*ladderMargin), regular, 36, quiet, lead)
+	return s.paragraph(ladderMargin, y+8, min(1900, a.sheetWidth-2*ladderMargin), letters.Regular, 36, quiet, lead)
 }
 
 func (a *ladderLayout) drawPictures(s *sheet, l LadderPicture, h *hill) {
@@ -160,7 +163,7 @@ func (a *ladderLayout) drawPictures(s *sheet, l LadderPicture, h *hill) {
 	s.ring(x, y, float64(half*cell)+1.5, 7, ink)
 	s.ring(x, y, float64(half*cell)+1.5, 4, white)
 	for i, r := range a.shown {
-		look := Look(r.Stones, a.px)
+		look := Paint(r.Stones, a.px)
 		if look.Rect.Dx() != a.width || look.Rect.Dy() != a.height {
 			look = scaled(look, frame(look), a.width, a.height)
 		}
@@ -182,7 +185,7 @@ func (a *ladderLayout) drawLoupes(s *sheet, l LadderPicture, top int) int {
 			f.w * float64(spot.Cells) / float64(cols), f.h * float64(spot.Cells) / float64(rows)}
 		s.loupe(scaled(l.Photo, f, a.loupe, a.loupe), a.middle(0), top, quiet, 3)
 		for i, r := range a.shown {
-			img := Look(r.Stones.Window(spot.X, spot.Y, spot.Cells, spot.Cells), a.loupePx)
+			img := Paint(r.Stones.Window(spot.X, spot.Y, spot.Cells, spot.Cells), a.loupePx)
 			if r.Colors == l.Pick {
 				s.loupe(img, a.middle(i+1), top, accent, 8)
 				continue
@@ -197,7 +200,7 @@ func (a *ladderLayout) drawLoupes(s *sheet, l LadderPicture, top int) int {
 func (a *ladderLayout) drawWords(s *sheet, l LadderPicture, top int) int {
 	bottom := 0
 	words := func(i int, c color, head string, lines ...string) {
-		y := s.centered(a.middle(i), top, a.column, bold, 48, c, head)
+		y := s.centered(a.middle(i), top, a.column, letters.Bold, 48, c, head)
 		for _, line := range lines {
 			if line == "" {
 				continue
@@ -206,7 +209,7 @@ func (a *ladderLayout) drawWords(s *sheet, l LadderPicture, top int) int {
 			if strings.HasPrefix(line, "~") {
 				line, col = line[1:], quiet
 			}
-			y = s.centered(a.middle(i), y+4, a.column, regular, 34, col, line)
+			y = s.centered(a.middle(i), y+4, a.column, letters.Regular, 34, col, line)
 		}
 		bottom = max(bottom, y)
 	}
@@ -219,7 +222,7 @@ func (a *ladderLayout) drawWords(s *sheet, l LadderPicture, top int) int {
 		if r.Note != "" {
 			note = "~" + r.Note
 		}
-		words(i+1, c, count(r.Colors, "color"),
+		words(i+1, c, say.Count(r.Colors, "color"),
 			fmt.Sprintf("%.2f off the photo", r.Mean),
 			fmt.Sprintf("%.2f from %s", r.Far, distance(l.Meters)),
 			fmt.Sprintf("~%.1f %% lone drills", 100*r.Confetti), note)
@@ -231,13 +234,13 @@ func drawFoot(s *sheet, l LadderPicture, a *ladderLayout, y int) int {
 	width := min(2200, a.sheetWidth-2*ladderMargin)
 	if l.Why != "" {
 		top := y
-		y = s.paragraph(ladderMargin+36, y, width-36, bold, 40, accent, l.Why)
+		y = s.paragraph(ladderMargin+36, y, width-36, letters.Bold, 40, accent, l.Why)
 		s.fill(image.Rect(ladderMargin, top+2, ladderMargin+10, y-2), accent)
 		y += 28
 	}
 	key := "Off the photo: the average visible difference between a drill and the photo under it (CIEDE2000). Under 2 is hard to see side by side, over 5 is plain (our reading, no source). " +
 		"From " + distance(l.Meters) + ": the same after the blur of the eye at that distance (S-CIELAB). Lone drills have no neighbor of their color."
-	return s.paragraph(ladderMargin, y, width, regular, 30, quiet, key)
+	return s.paragraph(ladderMargin, y, width, letters.Regular, 30, quiet, key)
 }
 
 // distance says "two meters", "1.5 m".

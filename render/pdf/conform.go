@@ -1,4 +1,4 @@
-package render
+package pdf
 
 import (
 	"bytes"
@@ -8,6 +8,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
+
+	"kitwright/render/letters"
 )
 
 // The layers of a document, numbered as the operators name them.
@@ -19,13 +21,13 @@ const (
 
 var layerNames = []string{tintLayer: "Tint", symbolLayer: "Symbols", lineLayer: "Lines"}
 
-// finish turns the file that gofpdf wrote into the one we want: charts put in
+// conform turns the file that gofpdf wrote into the one we want: charts put in
 // at their marks, exact page boxes, tagged sRGB with an output intent, XMP
 // metadata, an ID, page labels, an outline and layers, and none of gofpdf's
 // keys that the standards forbid. References are to ISO 19005-1 (PDF/A-1b) and
 // the PDF Reference 1.4, both from memory and held by the validator in the
 // tests.
-func finish(w io.Writer, d *document, raw []byte, chunks []*chunk) error {
+func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 	objects, err := split(raw)
 	if err != nil {
 		return err
@@ -178,18 +180,18 @@ func resources(o []byte, icc int, ocgs []int) ([]byte, error) {
 }
 
 // content returns the deflated streams of a page, in order.
-func content(o []byte, p *page, chunks []*chunk) ([][]byte, error) {
+func content(o []byte, p *Page, chunks []*chunk) ([][]byte, error) {
 	start, length, ok := streamOf(o)
 	if !ok {
 		return nil, fmt.Errorf("unexpected shape of the raw PDF: page content")
 	}
 	body := o[start : start+length]
-	sx, sy := p.scale()
+	sx, sy := p.Factors()
 	var plain bytes.Buffer
 	if sx != 1 || sy != 1 {
 		var dx, dy float64
 		if p.FixedBox {
-			dx, dy = (1-sx)*p.W/2/pointMM, (1-sy)*p.H/2/pointMM
+			dx, dy = (1-sx)*p.W/2/letters.PointMM, (1-sy)*p.H/2/letters.PointMM
 		}
 		fmt.Fprintf(&plain, "q %.6f 0 0 %.6f %.6f %.6f cm\n", sx, sy, dx, dy)
 	}
@@ -229,16 +231,16 @@ func content(o []byte, p *page, chunks []*chunk) ([][]byte, error) {
 }
 
 // boxes returns the page boxes, exact to 1/10000 point.
-func boxes(p *page) string {
-	sx, sy := p.scale()
+func boxes(p *Page) string {
+	sx, sy := p.Factors()
 	if p.FixedBox {
 		sx, sy = 1, 1
 	}
-	w, h, m := p.W+2*p.margin(), p.H+2*p.margin(), p.margin()
+	w, h, m := p.W+2*p.Margin(), p.H+2*p.Margin(), p.Margin()
 	box := func(name string, inset float64) string {
 		b := []byte("/" + name + "[")
 		for _, v := range [4]float64{inset * sx, inset * sy, (w - inset) * sx, (h - inset) * sy} {
-			b = appendReal(b, v/pointMM, 4)
+			b = appendReal(b, v/letters.PointMM, 4)
 			b = append(b, ' ')
 		}
 		b[len(b)-1] = ']'

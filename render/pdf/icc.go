@@ -1,4 +1,4 @@
-package render
+package pdf
 
 import (
 	"encoding/binary"
@@ -91,10 +91,4 @@ func iccDescription(s string) []byte {
 	b := []byte("desc\x00\x00\x00\x00\x00\x00\x00\x00" + s + "\x00")
 	binary.BigEndian.PutUint32(b[8:], uint32(len(s)+1))
 	return append(b, make([]byte, 4+4+2+1+67)...) // no Unicode, no script name
-}
-
-// luminance returns the relative luminance of an sRGB color, in units of
-// 1/lab.LinearOne.
-func luminance(c [3]uint8) int64 {
-	return int64(math.Round(lab.Luminance([3]float64{float64(lab.Linear[c[0]]), float64(lab.Linear[c[1]]), float64(lab.Linear[c[2]])})))
 }

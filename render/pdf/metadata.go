@@ -1,4 +1,4 @@
-package render
+package pdf
 
 import (
 	"bytes"
@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf16"
+
+	"kitwright/render/letters"
 )
 
 // producer is the program that wrote the file, in its metadata.
-const producer = "kitwright"
+const Producer = "kitwright"
 
 // pdfString returns a text as a PDF text string, UTF-16 in hexadecimal.
 func pdfString(s string) string {
@@ -30,19 +32,19 @@ func plain(s string) string {
 			return -1
 		}
 		return r
-	}, strings.ToValidUTF8(s, string(missing)))
+	}, strings.ToValidUTF8(s, string(letters.Missing)))
 }
 
 // info returns the document information dictionary.
-func (d *document) info() []byte {
+func (d *Document) info() []byte {
 	date := epoch.Format("(D:20060102150405+00'00')")
 	return fmt.Appendf(nil, "<</Title%s/Subject%s/Creator%s/Producer%s/CreationDate%s/ModDate%s/Trapped/False>>",
-		pdfString(d.Title), pdfString(d.Subject), pdfString(d.Creator), pdfString(producer), date, date)
+		pdfString(d.Title), pdfString(d.Subject), pdfString(d.Creator), pdfString(Producer), date, date)
 }
 
 // xmp returns the same as XMP, and says that the file is PDF/A-1b, as ISO
 // 19005-1, 6.7 wants it. Files with layers don't claim it.
-func (d *document) xmp() []byte {
+func (d *Document) xmp() []byte {
 	var b bytes.Buffer
 	esc := func(s string) string {
 		var e bytes.Buffer
@@ -61,7 +63,7 @@ func (d *document) xmp() []byte {
 			"<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">"+esc(d.Subject)+"</rdf:li></rdf:Alt></dc:description>")
 	about("xmp", "http://ns.adobe.com/xap/1.0/",
 		"<xmp:CreatorTool>"+esc(d.Creator)+"</xmp:CreatorTool><xmp:CreateDate>"+date+"</xmp:CreateDate><xmp:ModifyDate>"+date+"</xmp:ModifyDate><xmp:MetadataDate>"+date+"</xmp:MetadataDate>")
-	about("pdf", "http://ns.adobe.com/pdf/1.3/", "<pdf:Producer>"+producer+"</pdf:Producer>")
+	about("pdf", "http://ns.adobe.com/pdf/1.3/", "<pdf:Producer>"+Producer+"</pdf:Producer>")
 	if !d.Layers {
 		about("pdfaid", "http://www.aiim.org/pdfa/ns/id/", "<pdfaid:part>1</pdfaid:part><pdfaid:conformance>B</pdfaid:conformance>")
 	}
@@ -71,7 +73,7 @@ func (d *document) xmp() []byte {
 }
 
 // catalog returns the root of the document.
-func (d *document) catalog(icc, xmp, outline int, ocgs []int) []byte {
+func (d *Document) catalog(icc, xmp, outline int, ocgs []int) []byte {
 	b := fmt.Appendf(nil, "<</Type/Catalog/Pages 1 0 R/Metadata %d 0 R/Lang(en-US)/ViewerPreferences<</DisplayDocTitle true", xmp)
 	b = append(b, "/PrintScaling/None>>"...)
 	b = fmt.Appendf(b, "/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2.1)/Info(sRGB IEC61966-2.1)/RegistryName(http://www.color.org)/DestOutputProfile %d 0 R>>]", icc)
@@ -99,7 +101,7 @@ func (d *document) catalog(icc, xmp, outline int, ocgs []int) []byte {
 
 // outline writes the list of the pages that have a header and returns its
 // root, 0 if there are none.
-func (d *document) outline(out *objectWriter, take func() int) int {
+func (d *Document) outline(out *objectWriter, take func() int) int {
 	var at []int
 	for i, p := range d.Pages {
 		if p.Header != "" {

@@ -1,4 +1,4 @@
-package render
+package look
 
 import (
 	"image"
@@ -10,6 +10,8 @@ import (
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 	"golang.org/x/image/vector"
+
+	"kitwright/render/letters"
 )
 
 type textEdge int
@@ -30,14 +32,14 @@ type letter struct {
 // flat is how many pieces a curve is cut into.
 const flat = 8
 
-func (s *sheet) letter(f face, size int, r rune) *letter {
+func (s *sheet) letter(f letters.Face, size int, r rune) *letter {
 	key := letterKey{f, size, r}
 	if g := s.letters[key]; g != nil {
 		return g
 	}
 	g := &letter{}
 	s.letters[key] = g
-	fnt := faces[f]().font
+	fnt := f.Font()
 	var b sfnt.Buffer
 	index, err := fnt.GlyphIndex(&b, r)
 	if err != nil || index == 0 {
@@ -73,7 +75,7 @@ func (s *sheet) letter(f face, size int, r rune) *letter {
 	return g
 }
 
-func (s *sheet) width(f face, size int, words string) float64 {
+func (s *sheet) width(f letters.Face, size int, words string) float64 {
 	var sum fixed.Int26_6
 	for _, r := range words {
 		sum += s.letter(f, size, r).advance
@@ -82,7 +84,7 @@ func (s *sheet) width(f face, size int, words string) float64 {
 }
 
 // write sets one line of text with its baseline at y.
-func (s *sheet) write(x, y float64, f face, size int, c color, words string, edge textEdge) {
+func (s *sheet) write(x, y float64, f letters.Face, size int, c color, words string, edge textEdge) {
 	if s.measuring() {
 		return
 	}
@@ -125,9 +127,9 @@ func (s *sheet) write(x, y float64, f face, size int, c color, words string, edg
 }
 
 // lines breaks words into lines of a width; a word that is wider is cut.
-func (s *sheet) lines(width int, f face, size int, words string) (lines []string) {
+func (s *sheet) lines(width int, f letters.Face, size int, words string) (lines []string) {
 	line := ""
-	for _, w := range strings.Fields(clean(words)) {
+	for _, w := range strings.Fields(letters.Clean(words)) {
 		for s.width(f, size, w) > float64(width) && len(w) > 1 {
 			r := []rune(w)
 			w = strings.TrimSuffix(string(r[:len(r)-1]), "…")
@@ -146,16 +148,16 @@ func (s *sheet) lines(width int, f face, size int, words string) (lines []string
 }
 
 // paragraph sets lines from the top at y and returns the bottom.
-func (s *sheet) paragraph(x, y, width int, f face, size int, c color, words string) int {
+func (s *sheet) paragraph(x, y, width int, f letters.Face, size int, c color, words string) int {
 	return s.block(float64(x), y, width, f, size, c, words, alignLeftEdge)
 }
 
 // centered is paragraph around a middle.
-func (s *sheet) centered(x, y, width int, f face, size int, c color, words string) int {
+func (s *sheet) centered(x, y, width int, f letters.Face, size int, c color, words string) int {
 	return s.block(float64(x), y, width, f, size, c, words, alignMiddle)
 }
 
-func (s *sheet) block(x float64, y, width int, f face, size int, c color, words string, edge textEdge) int {
+func (s *sheet) block(x float64, y, width int, f letters.Face, size int, c color, words string, edge textEdge) int {
 	for _, line := range s.lines(width, f, size, words) {
 		s.write(x, float64(y)+float64(float64(size)*1.0), f, size, c, line, edge)
 		y += size * 132 / 100
@@ -164,7 +166,7 @@ func (s *sheet) block(x float64, y, width int, f face, size int, c color, words 
 }
 
 // plate is a line of text on a plain patch, its baseline at y.
-func (s *sheet) plate(x, y int, f face, size int, words string) {
+func (s *sheet) plate(x, y int, f letters.Face, size int, words string) {
 	w := int(math.Ceil(s.width(f, size, words)))
 	s.fill(image.Rect(x-12, y-size, x+w+12, y+size*2/5), soil)
 	s.write(float64(x), float64(y), f, size, quiet, words, alignLeftEdge)

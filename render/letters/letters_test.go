@@ -1,4 +1,4 @@
-package render
+package letters
 
 import (
 	"testing"
@@ -17,33 +17,33 @@ func TestClean(t *testing.T) {
 		"½ × 2.5 mm, łódź, Größe, Ж": "½ × 2.5 mm, łódź, Größe, Ж",
 		"":                           "",
 	} {
-		assert.Equal(t, want, clean(in), "%q", in)
+		assert.Equal(t, want, Clean(in), "%q", in)
 	}
 }
 
 func TestEveryMarkOfOursIsInTheFace(t *testing.T) {
-	for _, f := range []face{regular, bold} {
+	for _, f := range []Face{Regular, Bold} {
 		for _, r := range "…×·–—□½°%±→" {
 			assert.Positive(t, faces[f]().of(r), "%c in face %d", r, f)
 		}
-		_, err := sfnt.Parse(f.ttf())
+		_, err := sfnt.Parse(f.TTF())
 		assert.NoError(t, err)
 	}
 }
 
 func TestShortenAndWrap(t *testing.T) {
-	assert.Equal(t, "short", shorten(regular, 8, 100, "short"))
-	got := shorten(regular, 8, 20, "moderate yellowish green, rather long")
+	assert.Equal(t, "short", Shorten(Regular, 8, 100, "short"))
+	got := Shorten(Regular, 8, 20, "moderate yellowish green, rather long")
 	assert.Contains(t, got, "…")
-	assert.LessOrEqual(t, textWidth(regular, 8, got), 20.0)
-	assert.Equal(t, "", shorten(regular, 8, 0.1, "word"))
+	assert.LessOrEqual(t, Width(Regular, 8, got), 20.0)
+	assert.Equal(t, "", Shorten(Regular, 8, 0.1, "word"))
 
-	lines := wrap(bold, 20, 60, 2, "a title that goes on and on and on until there is no room for the rest of it")
+	lines := Wrap(Bold, 20, 60, 2, "a title that goes on and on and on until there is no room for the rest of it")
 	assert.Len(t, lines, 2)
 	for _, l := range lines {
-		assert.LessOrEqual(t, textWidth(bold, 20, l), 60.0)
+		assert.LessOrEqual(t, Width(Bold, 20, l), 60.0)
 	}
 	assert.Contains(t, lines[1], "…")
-	assert.Len(t, wrap(bold, 20, 10, 3, "Unbreakableverylongwordwithoutanyspace"), 1)
-	assert.Empty(t, wrap(bold, 20, 10, 3, ""))
+	assert.Len(t, Wrap(Bold, 20, 10, 3, "Unbreakableverylongwordwithoutanyspace"), 1)
+	assert.Empty(t, Wrap(Bold, 20, 10, 3, ""))
 }

@@ -1,0 +1,55 @@
+// Package look paints pictures: how a kit looks when it is made ([Preview]),
+// the same photo in few to many colors side by side ([Ladder]), and the photo
+// before and after its light was changed ([BeforeAfter]).
+//
+// Stones are cut, tilted and lit by a small model of our own ([Paint]). All of
+// it counts in integers or in operations that round alike everywhere: the same
+// kit gives the same pixels on any machine with any number of cores.
+package look
+
+import (
+	"io"
+
+	"kitwright/chart"
+	"kitwright/kit"
+	"kitwright/lab"
+)
+
+// Picture returns a kit's chart as stones.
+func Picture(c *chart.Chart, shape kit.Shape) Stones {
+	s := Stones{Cols: c.Cols, Rows: c.Rows, Cells: c.Cells, RGB: c.RGBs(), Round: shape == kit.Round}
+	for _, e := range c.Legend {
+		s.AB = append(s.AB, e.Drill.Finish == "AB")
+	}
+	return s
+}
+
+// Preview writes the finished look of a kit as a PNG.
+func Preview(w io.Writer, k *kit.Kit) error {
+	return WritePNG(w, Paint(Picture(k.Chart, k.Drill.Shape), PreviewPx(k.Chart.Cols, k.Chart.Rows)))
+}
+
+// Ladder writes the picture of a photo's ladder as a PNG.
+func Ladder(w io.Writer, p *kit.Prepared, o kit.Order, rungs []kit.Rung, pick kit.Pick) error {
+	cols, rows := p.Target.Cols, p.Target.Rows
+	l := LadderPicture{
+		Title:  p.Title(o),
+		Photo:  p.Photo.Picture(p.Layout.Crop, max(1400, 2*cols), max(1400, 2*rows)),
+		Pick:   pick.Colors,
+		Why:    pick.Why,
+		Meters: kit.FarMeters,
+	}
+	for _, r := range rungs {
+		l.Views = append(l.Views, View{
+			Colors: r.Colors, Stones: Picture(r.Chart, o.Drill),
+			Mean: r.Mean, Bound: r.Bound, Far: r.Far, Confetti: r.Confetti,
+		})
+	}
+	var focus []Oval
+	for _, f := range o.Focus {
+		x, y, rx, ry := p.Layout.Ellipse(f.Box, p.Photo.Width, p.Photo.Height)
+		focus = append(focus, Oval{x, y, rx, ry})
+	}
+	l.Magnify(lab.CellsPerDegree(p.Layout.Pitch.MM(), 1000*kit.FarMeters), focus...)
+	return WritePNG(w, DrawLadder(l))
+}
