@@ -7,19 +7,18 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"kitwright/palettes"
 	"kitwright/photo"
 )
 
 // prepared returns the demo photo ready for a canvas of cols x rows drills.
-func prepared(t testing.TB, cols, rows int) (*Prepared, Order) {
-	card, err := palettes.Named("munsell")
-	require.NoError(t, err)
+func prepared(t testing.TB, cols, rows int) (*Prepared, Choice) {
 	o := DefaultOrder()
 	o.Grid, o.Turn = Cells{cols, rows}, TurnAsked
-	p, err := Prepare(context.Background(), Input{Photo: bytes.NewReader(photo.Demo()), PhotoName: "cat.png", Card: card}, o)
+	s, err := Open(context.Background(), bytes.NewReader(photo.Demo()), photo.DemoName)
 	require.NoError(t, err)
-	return p, o
+	p, err := s.Lay(context.Background(), o.Canvas, o.Light)
+	require.NoError(t, err)
+	return p, o.Choice
 }
 
 func BenchmarkKit(b *testing.B) {

@@ -25,9 +25,9 @@ type design struct {
 
 // design chooses and lays the colors. A search that is ended by hand gives the
 // best it found.
-func (p *Prepared) design(ctx context.Context, o Order) (*design, error) {
-	d, err := p.designs(ctx, o, []int{o.Colors}, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
-		sel, err := p.problem.Select(ctx, opt)
+func (t *target) design(ctx context.Context, c Choice) (*design, error) {
+	d, err := t.designs(ctx, c, []int{c.Colors}, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
+		sel, err := t.problem.Select(ctx, opt)
 		return []*quantize.Selection{sel}, err
 	})
 	if err != nil {
@@ -37,9 +37,8 @@ func (p *Prepared) design(ctx context.Context, o Order) (*design, error) {
 }
 
 // designs makes a design for each count of colors that choose answers for.
-func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose func(context.Context, quantize.Options) ([]*quantize.Selection, error)) ([]*design, error) {
-	o.Colors = slices.Min(counts) // --keep has to fit into the fewest
-	opt, err := p.options(o)
+func (t *target) designs(ctx context.Context, c Choice, counts []int, choose func(context.Context, quantize.Options) ([]*quantize.Selection, error)) ([]*design, error) {
+	opt, err := t.options(c)
 	if err != nil {
 		return nil, err
 	}
@@ -54,14 +53,14 @@ func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose fu
 		return err
 	}
 
-	var ground *backdrop
-	if o.Background != (Background{}) {
+	var behind *background
+	if t.light.Background != (Background{}) {
 		say.Step(ctx, "calming the background", 0, 0)
-		ground, err = p.backdrop(search, o, opt)
+		behind, err = t.background(search, opt)
 		if err := ended(err); err != nil {
 			return nil, err
 		}
-		opt.Fixed = ground.fix(opt.Fixed)
+		opt.Fixed = behind.fix(opt.Fixed)
 	}
 	say.Step(ctx, "choosing the colors", 0, 0)
 	sels, err := choose(search, opt)
@@ -69,9 +68,9 @@ func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose fu
 		return nil, err
 	}
 	plains := sels
-	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || ground != nil {
+	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || behind != nil {
 		say.Step(ctx, "proving how close any colors can get", 0, 0)
-		plains, err = choose(search, quantize.Options{K: opt.K, Fixed: p.fixed, Effort: opt.Effort})
+		plains, err = choose(search, quantize.Options{K: opt.K, Fixed: t.fixed, Effort: opt.Effort})
 		if err := ended(err); err != nil {
 			return nil, err
 		}
@@ -83,9 +82,9 @@ func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose fu
 		say.Step(ctx, "setting the drills", i, len(sels))
 		d := &design{
 			sel: sels[i], chosen: sels[i].Chosen, cells: sels[i].Cells, plain: plains[i],
-			what: objective(o, opt), stopped: stopped,
+			what: t.objective(opt), stopped: stopped,
 		}
-		if d.cells, err = p.place(ctx, o, opt, d.sel); err != nil {
+		if d.cells, err = t.place(ctx, c.Calm, opt, d.sel); err != nil {
 			return nil, err
 		}
 		out = append(out, d)
@@ -97,8 +96,8 @@ func (p *Prepared) designs(ctx context.Context, o Order, counts []int, choose fu
 }
 
 // place lays the colors of a selection calmly.
-func (p *Prepared) place(ctx context.Context, o Order, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
-	if o.Calm == 0 {
+func (t *target) place(ctx context.Context, calm float64, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
+	if calm == 0 {
 		return sel.Cells, nil
 	}
 	fixed := make([]int32, len(sel.Cells))
@@ -108,11 +107,11 @@ func (p *Prepared) place(ctx context.Context, o Order, opt quantize.Options, sel
 			fixed[i] = int32(sel.Cells[i])
 		}
 	}
-	return place.Place(ctx, p.Target, p.colors(sel.Chosen), sel.Cells, place.Options{Calm: o.Calm, Weight: opt.Weight, Fixed: fixed})
+	return place.Place(ctx, t.grid, t.colors(sel.Chosen), sel.Cells, place.Options{Calm: calm, Weight: opt.Weight, Fixed: fixed})
 }
 
 // objective says in words what a choice of colors makes least.
-func objective(o Order, opt quantize.Options) string {
+func (t *target) objective(opt quantize.Options) string {
 	what := "plain mean"
 	if opt.Rare > 0 {
 		what = fmt.Sprintf("mean with rare colors counted more (rare %s)", formatNumber(opt.Rare))
@@ -123,31 +122,31 @@ func objective(o Order, opt quantize.Options) string {
 	if opt.Keep != nil || opt.Avoid != nil {
 		what += ", some colors kept or avoided"
 	}
-	if o.Background != (Background{}) {
-		what += ", the background settled before (" + o.Background.String() + ")"
+	if t.light.Background != (Background{}) {
+		what += ", the background settled before (" + t.light.Background.String() + ")"
 	}
 	return what
 }
 
 // colors returns the colors of the card at the given places.
-func (p *Prepared) colors(chosen []int) []lab.Color {
+func (t *target) colors(chosen []int) []lab.Color {
 	out := make([]lab.Color, len(chosen))
 	for i, j := range chosen {
-		out[i] = p.card.Drills[j].Lab
+		out[i] = t.card.Drills[j].Lab
 	}
 	return out
 }
 
 // bought names the color whose cells gain most over the plain mean's choice:
 // the name and code, or "" if no color gains.
-func (p *Prepared) bought(d *design, near []int32) string {
+func (t *target) bought(d *design, near []int32) string {
 	if d.plain == d.sel {
 		return ""
 	}
-	plain := misses(p.Target, p.colors(d.plain.Chosen), d.plain.Cells)
+	plain := misses(t.grid, t.colors(d.plain.Chosen), d.plain.Cells)
 	gain := make([]int64, len(d.sel.Chosen))
-	for i, at := range p.problem.Nearest(d.sel.Chosen) {
-		if p.onPhoto(i) {
+	for i, at := range t.problem.Nearest(d.sel.Chosen) {
+		if t.onPhoto(i) {
 			gain[at] += int64(plain[i] - near[i])
 		}
 	}
@@ -160,7 +159,7 @@ func (p *Prepared) bought(d *design, near []int32) string {
 	if best < 0 {
 		return ""
 	}
-	drill := p.card.Drills[d.sel.Chosen[best]]
+	drill := t.card.Drills[d.sel.Chosen[best]]
 	if drill.Name == "" {
 		return drill.Address()
 	}

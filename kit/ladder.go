@@ -32,12 +32,17 @@ type Rung struct {
 // FarMeters is where a finished picture is looked at from.
 const FarMeters = 2
 
-// Ladder makes the photo at each of the color counts. All rungs share one
-// preparation.
-func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, error) {
-	far := p.FarView(p.Target)
-	designs, err := p.designs(ctx, o, counts, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
-		return p.problem.Ladder(ctx, counts, opt)
+// Ladder makes the photo at each of the color counts, whatever count the
+// choice itself names.
+func (p *Prepared) Ladder(ctx context.Context, c Choice, counts []int) ([]Rung, error) {
+	c.Colors = slices.Min(counts) // --keep has to fit into the fewest
+	t, err := p.target(c)
+	if err != nil {
+		return nil, err
+	}
+	far := t.FarView(t.grid)
+	designs, err := t.designs(ctx, c, counts, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
+		return t.problem.Ladder(ctx, counts, opt)
 	})
 	if err != nil {
 		return nil, err
@@ -46,17 +51,17 @@ func (p *Prepared) Ladder(ctx context.Context, o Order, counts []int) ([]Rung, e
 	for i, d := range designs {
 		n := counts[i]
 		say.Step(ctx, "looking from two meters", i, len(designs))
-		c, err := chart.New(p.Target.Cols, p.Target.Rows, p.card, d.chosen, d.cells)
+		made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
 		if err != nil {
 			return nil, err
 		}
-		q := p.judge(c, d)
+		q := t.judge(made, d)
 		r := Rung{
-			Colors: n, Chart: c, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
+			Colors: n, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
 			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
-			Far: p.farMiss(far, c.Grid()), Confetti: q.Confetti, Lone: c.Confetti(),
+			Far: t.farMiss(far, made.Grid()), Confetti: q.Confetti, Lone: made.Confetti(),
 		}
-		for _, run := range c.Runs() {
+		for _, run := range made.Runs() {
 			if run.Length >= 3 {
 				r.Runs++
 			}
@@ -74,10 +79,10 @@ func (p *Prepared) FarView(with *lab.Grid) *lab.FarView {
 
 // farMiss is the mean difference of the subject as seen from two meters, or of
 // the whole photo where no subject is known.
-func (p *Prepared) farMiss(far *lab.FarView, made *lab.Grid) float64 {
+func (t *target) farMiss(far *lab.FarView, made *lab.Grid) float64 {
 	var seen []float64
 	for i, m := range far.Miss(made) {
-		if p.onSubject(i) {
+		if t.onSubject(i) {
 			seen = append(seen, m)
 		}
 	}
@@ -85,10 +90,10 @@ func (p *Prepared) farMiss(far *lab.FarView, made *lab.Grid) float64 {
 }
 
 // made returns a selection's picture, every cell in its nearest color.
-func (p *Prepared) made(sel *quantize.Selection) *lab.Grid {
-	g := lab.NewGrid(p.Target.Cols, p.Target.Rows)
+func (t *target) made(sel *quantize.Selection) *lab.Grid {
+	g := lab.NewGrid(t.grid.Cols, t.grid.Rows)
 	for i, v := range sel.Cells {
-		g.Cells[i] = p.card.Drills[sel.Chosen[v]].Lab.Round()
+		g.Cells[i] = t.card.Drills[sel.Chosen[v]].Lab.Round()
 	}
 	return g
 }
@@ -110,15 +115,25 @@ const pickShare = 80
 
 // Pick recommends the fewest colors that look nearly as good: those that bring
 // 80 percent of what 60 colors gain over 8, as seen from two meters.
-func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
-	far := p.FarView(p.Target)
-	opt, err := p.options(o)
+func (p *Prepared) Pick(ctx context.Context, c Choice) (Pick, error) {
+	c.Colors = AutoColors
+	t, err := p.target(c)
+	if err != nil {
+		return Pick{}, err
+	}
+	return t.pick(ctx, c)
+}
+
+// pick is Pick on its target.
+func (t *target) pick(ctx context.Context, c Choice) (Pick, error) {
+	far := t.FarView(t.grid)
+	opt, err := t.options(c)
 	if err != nil {
 		return Pick{}, err
 	}
 	opt.Effort = quantize.Sketch // a curve needs no proof
 	var counts []int
-	for k := pickFrom; k <= pickTo && k <= len(p.card.Drills)-len(opt.Avoid); k += pickStep {
+	for k := pickFrom; k <= pickTo && k <= len(t.card.Drills)-len(opt.Avoid); k += pickStep {
 		if k >= len(opt.Keep) {
 			counts = append(counts, k)
 		}
@@ -127,20 +142,20 @@ func (p *Prepared) Pick(ctx context.Context, o Order) (Pick, error) {
 		return Pick{n, fmt.Sprintf("%d colors are to be kept, more than a recommendation is made over.", n)}, nil
 	}
 	if len(counts) == 0 {
-		n := len(p.card.Drills) - len(opt.Avoid)
+		n := len(t.card.Drills) - len(opt.Avoid)
 		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil
 	}
 	search, done := say.Search(ctx)
 	defer done()
 	say.Step(ctx, "looking for the fewest colors that do", 0, 0)
-	sels, err := p.problem.Ladder(search, counts, opt)
+	sels, err := t.problem.Ladder(search, counts, opt)
 	if err != nil && (ctx.Err() != nil || !errors.Is(err, context.Canceled)) {
 		return Pick{}, err
 	}
 	counts = counts[:len(sels)] // all of them, unless it was ended by hand
 	miss := make([]float64, len(sels))
 	for i, sel := range sels {
-		miss[i] = p.farMiss(far, p.made(sel))
+		miss[i] = t.farMiss(far, t.made(sel))
 	}
 	return recommend(counts, miss), nil
 }

@@ -21,36 +21,36 @@ type Layout struct {
 	Cut        float64    // share of the photo (after --crop) that is cut away to fill the canvas
 }
 
-// Lay fits a photo of w x h pixels to the order.
-func (o Order) Lay(w, h int) (Layout, error) {
+// Lay fits a photo of w x h pixels to the canvas.
+func (c Canvas) Lay(w, h int) (Layout, error) {
 	crop := photo.Crop{X: 0, Y: 0, W: float64(w), H: float64(h)}
-	if o.Crop != (Box{}) {
+	if c.Crop != (Box{}) {
 		crop = photo.Crop{
-			X: o.Crop.X / 100 * float64(w), Y: o.Crop.Y / 100 * float64(h),
-			W: o.Crop.W / 100 * float64(w), H: o.Crop.H / 100 * float64(h),
+			X: c.Crop.X / 100 * float64(w), Y: c.Crop.Y / 100 * float64(h),
+			W: c.Crop.W / 100 * float64(w), H: c.Crop.H / 100 * float64(h),
 		}
 	}
 
-	l := Layout{Pitch: o.pitch(), Crop: crop}
-	l.Cols, l.Rows = o.Grid.Cols, o.Grid.Rows
-	if o.Grid == (Cells{}) {
-		l.Cols, l.Rows = int(o.Size.W/l.Pitch), int(o.Size.H/l.Pitch)
+	l := Layout{Pitch: c.pitch(), Crop: crop}
+	l.Cols, l.Rows = c.Grid.Cols, c.Grid.Rows
+	if c.Grid == (Cells{}) {
+		l.Cols, l.Rows = int(c.Size.W/l.Pitch), int(c.Size.H/l.Pitch)
 	}
 	if l.Cols < 1 || l.Rows < 1 {
-		return Layout{}, say.Usage("ask for a larger {size}", "%s leaves no room for one drill at %s from drill to drill", o.Size.String(), l.Pitch)
+		return Layout{}, say.Usage("ask for a larger {size}", "%s leaves no room for one drill at %s from drill to drill", c.Size.String(), l.Pitch)
 	}
-	if o.Turn == TurnPhoto && l.Cols != l.Rows && (l.Cols > l.Rows) != (crop.W > crop.H) && crop.W != crop.H {
+	if c.Turn == TurnPhoto && l.Cols != l.Rows && (l.Cols > l.Rows) != (crop.W > crop.H) && crop.W != crop.H {
 		l.Cols, l.Rows, l.Turned = l.Rows, l.Cols, true
 	}
 	if err := l.check(); err != nil {
 		return Layout{}, err
 	}
 
-	if err := o.frame(&l); err != nil {
+	if err := c.frame(&l); err != nil {
 		return Layout{}, err
 	}
 	aspect := float64(l.Picture.W) / float64(l.Picture.H)
-	switch o.Fit {
+	switch c.Fit {
 	case FitWhole:
 		cols, rows := l.Cols, l.Rows
 		if crop.W > crop.H*aspect {
@@ -60,7 +60,7 @@ func (o Order) Lay(w, h int) (Layout, error) {
 		}
 		l.Smaller = cols != l.Cols || rows != l.Rows
 		l.Cols, l.Rows = cols, rows
-		if err := o.frame(&l); err != nil { // a narrower caption may take another size
+		if err := c.frame(&l); err != nil { // a narrower caption may take another size
 			return Layout{}, err
 		}
 	default:
@@ -80,18 +80,18 @@ func (o Order) Lay(w, h int) (Layout, error) {
 }
 
 // frame finds where the photo lies between border and caption.
-func (o Order) frame(l *Layout) (err error) {
+func (c Canvas) frame(l *Layout) (err error) {
 	l.Picture = chart.Box{W: l.Cols, H: l.Rows}
-	if f := o.frameOf(*l); f.Border > 0 || f.Caption != "" {
+	if f := c.frameOf(*l); f.Border > 0 || f.Caption != "" {
 		l.Picture, _, err = f.Layout()
 	}
 	return err
 }
 
 // frameOf returns the border and caption of a canvas.
-func (o Order) frameOf(l Layout) chart.Frame {
-	size := map[CaptionSize]chart.Size{CaptionSmall: chart.Small, CaptionLarge: chart.Large}[o.CaptionSize] // else it fits
-	return chart.Frame{Cols: l.Cols, Rows: l.Rows, Border: o.Border.Drills, Caption: o.Caption, Size: size}
+func (c Canvas) frameOf(l Layout) chart.Frame {
+	size := map[CaptionSize]chart.Size{CaptionSmall: chart.Small, CaptionLarge: chart.Large}[c.CaptionSize] // else it fits
+	return chart.Frame{Cols: l.Cols, Rows: l.Rows, Border: c.Border.Drills, Caption: c.Caption, Size: size}
 }
 
 // check refuses what no canvas can be.

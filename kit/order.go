@@ -4,7 +4,6 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/measure"
-	"kitwright/internal/say"
 	"kitwright/internal/setting"
 )
 
@@ -33,31 +32,49 @@ const (
 // Order is what a crafter wants, as plain values: no paths, no pointers. The
 // flags of the command, the form of the page and the "order" of kit.json are
 // its faces; each setting is named and explained in Bind and nowhere else.
+//
+// Its three parts are three steps of the road, and each takes its own part
+// alone, so that no later step can contradict an earlier one.
 type Order struct {
-	Size   measure.Size // of the drilled picture
-	Grid   Cells        // instead of Size, in drills
-	Turn   Turn
-	Drill  Shape
-	Pitch  measure.Auto // from drill to drill; the usual one of the shape unless given
-	Colors int          // 0 = as many as the ladder recommends
-	Card   string       // a built-in card's name, or the base name of the user's own
-	Fit    Fit
-	Crop   Box
-	Title  string // "" = the photo's name
+	Canvas // [Source.Lay]
+	Light  // [Source.Lay]
+	Choice // [Prepared.Kit]
+}
 
-	Subject    Box        // an ellipse drawn about the subject
-	Background Background // how the rest is treated
-	Tone       Tone
-	Focus      []Focus
+// Canvas is what is drilled on, and which part of the photo lies where on it.
+type Canvas struct {
+	Size  measure.Size // of the drilled picture
+	Grid  Cells        // instead of Size, in drills
+	Turn  Turn
+	Fit   Fit
+	Crop  Box
+	Title string // "" = the photo's name
 
 	Caption     string // a line of text in drills below the photo
 	CaptionSize CaptionSize
 	Border      Border // a frame of whole drills
 
+	Drill Shape
+	Pitch measure.Auto // from drill to drill; the usual one of the shape unless given
+}
+
+// Light is what is told of the photo's subject and done to its light.
+type Light struct {
+	Subject    Box        // an ellipse drawn about the subject
+	Background Background // how the rest is treated
+	Tone       Tone
+}
+
+// Choice is from which colors to choose, and what counts in choosing and
+// laying them.
+type Choice struct {
+	Colors int      // 0 = as many as the ladder recommends
+	Card   string   // the name of a built-in card or of the user's own
 	Keep   []string // codes that have to be in
 	Avoid  []string // codes that must not be in
-	Rare   float64  // 0 to 1, see quantize.Options
-	Calm   float64  // 0 to 1, see place.Options
+	Focus  []Focus
+	Rare   float64 // 0 to 1, see quantize.Options
+	Calm   float64 // 0 to 1, see place.Options
 	Effort Effort
 }
 
@@ -103,18 +120,21 @@ const AutoColors = 0
 // DefaultOrder returns an order that only lacks a photo.
 func DefaultOrder() Order {
 	return Order{
-		Size:   measure.Size{W: 30 * measure.Centimeter, H: 40 * measure.Centimeter},
-		Turn:   TurnPhoto,
-		Drill:  Square,
-		Colors: 30,
-		Card:   "munsell",
-		Fit:    FitFill,
-		Tone:   ToneAuto,
-		Rare:   rareDefault,
-		Calm:   0.5,
-		Effort: EffortNormal,
-
-		CaptionSize: CaptionFit,
+		Canvas: Canvas{
+			Size:        measure.Size{W: 30 * measure.Centimeter, H: 40 * measure.Centimeter},
+			Turn:        TurnPhoto,
+			Fit:         FitFill,
+			CaptionSize: CaptionFit,
+			Drill:       Square,
+		},
+		Light: Light{Tone: ToneAuto},
+		Choice: Choice{
+			Colors: 30,
+			Card:   "munsell",
+			Rare:   rareDefault,
+			Calm:   0.5,
+			Effort: EffortNormal,
+		},
 	}
 }
 
@@ -168,49 +188,7 @@ func (b binder) add(v pflag.Value, name, usage string) {
 
 // Settings returns the order as text by flag name, as kit.json keeps it.
 func (o Order) Settings() map[string]string {
-	fs := pflag.NewFlagSet("order", pflag.ContinueOnError)
-	o.Bind(fs)
 	m := map[string]string{}
-	fs.VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
+	flags(&o).VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
 	return m
-}
-
-// Check says whether the order can be made at all: ranges, and settings that
-// contradict each other. What needs the photo or the card is checked later.
-func (o Order) Check() error {
-	if o.Colors != AutoColors && (o.Colors < MinColors || o.Colors > MaxColors) {
-		return say.Usage("20 to 40 colors suit most pets", "{colors} takes %d to %d, not %d", MinColors, MaxColors, o.Colors)
-	}
-	if o.Grid == (Cells{}) {
-		if o.Size.W <= 0 || o.Size.H <= 0 {
-			return say.Usage("give both sides, as in {size} 30x40cm", "{size} needs a width and a height above zero")
-		}
-	} else if o.Grid.Cols < 1 || o.Grid.Rows < 1 {
-		return say.Usage("give both sides, as in {grid} 120x160", "{grid} needs at least one drill each way")
-	}
-	if p := o.pitch(); p < measure.Millimeter/2 || p > 50*measure.Millimeter {
-		return say.Usage(pitchHint, "{pitch} takes 0.5mm to 50mm, not %s", p)
-	}
-	if o.Subject != (Box{}) {
-		if err := o.Subject.check(); err != nil {
-			return say.Usage("give left, top, width, height in percent of the photo", "{subject} %s: %s", o.Subject.String(), err)
-		}
-	}
-	if o.Crop != (Box{}) {
-		if err := o.Crop.check(); err != nil {
-			return say.Usage("0,0,100,100 is the whole photo: left, top, width, height", "{crop} %s: %s", o.Crop.String(), err)
-		}
-	}
-	return nil
-}
-
-const pitchHint = "square drills are usually 2.5mm apart, round ones 2.8mm"
-
-// pitch returns the distance from drill to drill. The two defaults are common
-// practice, no source.
-func (o Order) pitch() measure.Length {
-	if o.Drill == Round {
-		return o.Pitch.Or(2800 * measure.Micrometer)
-	}
-	return o.Pitch.Or(2500 * measure.Micrometer)
 }

@@ -11,11 +11,11 @@ import (
 
 // judge says how close a chart is to its target and how good its colors are.
 // Border and caption are left out: they are as they were asked for.
-func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
+func (t *target) judge(c *chart.Chart, d *design) Quality {
 	photo := func(m []int32) []int32 {
 		out := make([]int32, 0, len(m))
 		for i, v := range m {
-			if p.onPhoto(i) {
+			if t.onPhoto(i) {
 				out = append(out, v)
 			}
 		}
@@ -23,19 +23,19 @@ func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
 	}
 	lone := 0
 	for i := range c.Cells {
-		if p.onPhoto(i) && c.Lone(i%c.Cols, i/c.Cols) {
+		if t.onPhoto(i) && c.Lone(i%c.Cols, i/c.Cols) {
 			lone++
 		}
 	}
 
-	all := misses(p.Target, c.Labs(), c.Cells)
+	all := misses(t.grid, c.Labs(), c.Cells)
 	m := photo(all)
 	n := len(m)
 	q := Quality{MeanMiss: meanOf(m), Confetti: round4(float64(lone) / float64(n))}
-	if p.Subject != nil {
+	if t.Subject != nil {
 		var subject []int32
 		for i, v := range all {
-			if p.onSubject(i) {
+			if t.onSubject(i) {
 				subject = append(subject, v)
 			}
 		}
@@ -51,11 +51,11 @@ func (p *Prepared) judge(c *chart.Chart, d *design) Quality {
 	q.Gap = math.Round(d.sel.Gap()*1e6) / 1e6
 	q.Proven = d.sel.Cost == d.sel.Bound
 
-	near := misses(p.Target, p.colors(d.sel.Chosen), p.problem.Nearest(d.sel.Chosen))
+	near := misses(t.grid, t.colors(d.sel.Chosen), t.problem.Nearest(d.sel.Chosen))
 	q.MeanNearest = meanOf(photo(near))
 	q.MeanBest, q.MeanBound = perWeight(d.plain.Cost, d.plain.Weight), perWeightDown(d.plain.Bound, d.plain.Weight)
 	q.MeanProven = d.plain.Cost == d.plain.Bound
-	q.Bought = p.bought(d, near)
+	q.Bought = t.bought(d, near)
 	return q
 }
 

@@ -33,14 +33,14 @@ const (
 	smallEye     = 6    // drills across
 )
 
-// Advise returns what should be known about a photo cropped and laid out on
-// cols x rows drills, worst first; nothing if all is well.
-func (p *Photo) Advise(crop Crop, cols, rows int, subject *Mask, focus []Ellipse) []Advice {
+// Advise returns what should be known about the part of a photo that is laid
+// out as the given picture, a cell a drill, worst first; nothing if all is well.
+func (p *Photo) Advise(crop Crop, picture *Linear, subject *Mask, focus []Ellipse) []Advice {
 	c := crop
 	if c == (Crop{}) {
 		c = p.Whole()
 	}
-	v := View{math.Min(c.W/float64(cols), c.H/float64(rows)), p.Linear(crop, cols, rows), subject, nil}
+	v := View{math.Min(c.W/float64(picture.Cols), c.H/float64(picture.Rows)), picture, subject, nil}
 	for _, e := range focus {
 		v.Focus = append(v.Focus, p.Within(crop, e))
 	}

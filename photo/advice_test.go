@@ -88,9 +88,9 @@ func TestAdvise(t *testing.T) {
 		c.change(&v)
 		assert.Equal(t, c.want, v.Advise(), c.name)
 	}
-	assert.Empty(t, cat.Advise(Crop{}, 160, 106, nil, nil))
+	assert.Empty(t, cat.Advise(Crop{}, cat.Linear(Crop{}, 160, 106), nil, nil))
 	assert.Equal(t, []string{"resolution", "eyes"},
-		keys(cat.Advise(cat.Percent(10, 10, 25, 25), 160, 106, nil, []Ellipse{{12, 12, 0.5, 5}})), "of the crop")
+		keys(cat.Advise(cat.Percent(10, 10, 25, 25), cat.Linear(cat.Percent(10, 10, 25, 25), 160, 106), nil, []Ellipse{{12, 12, 0.5, 5}})), "of the crop")
 }
 
 func TestAdviseSparesDrawings(t *testing.T) {

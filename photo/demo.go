@@ -9,7 +9,7 @@ import (
 var demo []byte
 
 // DemoName is the file name that the demo photo goes by.
-const DemoName = "ginger-cat.png"
+const DemoName = "cat.png"
 
 // Demo returns the bytes of the demo photo, a ginger cat (PNG, 451 x 300).
 // demo/README.md names its photographer and license.

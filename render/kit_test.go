@@ -202,11 +202,9 @@ func TestSamples(t *testing.T) {
 	write("test-square", square, p, func(f *os.File) error { return TestPrint(f, square, p) })
 	write("test-none", square, us, func(f *os.File) error { return TestPrint(f, nil, us) })
 	write("test-round", square, us, func(f *os.File) error { return TestPrint(f, round, us) })
-	card, err := palettes.Named("munsell")
-	require.NoError(t, err)
 	order := kit.DefaultOrder()
 	order.Colors = 100
-	demo, err := kit.Make(context.Background(), kit.Input{Photo: bytes.NewReader(photo.Demo()), PhotoName: photo.DemoName, Card: card}, order)
+	demo, err := kit.Make(context.Background(), bytes.NewReader(photo.Demo()), photo.DemoName, order)
 	require.NoError(t, err)
 	below := p
 	below.Legend, below.Look = LegendBoth, LookColor

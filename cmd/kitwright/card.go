@@ -30,7 +30,8 @@ func cardCommand() command {
 				case len(args) == 1 && args[0] == "list" && !asCSV:
 					return listCards(e)
 				case len(args) == 2 && args[0] == "show":
-					card, err := openCard(&kit.Order{Card: args[1]})
+					name := args[1]
+					card, err := openCard(&name)
 					if err != nil {
 						return err
 					}

@@ -102,8 +102,8 @@ func chartCommand() command {
 				if err := print.Check(nil); err != nil {
 					return err
 				}
-				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
-					return makeKit(ctx, prep, o, print, dir)
+				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder) (summary, error) {
+					return makeKit(ctx, prep, c, print, dir)
 				})
 			}
 		},
@@ -111,8 +111,8 @@ func chartCommand() command {
 }
 
 // makeKit makes the files of a kit folder.
-func makeKit(ctx context.Context, prep *kit.Prepared, o kit.Order, p render.Print, dir *folder) (summary, error) {
-	k, err := prep.Kit(ctx, o)
+func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder) (summary, error) {
+	k, err := prep.Kit(ctx, c)
 	if err != nil {
 		return nil, err
 	}
@@ -121,11 +121,11 @@ func makeKit(ctx context.Context, prep *kit.Prepared, o kit.Order, p render.Prin
 	}
 	k.Print = p.Settings()
 	files := kitFiles()
-	if prep.Tone != (tone.Changes{}) {
-		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return look.BeforeAfter(w, prep) }})
+	if k.Tone != (tone.Changes{}) {
+		files = append(files, kitFile{toneFile, "the photo before and after its light was changed", func(w io.Writer, _ *kit.Kit, _ render.Print) error { return look.BeforeAfter(w, prep, prep.Picture(c)) }})
 	}
 	if err := writeKit(ctx, dir, files, k, p); err != nil {
 		return nil, err
 	}
-	return func(w io.Writer) error { return writeSummary(w, k, prep, o, p, dir.dest, files) }, nil
+	return func(w io.Writer) error { return writeSummary(w, k, prep, c.Colors, p, dir.dest, files) }, nil
 }

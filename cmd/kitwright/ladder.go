@@ -13,6 +13,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/palettes"
 	"kitwright/render/look"
 )
 
@@ -48,8 +49,8 @@ func ladderCommand() command {
 					counts = slices.Compact(counts)
 				}
 				order.Colors = kit.AutoColors // the counts stand in their own flag
-				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, o kit.Order, dir *folder) (summary, error) {
-					return makeLadder(ctx, prep, o, counts, kit.Pace(pace), dir)
+				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder) (summary, error) {
+					return makeLadder(ctx, prep, c, counts, kit.Pace(pace), dir)
 				})
 			}
 		},
@@ -57,18 +58,22 @@ func ladderCommand() command {
 }
 
 // makeLadder makes the files of a ladder folder.
-func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []int, pace kit.Pace, dir *folder) (summary, error) {
+func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, dir *folder) (summary, error) {
 	// Rungs that the card or the codes kept and avoided leave no room for are left out.
-	most := prep.Choices() - distinct(o.Avoid)
-	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(o.Keep) })
-	pick, err := prep.Pick(ctx, o)
+	card, err := prep.Card(c)
+	if err != nil {
+		return nil, err
+	}
+	most := len(card.Drills) - distinct(c.Avoid)
+	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(c.Keep) })
+	pick, err := prep.Pick(ctx, c)
 	if err != nil {
 		return nil, err
 	}
 	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
 		counts = slices.Insert(counts, at, pick.Colors)
 	}
-	rungs, err := prep.Ladder(ctx, o, counts)
+	rungs, err := prep.Ladder(ctx, c, counts)
 	if err != nil {
 		return nil, err
 	}
@@ -76,10 +81,10 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, o kit.Order, counts []i
 	if err := dir.write(ladderKey, func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
 		return nil, err
 	}
-	if err := dir.write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, o, rungs, pick) }); err != nil {
+	if err := dir.write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, c, rungs, pick) }); err != nil {
 		return nil, err
 	}
-	return func(w io.Writer) error { return writeLadder(w, prep, rungs, len(counts), pick, pace, o, dir.dest) }, nil
+	return func(w io.Writer) error { return writeLadder(w, prep, card, rungs, len(counts), pick, pace, dir.dest) }, nil
 }
 
 // distinct counts codes; capitals make no other code.
@@ -92,11 +97,11 @@ func distinct(codes []string) int {
 }
 
 // writeLadder tells the rungs as a table, of as many as were asked for.
-func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, asked int, pick kit.Pick, pace kit.Pace, o kit.Order, out string) error {
+func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []kit.Rung, asked int, pick kit.Pick, pace kit.Pace, out string) error {
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s cm\n", l.Cols, l.Rows, strings.ReplaceAll(strings.TrimSuffix(l.Size().String(), "cm"), "x", " x "))
-	for _, note := range layoutNotes(l, o) {
+	for _, note := range layoutNotes(l) {
 		fmt.Fprintf(&b, "%s\n", note)
 	}
 	fmt.Fprintf(&b, "\ncolors  off the photo  from two meters  cannot get below  lone drills  hours\n")
@@ -116,10 +121,10 @@ func writeLadder(w io.Writer, prep *kit.Prepared, rungs []kit.Rung, asked int, p
 	if rungs[0].Stopped {
 		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(asked, "rung")))
 	}
-	if last := rungs[len(rungs)-1].Colors; last == prep.Choices() && last != pick.Colors {
+	if last := rungs[len(rungs)-1].Colors; last == len(card.Drills) && last != pick.Colors {
 		notes = append(notes, fmt.Sprintf("The card has no more than %d colors.", last))
 	}
-	if prep.Builtin() {
+	if card.Builtin {
 		notes = append(notes, kit.ReferenceNote)
 	}
 	for _, s := range notes {

@@ -124,12 +124,14 @@ func TestLadderStoppedByHand(t *testing.T) {
 	inTemp(t)
 	o := kit.DefaultOrder()
 	require.NoError(t, o.Grid.Set("30x20"))
-	card, err := openCard(&o)
+	card, err := openCard(&o.Card)
 	require.NoError(t, err)
 	src, err := openPhoto(nil, true)
 	require.NoError(t, err)
 	ctx, search := say.WithStopper(context.Background())
-	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
+	read, err := kit.Open(ctx, src.file, src.name, card)
+	require.NoError(t, err)
+	prep, err := read.Lay(ctx, o.Canvas, o.Light)
 	require.NoError(t, err)
 
 	dir, err := newFolder("l", ladderKey, isLadderFile, false)
@@ -140,7 +142,7 @@ func TestLadderStoppedByHand(t *testing.T) {
 			search.Stop()
 		}
 	})
-	tell, err := makeLadder(stop, prep, o, []int{8, 12, 18, 24}, kit.Pace{Slow: 400, Fast: 1000}, dir)
+	tell, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, kit.Pace{Slow: 400, Fast: 1000}, dir)
 	require.NoError(t, err)
 	var out bytes.Buffer
 	require.NoError(t, tell(&out))

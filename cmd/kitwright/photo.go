@@ -43,7 +43,7 @@ func bindOut(fs *pflag.FlagSet, out *string, force, quiet *bool, unless string) 
 }
 
 // do opens photo and card, begins the folder, makes it, and tells about it.
-func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, work func(context.Context, *kit.Prepared, kit.Order, *folder) (summary, error)) error {
+func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, work func(context.Context, *kit.Prepared, kit.Choice, *folder) (summary, error)) error {
 	src, err := openPhoto(args, r.demo)
 	if err != nil {
 		return err
@@ -55,8 +55,11 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := o.Check(); err != nil {
 		return err
 	}
-	card, err := openCard(&o)
+	card, err := openCard(&o.Card)
 	if err != nil {
+		return err
+	}
+	if err := o.CheckOn(card); err != nil {
 		return err
 	}
 	dir, err := newFolder(r.out, r.key, r.may, r.force)
@@ -67,11 +70,15 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 
 	ctx, done := showProgress(ctx, e.stderr, r.quiet)
 	defer done()
-	prep, err := kit.Prepare(ctx, kit.Input{Photo: src.file, PhotoName: src.name, Card: card}, o)
+	read, err := kit.Open(ctx, src.file, src.name, card)
 	if err != nil {
 		return src.explain(err)
 	}
-	tell, err := work(ctx, prep, o, dir)
+	prep, err := read.Lay(ctx, o.Canvas, o.Light)
+	if err != nil {
+		return err
+	}
+	tell, err := work(ctx, prep, o.Choice, dir)
 	if err != nil {
 		return err
 	}
@@ -101,7 +108,7 @@ func openPhoto(args []string, demo bool) (*photoSource, error) {
 		if len(args) > 0 {
 			return nil, say.Usage("leave out --demo, or the photo", "--demo uses the built-in photo, and %s was named too", args[0])
 		}
-		return &photoSource{name: "cat.png", file: bytes.NewReader(photo.Demo())}, nil
+		return &photoSource{name: photo.DemoName, file: bytes.NewReader(photo.Demo())}, nil
 	}
 	if err := wantArgs(args, 1, "one photo is needed", "kitwright chart cat.jpg, or --demo for the built-in photo"); err != nil {
 		return nil, err
@@ -145,38 +152,38 @@ func (s *photoSource) close() {
 	}
 }
 
-// openCard returns the card an order names: a built-in one, or a file. The
-// order then holds the card's name, never a path.
-func openCard(o *kit.Order) (*palettes.Card, error) {
+// openCard returns the card of a name or path: a built-in one, or a file. The
+// name then is the card's own, never a path.
+func openCard(called *string) (*palettes.Card, error) {
 	for _, name := range palettes.Names() {
-		if o.Card == name {
+		if *called == name {
 			return palettes.Named(name)
 		}
 	}
-	info, err := os.Stat(o.Card) // before it is opened: opening a pipe would wait for a writer
+	info, err := os.Stat(*called) // before it is opened: opening a pipe would wait for a writer
 	if err != nil {
-		if os.IsNotExist(err) && !strings.ContainsAny(o.Card, `./\`) {
-			_, err := palettes.Named(o.Card) // says which cards there are
+		if os.IsNotExist(err) && !strings.ContainsAny(*called, `./\`) {
+			_, err := palettes.Named(*called) // says which cards there are
 			return nil, err
 		}
-		return nil, fileError("the card cannot be opened", o.Card, err)
+		return nil, fileError("the card cannot be opened", *called, err)
 	}
 	if info.IsDir() {
-		return nil, say.Failed("name the CSV file in it", "%s is a folder, not a card", o.Card)
+		return nil, say.Failed("name the CSV file in it", "%s is a folder, not a card", *called)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, say.Failed("name a CSV file", "%s is not a file that a card could be read from", o.Card)
+		return nil, say.Failed("name a CSV file", "%s is not a file that a card could be read from", *called)
 	}
-	file, err := os.Open(o.Card)
+	file, err := os.Open(*called)
 	if err != nil {
-		return nil, fileError("the card cannot be opened", o.Card, err)
+		return nil, fileError("the card cannot be opened", *called, err)
 	}
 	defer file.Close()
-	name := filepath.Base(o.Card)
+	name := filepath.Base(*called)
 	card, err := palettes.Read(name, file)
 	if err != nil {
 		return nil, err
 	}
-	o.Card = name
+	*called = name
 	return card, nil
 }

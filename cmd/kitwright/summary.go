@@ -14,7 +14,7 @@ import (
 )
 
 // writeSummary tells in a few lines what was made.
-func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p render.Print, out string, files []kitFile) error {
+func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, asked int, p render.Print, out string, files []kitFile) error {
 	var b strings.Builder
 	c := k.Chart
 	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s cm\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeCM(k))
@@ -24,10 +24,10 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, o kit.Order, p re
 		}
 	}
 	line("%s in %s of the card %s", say.Count(c.Drills(), "drill"), say.Count(len(c.Legend), "color"), k.Card.Name)
-	if o.Colors > len(c.Legend) {
-		line("%d of the %d colors asked for are used.", len(c.Legend), o.Colors)
+	if asked > len(c.Legend) {
+		line("%d of the %d colors asked for are used.", len(c.Legend), asked)
 	}
-	for _, note := range layoutNotes(prep.Layout, o) {
+	for _, note := range layoutNotes(prep.Layout) {
 		line("%s", note)
 	}
 	for _, note := range prep.Photo.Notes {
@@ -124,7 +124,7 @@ func spentOn(k *kit.Kit) string {
 }
 
 // layoutNotes says what was done to the size and the photo to fit each other.
-func layoutNotes(l kit.Layout, o kit.Order) []string {
+func layoutNotes(l kit.Layout) []string {
 	var notes []string
 	if l.Turned {
 		notes = append(notes, "Width and height were swapped to follow the photo (--turn asked keeps them).")

@@ -53,5 +53,5 @@ func TestQualityLines(t *testing.T) {
 }
 
 func TestCroppedIsNeverAll(t *testing.T) {
-	assert.Equal(t, []string{"99 % of the photo was cropped to fill the picture (--fit whole keeps all of it)."}, layoutNotes(kit.Layout{Cut: 0.9976}, kit.Order{}))
+	assert.Equal(t, []string{"99 % of the photo was cropped to fill the picture (--fit whole keeps all of it)."}, layoutNotes(kit.Layout{Cut: 0.9976}))
 }

@@ -18,7 +18,7 @@ const toneLong = 1000
 
 // BeforeAfter writes a picture of the photo, one color a drill, before and after its
 // light was brought to what drills can show, side by side.
-func BeforeAfter(w io.Writer, p *kit.Prepared) error {
+func BeforeAfter(w io.Writer, p *kit.Prepared, toned *kit.Picture) error {
 	px := max(1, toneLong/max(p.Before.Cols, p.Before.Rows))
 	width, height := p.Before.Cols*px, p.Before.Rows*px
 	const top = 150
@@ -28,7 +28,7 @@ func BeforeAfter(w io.Writer, p *kit.Prepared) error {
 		picture     *lab.Grid
 	}{
 		{"Your photo", "as it was, one color a drill", p.Before},
-		{"Toned", toneWords(p.Tone) + "; --tone none leaves it out", p.After()},
+		{"Toned", toneWords(toned.Tone) + "; --tone none leaves it out", toned.After},
 	} {
 		x := ladderMargin + i*(width+ladderMargin)
 		s.write(float64(x), 86, letters.Bold, 34, ink, side.title, alignLeftEdge)

@@ -30,10 +30,10 @@ func Preview(w io.Writer, k *kit.Kit) error {
 }
 
 // Ladder writes the picture of a photo's ladder as a PNG.
-func Ladder(w io.Writer, p *kit.Prepared, o kit.Order, rungs []kit.Rung, pick kit.Pick) error {
-	cols, rows := p.Target.Cols, p.Target.Rows
+func Ladder(w io.Writer, p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick kit.Pick) error {
+	cols, rows := p.Layout.Cols, p.Layout.Rows
 	l := LadderPicture{
-		Title:  p.Title(o),
+		Title:  p.Title(),
 		Photo:  p.Photo.Picture(p.Layout.Crop, max(1400, 2*cols), max(1400, 2*rows)),
 		Pick:   pick.Colors,
 		Why:    pick.Why,
@@ -41,12 +41,12 @@ func Ladder(w io.Writer, p *kit.Prepared, o kit.Order, rungs []kit.Rung, pick ki
 	}
 	for _, r := range rungs {
 		l.Views = append(l.Views, View{
-			Colors: r.Colors, Stones: Picture(r.Chart, o.Drill),
+			Colors: r.Colors, Stones: Picture(r.Chart, p.Drill().Shape),
 			Mean: r.Mean, Bound: r.Bound, Far: r.Far, Confetti: r.Confetti,
 		})
 	}
 	var focus []Oval
-	for _, f := range o.Focus {
+	for _, f := range c.Focus {
 		x, y, rx, ry := p.Layout.Ellipse(f.Box, p.Photo.Width, p.Photo.Height)
 		focus = append(focus, Oval{x, y, rx, ry})
 	}

@@ -2,7 +2,6 @@ package kit
 
 import (
 	"context"
-	"slices"
 
 	"kitwright/internal/say"
 	"kitwright/lab"
@@ -10,63 +9,60 @@ import (
 	"kitwright/quantize"
 )
 
-// backdrop is the background settled before the rest: a color of the card for
+// background is what is not the subject, settled before the rest: a color of the card for
 // each of its cells, -1 elsewhere.
-type backdrop struct{ cells []int32 }
+type background struct{ cells []int32 }
 
-// backdropBlur is the standard deviation, in drills, of the blur that takes
+// backgroundBlur is the standard deviation, in drills, of the blur that takes
 // the detail out of a background before it gets its few colors.
-const backdropBlur = 3
+const backgroundBlur = 3
 
-// backdrop settles the background in one given color or in a few calm ones of
+// background settles the background in one given color or in a few calm ones of
 // its own: blurred within itself, the best few colors of the card, laid as
 // calmly as can be, and no lone drills.
-func (p *Prepared) backdrop(ctx context.Context, o Order, opt quantize.Options) (*backdrop, error) {
-	n := p.Layout.Cols * p.Layout.Rows
-	b := &backdrop{cells: make([]int32, n)}
-	ground := make([]bool, n)
-	for i := range ground {
-		ground[i] = p.onPhoto(i) && !p.onSubject(i)
+func (t *target) background(ctx context.Context, opt quantize.Options) (*background, error) {
+	n := t.Layout.Cols * t.Layout.Rows
+	b := &background{cells: make([]int32, n)}
+	behind := make([]bool, n)
+	for i := range behind {
+		behind[i] = t.onPhoto(i) && !t.onSubject(i)
 		b.cells[i] = -1
 	}
-	if o.Background.Plain != "" {
-		j, err := indices(p.card, []string{o.Background.Plain}, "background")
+	if t.light.Background.Plain != "" {
+		j, err := indices(t.card, []string{t.light.Background.Plain}, "background")
 		if err != nil {
 			return nil, err
 		}
-		if slices.Contains(opt.Avoid, j[0]) {
-			return nil, p.bothNamed("background", j[0])
-		}
-		for i := range ground {
-			if ground[i] {
+		for i := range behind {
+			if behind[i] {
 				b.cells[i] = int32(j[0])
 			}
 		}
 		return b, b.fits(opt)
 	}
 
-	soft := blurWithin(p.Target, ground, backdropBlur)
-	q, err := quantize.Prepare(soft, labs(p.card))
+	soft := blurWithin(t.grid, behind, backgroundBlur)
+	q, err := quantize.Prepare(soft, labs(t.card))
 	if err != nil {
 		return nil, err
 	}
 	only := make([]uint16, n)
 	for i := range only {
-		if ground[i] {
+		if behind[i] {
 			only[i] = 1
 		}
 	}
-	sel, err := q.Select(ctx, quantize.Options{K: o.Background.Colors, Weight: only, Avoid: opt.Avoid, Effort: opt.Effort})
+	sel, err := q.Select(ctx, quantize.Options{K: t.light.Background.Colors, Weight: only, Avoid: opt.Avoid, Effort: opt.Effort})
 	if sel == nil {
 		return nil, err
 	}
-	cells, perr := place.Place(context.WithoutCancel(ctx), soft, p.colors(sel.Chosen), sel.Cells, place.Options{Calm: 1, Weight: only})
+	cells, perr := place.Place(context.WithoutCancel(ctx), soft, t.colors(sel.Chosen), sel.Cells, place.Options{Calm: 1, Weight: only})
 	if perr != nil {
 		return nil, perr
 	}
-	settle(cells, ground, p.Layout.Cols)
-	for i := range ground {
-		if ground[i] {
+	settle(cells, behind, t.Layout.Cols)
+	for i := range behind {
+		if behind[i] {
 			b.cells[i] = int32(sel.Chosen[cells[i]])
 		}
 	}
@@ -77,7 +73,7 @@ func (p *Prepared) backdrop(ctx context.Context, o Order, opt quantize.Options) 
 }
 
 // fits says whether the colors that are settled leave room in the count.
-func (b *backdrop) fits(opt quantize.Options) error {
+func (b *background) fits(opt quantize.Options) error {
 	settled := map[int32]bool{}
 	for _, j := range b.fix(opt.Fixed) {
 		if j >= 0 {
@@ -95,7 +91,7 @@ func (b *backdrop) fits(opt quantize.Options) error {
 }
 
 // fix adds the background to cells that are settled already.
-func (b *backdrop) fix(fixed []int32) []int32 {
+func (b *background) fix(fixed []int32) []int32 {
 	out := append([]int32(nil), b.cells...)
 	for i, j := range fixed {
 		if j >= 0 {
@@ -105,19 +101,19 @@ func (b *backdrop) fix(fixed []int32) []int32 {
 	return out
 }
 
-// settle gives every ground cell without a like neighbor on the ground the
+// settle gives every ground cell without a like neighbor on the behind the
 // color most of its ground neighbors have, the least index on a tie.
-func settle(cells []uint16, ground []bool, cols int) {
+func settle(cells []uint16, behind []bool, cols int) {
 	for again := true; again; {
 		again = false
 		for i, v := range cells {
-			if !ground[i] {
+			if !behind[i] {
 				continue
 			}
 			votes := map[uint16]int{}
 			for _, j := range [4]int{i - cols, i - 1, i + 1, i + cols} {
 				beside := j == i-1 && i%cols == 0 || j == i+1 && j%cols == 0
-				if j >= 0 && j < len(cells) && !beside && ground[j] {
+				if j >= 0 && j < len(cells) && !beside && behind[j] {
 					votes[cells[j]]++
 				}
 			}

@@ -15,22 +15,23 @@ import (
 	"kitwright/chart"
 	"kitwright/internal/say"
 	"kitwright/lab"
-	"kitwright/palettes"
 	"kitwright/photo"
 	"kitwright/photo/tone"
 )
 
-// prepare makes a picture ready with the default order as changed.
-func prepare(t testing.TB, picture []byte, change func(o *Order)) (*Prepared, Order) {
+// prepare makes a picture ready for the default order as changed.
+func prepare(t testing.TB, picture []byte, change func(o *Order)) (*target, Choice) {
 	t.Helper()
-	card, err := palettes.Named("munsell")
-	require.NoError(t, err)
 	o := DefaultOrder()
 	o.Grid, o.Colors = Cells{60, 40}, 12
 	change(&o)
-	p, err := Prepare(context.Background(), Input{Photo: bytes.NewReader(picture), PhotoName: "ginger.png", Card: card}, o)
+	s, err := Open(context.Background(), bytes.NewReader(picture), "ginger.png")
 	require.NoError(t, err)
-	return p, o
+	p, err := s.Lay(context.Background(), o.Canvas, o.Light)
+	require.NoError(t, err)
+	made, err := p.target(o.Choice)
+	require.NoError(t, err)
+	return made, o.Choice
 }
 
 // dotOnStripes is a red disc on gray stripes of ten pixels.
@@ -88,7 +89,7 @@ func TestFrameIsAsAskedFor(t *testing.T) {
 	n := 0
 	for y := at.Y; y < at.Y+at.H; y++ {
 		for x := at.X; x < at.X+at.W; x++ {
-			sum += lab.DeltaE(p.Target.At(x, y), c.At(x, y).Drill.Lab)
+			sum += lab.DeltaE(p.grid.At(x, y), c.At(x, y).Drill.Lab)
 			n++
 		}
 	}
@@ -120,7 +121,7 @@ func TestBackgroundOfFewColors(t *testing.T) {
 
 // onlySubjectAround says whether a cell has no background beside it, so that
 // nothing of its own kind could be.
-func (p *Prepared) onlySubjectAround(i int) bool {
+func (p *target) onlySubjectAround(i int) bool {
 	x, y := i%p.Layout.Cols, i/p.Layout.Cols
 	for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
 		nx, ny := x+d[0], y+d[1]
@@ -149,14 +150,14 @@ func TestToneIsKeptInTheKit(t *testing.T) {
 	k, err := p.Kit(context.Background(), o)
 	require.NoError(t, err)
 	assert.True(t, k.Tone.Local && k.Tone.Sharp)
-	assert.NotEqual(t, p.Before.Cells, p.After().Cells)
-	assert.Equal(t, p.After().Cells, p.Target.Cells)
+	assert.NotEqual(t, p.Before.Cells, p.After.Cells)
+	assert.Equal(t, p.After.Cells, p.grid.Cells)
 
 	p, o = prepare(t, photo.Demo(), func(o *Order) { o.Tone, o.Effort = ToneNone, EffortQuick })
 	k, err = p.Kit(context.Background(), o)
 	require.NoError(t, err)
 	assert.Equal(t, tone.Changes{}, k.Tone)
-	assert.Equal(t, p.Before.Cells, p.Target.Cells)
+	assert.Equal(t, p.Before.Cells, p.grid.Cells)
 }
 
 func TestPickIsTheFewestThatLookNearlyAsGood(t *testing.T) {
@@ -226,7 +227,7 @@ func TestCatKeepsHerGreenEyes(t *testing.T) {
 		k, err := p.Kit(context.Background(), o)
 		require.NoError(t, err)
 		iris, kept := 0, 0
-		for i, c := range p.Target.Cells {
+		for i, c := range p.grid.Cells {
 			for _, e := range eyes { // column, row and radius
 				dx, dy := float64(i%grid.Cols)-e[0], float64(i/grid.Cols)-e[1]
 				if math.Hypot(dx, dy) < e[2] && hue(c) > 80 && math.Hypot(c.A, c.B) > 18 && c.L > 30 {
@@ -307,12 +308,10 @@ func TestOrdersThatContradictThemselves(t *testing.T) {
 			o.Subject, o.Crop = Box{1, 1, 10, 10}, Box{50, 50, 50, 50}
 		},
 	} {
-		card, err := palettes.Named("munsell")
-		require.NoError(t, err)
 		o := DefaultOrder()
 		o.Grid, o.Colors, o.Effort = Cells{60, 40}, 12, EffortQuick
 		change(&o)
-		_, err = Make(context.Background(), Input{Photo: bytes.NewReader(dotOnStripes(t)), PhotoName: "a.png", Card: card}, o)
+		_, err := Make(context.Background(), bytes.NewReader(dotOnStripes(t)), "a.png", o)
 		var said *say.Error
 		require.ErrorAs(t, err, &said, what)
 		assert.Equal(t, what, said.What)

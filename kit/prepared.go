@@ -1,0 +1,122 @@
+package kit
+
+import (
+	"context"
+	"slices"
+	"sync"
+
+	"kitwright/chart"
+	"kitwright/lab"
+	"kitwright/palettes"
+	"kitwright/photo"
+)
+
+// Prepared is what all choices of colors for one photo on one canvas share.
+// It never changes, but for what it remembers of the choices it was asked for;
+// several goroutines may ask at once. Nothing that a [Choice] says is in it,
+// so that no choice can contradict it.
+type Prepared struct {
+	Layout Layout
+	Photo  *photo.Photo
+	Before *lab.Grid // the picture before the tone
+
+	canvas  Canvas
+	light   Light
+	ref     PhotoRef
+	cards   *shelf
+	linear  *photo.Linear // the picture before the tone, as light
+	outline *photo.Mask   // of the subject, without what a focus circles; nil = not known
+
+	mu       sync.Mutex
+	pictures recent[string, *Picture]
+	targets  recent[targetKey, *target]
+}
+
+// Title returns the title on every print: the canvas's, or the photo's name.
+func (p *Prepared) Title() string {
+	if p.canvas.Title != "" {
+		return p.canvas.Title
+	}
+	return titleOf(p.ref.Name)
+}
+
+// Drill returns the drills that the canvas is made of.
+func (p *Prepared) Drill() Drill { return p.canvas.drill() }
+
+// Card returns the card that a choice names.
+func (p *Prepared) Card(c Choice) (*palettes.Card, error) { return p.cards.named(c.Card) }
+
+// Kit chooses the colors, sets the drills and names them. Where the search
+// was ended early, the kit is made from the best found. The photo is neither
+// decoded nor sampled again, and what an earlier choice shares is not computed
+// again.
+func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
+	settings := Order{p.canvas, p.light, c}.Settings() // as ordered: auto stays auto
+	t, err := p.target(c)
+	if err != nil {
+		return nil, err
+	}
+	if c.Colors == AutoColors {
+		pick, err := t.pick(ctx, c)
+		if err != nil {
+			return nil, err
+		}
+		c.Colors = pick.Colors
+	}
+	d, err := t.design(ctx, c)
+	if err != nil {
+		return nil, err
+	}
+	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
+	if err != nil {
+		return nil, err
+	}
+	return &Kit{
+		Title:   p.Title(),
+		Order:   settings,
+		Drill:   p.Drill(),
+		Pitch:   p.Layout.Pitch,
+		Card:    CardRef{Name: t.card.Name, SHA256: t.card.SHA256(), Builtin: t.card.Builtin},
+		Chart:   made,
+		Quality: t.judge(made, d),
+		Photo:   p.ref,
+		Tone:    t.Tone,
+		Advice:  append(sentences(t.Advice), unused(c.Keep, t.card, made)...),
+		Stopped: d.stopped,
+	}, ctx.Err()
+}
+
+// unused says which of the codes that had to be kept no drill has.
+func unused(keep []string, card *palettes.Card, c *chart.Chart) (notes []string) {
+	for _, code := range keep {
+		j, ok := card.Index(code)
+		if ok && !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return e.Drill.Address() == card.Drills[j].Address() }) {
+			notes = append(notes, code+" was kept, but no drill of this photo comes out in it, so it is not in the kit.")
+		}
+	}
+	return notes
+}
+
+// recent remembers the last two answers to questions that a slider going back
+// and forth asks again and again.
+type recent[K comparable, V any] struct{ asked []answer[K, V] }
+
+type answer[K comparable, V any] struct {
+	key   K
+	value V
+}
+
+// get returns the answer, making it unless it is remembered.
+func (r *recent[K, V]) get(key K, make func() (V, error)) (V, error) {
+	for _, a := range r.asked {
+		if a.key == key {
+			return a.value, nil
+		}
+	}
+	v, err := make()
+	if err != nil {
+		return v, err
+	}
+	r.asked = append([]answer[K, V]{{key, v}}, r.asked[:min(1, len(r.asked))]...)
+	return v, nil
+}
