@@ -65,12 +65,12 @@ func (c Canvas) Lay(w, h int) (Layout, error) {
 		}
 	default:
 		if crop.W > crop.H*aspect {
-			keep := crop.H * aspect
-			crop.X += (crop.W - keep) / 2
+			keep := float64(crop.H * aspect)
+			crop.X += float64((crop.W - keep) / 2)
 			crop.W = keep
 		} else {
 			keep := crop.W / aspect
-			crop.Y += (crop.H - keep) / 2
+			crop.Y += float64((crop.H - keep) / 2)
 			crop.H = keep
 		}
 		l.Cut = 1 - crop.W*crop.H/(l.Crop.W*l.Crop.H)
@@ -119,6 +119,7 @@ func (l Layout) Size() measure.Size { return measure.Size{W: l.Width(), H: l.Hei
 func (l Layout) Ellipse(b Box, w, h int) (cx, cy, rx, ry float64) {
 	perX, perY := float64(l.Picture.W)/l.Crop.W, float64(l.Picture.H)/l.Crop.H
 	pw, ph := float64(w)/100, float64(h)/100
-	return ((b.X+b.W/2)*pw-l.Crop.X)*perX + float64(l.Picture.X), ((b.Y+b.H/2)*ph-l.Crop.Y)*perY + float64(l.Picture.Y),
-		b.W / 2 * pw * perX, b.H / 2 * ph * perY
+	rx, ry = b.W/2, b.H/2
+	cx, cy = float64((b.X+float64(rx))*pw)-l.Crop.X, float64((b.Y+float64(ry))*ph)-l.Crop.Y
+	return float64(cx*perX) + float64(l.Picture.X), float64(cy*perY) + float64(l.Picture.Y), rx * pw * perX, ry * ph * perY
 }

@@ -47,7 +47,7 @@ func (p Point) DeltaE(q Point) float64 {
 	c1 := math.Sqrt(float64(a1*a1) + float64(b1*b1))
 	c2 := math.Sqrt(float64(a2*a2) + float64(b2*b2))
 
-	l := (p.L+q.L)*0.5 - 50
+	l := float64((p.L+q.L)*0.5) - 50
 	l = float64(l * l)
 	x := (p.L - q.L) / (1 + float64(0.015*l)/math.Sqrt(20+l))
 	cm := (c1 + c2) * 0.5
@@ -146,7 +146,7 @@ var rotationTable = func() (t [rotationSteps + 2]float32) {
 // rotation returns sin(2 dTheta) of the paper for the cosine of the angle
 // between the mean hue and 275 degrees, which lies in (0, 1].
 func rotation(cos float64) float64 {
-	v := cos * rotationSteps
+	v := float64(cos * rotationSteps)
 	i := min(int(v), rotationSteps)
 	lo, hi := float64(rotationTable[i]), float64(rotationTable[i+1])
 	return lo + float64((hi-lo)*(v-float64(i)))

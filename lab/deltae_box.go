@@ -27,7 +27,7 @@ func (b *Box) Add(p Point) {
 
 // bluish tells whether a hue can lie within 90 degrees of 275, whatever G is.
 func bluish(a, b float64) bool {
-	return max(a, 1.5*a)*cos275+b*sin275 > -1e-9
+	return float64(max(a, 1.5*a)*cos275)+float64(b*sin275) > -1e-9
 }
 
 // Beyond tells that every color of the box surely differs from p by more than
@@ -46,27 +46,27 @@ func (b *Box) Beyond(p Point, d float64) bool {
 	dl := max(0, b.loL-p.L, p.L-b.hiL)
 	da := max(0, b.loA-p.A, p.A-b.hiA)
 	db := max(0, b.loB-p.B, p.B-b.hiB)
-	l := 1 + 0.0075*max(p.L+b.hiL-100, 100-p.L-b.loL)
+	l := 1 + float64(0.0075*max(p.L+b.hiL-100, 100-p.L-b.loL))
 	q := boxScale[min(len(boxScale)-1, int((b.chroma+p.C)*0.5)+1)]
 	k := q.plain
 	if b.blue || bluish(p.A, p.B) {
 		k = q.blue
 	}
 	d += 1e-3 // far more than the error of DeltaE and of this
-	return dl*dl+(da*da+db*db)*k*(l*l) > d*d*(l*l)
+	return float64(dl*dl)+float64((float64(da*da)+float64(db*db))*k*(l*l)) > d*d*(l*l)
 }
 
 // boxScale holds q/SC^2 for mean chromas up to i, and for any in its last entry.
 var boxScale = func() (t [400]struct{ plain, blue float64 }) {
 	for i := range t {
 		c := float64(i)
-		c = (1.5 - 0.5*chroma7(c)) * c
+		c = (1.5 - float64(0.5*chroma7(c))) * c
 		if i == len(t)-1 {
 			c = 1e6
 		}
-		sc := 1 + 0.045*c
+		sc := 1 + float64(0.045*c)
 		t[i].plain = (1 - 1e-5) / (sc * sc)
-		t[i].blue = (1 - 0.8661*chroma7(c)) / (sc * sc)
+		t[i].blue = (1 - float64(0.8661*chroma7(c))) / (sc * sc)
 	}
 	return t
 }()

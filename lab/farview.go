@@ -166,12 +166,12 @@ func cellKernel(s float64, reach int) []float64 {
 	// The second difference of the integral of the Gaussian's integral.
 	f := func(x float64) float64 {
 		x /= s
-		return s * (float64(x*0.5*math.Erfc(-x/math.Sqrt2)) + math.Exp(-x*x/2)/math.Sqrt(2*math.Pi))
+		return float64(s * (float64(x*0.5*math.Erfc(-x/math.Sqrt2)) + float64(math.Exp(-x*x/2)/math.Sqrt(2*math.Pi))))
 	}
 	k := make([]float64, reach+1)
 	var sum float64
 	for j := range k {
-		k[j] = f(float64(j)+1) - 2*f(float64(j)) + f(float64(j)-1)
+		k[j] = f(float64(j)+1) - float64(2*f(float64(j))) + f(float64(j)-1)
 		sum += k[j]
 		if j > 0 {
 			sum += k[j]

@@ -22,6 +22,6 @@ func Lit(l float64) float64 {
 	if l <= 8 {
 		return l * 27 / 24389
 	}
-	f := (l + 16) / 116
-	return float64(f*f) * f
+	f := (float64(l) + 16) / 116 // l may be a product
+	return float64(float64(f*f) * f)
 }

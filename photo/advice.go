@@ -174,7 +174,7 @@ func softness(p []float64, w, h int) float64 {
 	}
 	step := func(p []float64, i int) float64 { // Sobel's
 		d := func(i int) float64 { return p[i+1] - p[i-1] }
-		return math.Abs(d(i-w)+2*d(i)+d(i+w)) / 8
+		return float64(math.Abs(d(i-w)+float64(2*d(i))+d(i+w)) / 8)
 	}
 	var all, lost float64
 	for y := 2; y < h-1; y++ {

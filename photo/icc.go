@@ -200,7 +200,7 @@ func parseCurve(tag []byte) (f func(float64) float64, length int, err error) {
 func tabled(table []float64) func(float64) float64 {
 	last := len(table) - 1
 	return func(v float64) float64 {
-		at := clamp01(v) * float64(last)
+		at := float64(clamp01(v) * float64(last))
 		i := min(int(at), last)
 		if i == last {
 			return table[last]

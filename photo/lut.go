@@ -78,7 +78,7 @@ func unlab(t float64) float64 {
 // cell returns the sample below a place on an axis, and how far behind it the
 // place lies, 0 to 1.
 func cell(v float64, samples int) (int, float64) {
-	at := clamp01(v) * float64(samples-1)
+	at := float64(clamp01(v) * float64(samples-1))
 	i := int(at)
 	return i, at - float64(i)
 }

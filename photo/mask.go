@@ -6,8 +6,8 @@ type Ellipse struct{ X, Y, W, H float64 }
 
 // Radius2 is the squared radius of a point given in percent: below 1 inside.
 func (e Ellipse) Radius2(x, y float64) float64 {
-	u := (x - e.X - e.W/2) / (e.W / 2)
-	v := (y - e.Y - e.H/2) / (e.H / 2)
+	u := (x - e.X - float64(e.W/2)) / (e.W / 2)
+	v := (y - e.Y - float64(e.H/2)) / (e.H / 2)
 	return float64(u*u) + float64(v*v)
 }
 

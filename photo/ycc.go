@@ -60,9 +60,9 @@ var webpRange = func() *lumaMatrix {
 
 func round32(v float64) int32 {
 	if v < 0 {
-		return -int32(0.5 - v)
+		return -int32(0.5 - float64(v)) // v may be a product
 	}
-	return int32(v + 0.5)
+	return int32(float64(v) + 0.5)
 }
 
 // ycc is a picture of luma and two color differences, as JPEG and WebP store

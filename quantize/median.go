@@ -31,7 +31,7 @@ func (c Costs) check() error {
 		if slices.Min(row) < 0 || w < 0 {
 			return say.Usage("add a constant to all", "client %d has a negative cost or weight", i)
 		}
-		if sum += float64(w) * float64(slices.Max(row)); sum > most {
+		if sum += float64(float64(w) * float64(slices.Max(row))); sum > most {
 			return say.Usage("divide all by a constant", "costs add up to more than %d", int64(most))
 		}
 	}

@@ -75,6 +75,6 @@ func (p Path) scan(row []bool, y, box float64) {
 
 // column is the first step of n across a cell whose middle is not left of x.
 func column(x float64, n int, box float64) int {
-	at := float64(x*float64(float64(n)*box))/2 + float64(n)/2 - 0.5
+	at := float64(float64(x*float64(float64(n)*box))/2) + float64(float64(n)/2) - 0.5
 	return min(max(int(math.Ceil(at)), 0), n)
 }

@@ -61,7 +61,7 @@ func (s Symbol) glyph(box float64) glyph {
 }
 
 func inEm(v, box float64) int {
-	return int(math.Round(float64(v*box)*em/2 + em/2))
+	return int(math.Round(float64(float64(v*box)*em/2) + em/2))
 }
 
 // hole tells whether contour i lies inside an odd number of the others.

@@ -16,7 +16,7 @@ func Quantile(values []float64, q float64) float64 {
 		return math.NaN()
 	}
 	slices.Sort(values)
-	return values[min(len(values)-1, int(math.Floor(q*float64(len(values)-1)+0.5)))]
+	return values[min(len(values)-1, int(math.Floor(float64(q*float64(len(values)-1))+0.5)))]
 }
 
 // Guided is the guided filter of a plane by itself.

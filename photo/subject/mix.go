@@ -30,8 +30,8 @@ func (m *mixture) cost(c lab.Color) float64 {
 		g := &m[k]
 		u, v, w := c.L-g.mean[0], c.A-g.mean[1], c.B-g.mean[2]
 		q := float64(g.inverse[0]*u*u) + float64(g.inverse[3]*v*v) + float64(g.inverse[5]*w*w) +
-			2*(float64(g.inverse[1]*u*v)+float64(g.inverse[2]*u*w)+float64(g.inverse[4]*v*w))
-		best = math.Max(best, g.height-q/2)
+			float64(2*(float64(g.inverse[1]*u*v)+float64(g.inverse[2]*u*w)+float64(g.inverse[4]*v*w)))
+		best = math.Max(best, g.height-float64(q/2))
 	}
 	return -best
 }

@@ -108,9 +108,9 @@ func exposed(l *photo.Linear, gain float64) *photo.Linear {
 		if m <= 0 {
 			return 1
 		}
-		x := gain * m
+		x := float64(gain * m)
 		if x > shoulder {
-			x = shoulder + (1-shoulder)*(1-math.Exp(-(x-shoulder)/(1-shoulder)))
+			x = shoulder + float64((1-shoulder)*(1-math.Exp(-(x-shoulder)/(1-shoulder))))
 		}
 		return x / m
 	})
@@ -124,7 +124,7 @@ func lifted(l *photo.Linear, a float64) *photo.Linear {
 		return l
 	}
 	return relit(l, func(_ int, v float64) float64 {
-		return v + float64(a*v/liftPeak)*math.Exp(1-v/liftPeak)
+		return v + float64(float64(a*v/liftPeak)*math.Exp(1-v/liftPeak))
 	})
 }
 
@@ -137,7 +137,7 @@ func localContrast(l *photo.Linear) *photo.Linear {
 	radius := max(2, int(math.Round(localReach*float64(min(l.Cols, l.Rows)))))
 	around := plane.Guided(light, l.Cols, l.Rows, radius, localEdge)
 	return relit(l, func(i int, v float64) float64 {
-		return v + mostLocal*math.Tanh(localShare*(v-around[i])/mostLocal)
+		return v + float64(mostLocal*math.Tanh(localShare*(v-around[i])/mostLocal))
 	})
 }
 
