@@ -39,6 +39,8 @@ const (
 // the hue difference is that of the cross product, and the exponential in the
 // rotation term comes from a table. Products are wrapped in float64 so that no
 // processor fuses them into the sums.
+//
+// long: one formula, step by step as it is published
 func (p Point) DeltaE(q Point) float64 {
 	// a' = (1+G) a draws grays apart.
 	g := 1.5 - float64(0.5*chroma7((p.C+q.C)*0.5))

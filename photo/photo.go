@@ -3,7 +3,7 @@
 //
 // Begin with [Read], then [Photo.Sample] for the target colors of a canvas, or
 // [Photo.Linear] to work on them as light first. [Photo.Picture] gives the
-// photo itself for showing. DEVELOPERS.md tells what each file
+// photo itself for showing. docs/measured.md tells what each file
 // format keeps.
 //
 // Everything a caller sees is upright: x runs right and y runs down from the

@@ -1,6 +1,8 @@
 package draw
 
 // plain are shapes without a story: dots, bars, frames, arrows.
+//
+// long: one drawing after the other
 func plain() []Shape {
 	return []Shape{
 		{"dot", '●', dots(52, 0, 0), false},
