@@ -110,7 +110,7 @@ func openHEIF(data []byte) (*opened, error) {
 		return nil, err
 	}
 	o := &opened{name: f.Format, config: image.Config{Width: f.Width, Height: f.Height, ColorModel: color.RGBAModel}}
-	if f.Deep && f.Format == "AVIF" {
+	if f.Deep {
 		o.config.ColorModel = color.RGBA64Model
 	}
 	o.meta = meta{turn: turn(f.Turn), icc: f.ICC, profiled: f.ICC != nil, gray: f.Gray, frames: f.Several}
@@ -122,7 +122,10 @@ func openHEIF(data []byte) (*opened, error) {
 		if err != nil {
 			return nil, nil, err
 		}
-		return p.Image, newLumaMatrix(p.Kr, p.Kb, p.Video, p.Cut), nil
+		if p.Kr == 0 { // no luma: red, green and blue
+			return p.Image, nil, nil
+		}
+		return p.Image, newLumaMatrix(p.Kr, p.Kb, p.Video), nil
 	}
 	return o, nil
 }

@@ -3,6 +3,7 @@ package photo
 import (
 	"image"
 
+	"kitwright/internal/heif"
 	"kitwright/lab"
 )
 
@@ -46,6 +47,9 @@ func hasAlpha(px pixels) bool {
 		return false
 	}
 	if y, ok := px.(*ycc); ok && y.a == nil {
+		return false
+	}
+	if y, ok := px.(*deepYCC); ok && y.m.A == nil {
 		return false
 	}
 	w, h := px.size()
@@ -103,6 +107,8 @@ func newPixels(m image.Image, s *space, k *lumaMatrix) pixels {
 		return newYCC(m, nil, 0, k, c)
 	case *image.NYCbCrA:
 		return newYCC(&m.YCbCr, m.A, m.AStride, k, c)
+	case *heif.Deep:
+		return newDeepYCC(m, c)
 	case *image.Gray:
 		return &gray8{d, m.Pix, m.Stride, c.eight}
 	case *image.Gray16:

@@ -76,7 +76,7 @@ var readable = []struct {
 	{"alpha.webp", "WebP", false, true, "", 100},
 	{"animated.webp", "WebP", false, false, "only the first", 5},
 	{"small.heic", "HEIC", false, false, "", 3},
-	{"deep.heic", "HEIC", false, false, "", 3},
+	{"deep.heic", "HEIC", true, false, "", 3},
 	{"alpha.heic", "HEIC", false, true, "", 100},
 	{"gray.heic", "HEIC", false, false, "", 100},
 	{"small.avif", "AVIF", false, false, "", 3},

@@ -16,13 +16,12 @@ type lumaMatrix struct {
 // jpegRange is full-range BT.601 as JFIF has it (ITU-T T.871, section 7:
 // R = Y + 1.402 Cr, G = Y - 0.344136 Cb - 0.714136 Cr, B = Y + 1.772 Cb), in
 // units of 2^-16 and rounded, as common JPEG libraries do it.
-var jpegRange = newLumaMatrix(0.299, 0.114, false, 0)
+var jpegRange = newLumaMatrix(0.299, 0.114, false)
 
 // newLumaMatrix returns the integers for a matrix with the luma weights kr and kb,
 // for full-range numbers or for the video range: luma 16 to 235, differences 16
-// to 240 (ITU-T H.273, section 8.3). Cut is added to each number: what they
-// lost when they were made 8 bits.
-func newLumaMatrix(kr, kb float64, video bool, cut float64) *lumaMatrix {
+// to 240 (ITU-T H.273, section 8.3).
+func newLumaMatrix(kr, kb float64, video bool) *lumaMatrix {
 	const one = 1 << 16
 	gain, offset, chroma := 1.0, 0.0, 1.0
 	if video {
@@ -31,8 +30,8 @@ func newLumaMatrix(kr, kb float64, video bool, cut float64) *lumaMatrix {
 	kg := 1 - kr - kb
 	t := &lumaMatrix{shift: 16}
 	for i := range 256 {
-		c := (float64(i) + cut - 128) * chroma
-		t.y[i] = round32((float64(i)+cut-offset)*gain*one) + one/2
+		c := (float64(i) - 128) * chroma
+		t.y[i] = round32((float64(i)-offset)*gain*one) + one/2
 		t.rCr[i] = round32(2 * (1 - kr) * c * one)
 		t.bCb[i] = round32(2 * (1 - kb) * c * one)
 		t.gCb[i] = round32(-2 * (1 - kb) * kb / kg * c * one)

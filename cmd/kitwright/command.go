@@ -23,7 +23,7 @@ type command struct {
 
 // commands returns every command in the order of the overview.
 func commands() []command {
-	return []command{chartCommand(), ladderCommand(), printCommand(), testPrintCommand(), cardCommand(), versionCommand(), helpCommand()}
+	return []command{chartCommand(), ladderCommand(), printCommand(), testPrintCommand(), cardCommand(), licensesCommand(), versionCommand(), helpCommand()}
 }
 
 // call parses the arguments and runs the command.

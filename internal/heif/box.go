@@ -70,22 +70,3 @@ func (r *reader) full() (version int, flags int) {
 	v := r.uint(4)
 	return int(v >> 24), int(v & 0xFFFFFF)
 }
-
-// writer builds boxes.
-type writer []byte
-
-func (w *writer) u8(v ...byte) { *w = append(*w, v...) }
-func (w *writer) u16(v int)    { *w = binary.BigEndian.AppendUint16(*w, uint16(v)) }
-func (w *writer) u32(v int)    { *w = binary.BigEndian.AppendUint32(*w, uint32(v)) }
-func (w *writer) text(s string) {
-	*w = append(*w, s...)
-}
-
-// box appends a box that fill fills.
-func (w *writer) box(kind string, fill func()) {
-	at := len(*w)
-	w.u32(0)
-	w.text(kind)
-	fill()
-	binary.BigEndian.PutUint32((*w)[at:], uint32(len(*w)-at))
-}

@@ -3,9 +3,9 @@
 //
 // The container is read here: which item is the picture, of which tiles it is
 // made, how it is turned, what its colors are. The coded pictures in it are
-// decoded by libheif with libde265 (HEVC) and by libavif with libaom (AV1),
-// carried as WebAssembly in the folders libheif and libavif; see the README
-// beside this file for licenses and how to rebuild them.
+// decoded by libde265 (HEVC) and dav1d (AV1), carried as WebAssembly in
+// hevc.wasm.gz and av1.wasm.gz; see the README beside this file for licenses
+// and how to rebuild them.
 package heif
 
 // File is a parsed file, not yet decoded.
@@ -25,9 +25,11 @@ type File struct {
 	primary uint32
 	matrix  int  // matrix coefficients of H.273, 2 = not said
 	video   bool // luma and color differences in the video range
-	cut     float64
+	told    bool // colors are known, from a colr box or the coded picture
 	crop    *rect
-	alpha   *item // the opacity, or nil; HEIC only
+	alpha   *item // the opacity, or nil
+
+	premultiplied bool // colors were multiplied by the opacity
 }
 
 type rect struct{ x, y, w, h int }

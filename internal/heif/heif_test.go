@@ -2,6 +2,7 @@ package heif
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"fmt"
 	"image"
@@ -13,6 +14,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -28,9 +30,9 @@ func run(t testing.TB, name string, args ...string) {
 	require.NoError(t, err, "%s %v: %s", name, args, out)
 }
 
-// hevc codes a piece of the demo photo with x265 (Debian package x265) and
+// coded codes a piece of the demo photo with x265 (Debian package x265) and
 // returns the decoder record and the coded picture.
-func hevc(t testing.TB, x, y, w, h int, args ...string) (hvcC, data []byte) {
+func coded(t testing.TB, x, y, w, h int, args ...string) (hvcC, data []byte) {
 	t.Helper()
 	f, err := os.Open("../../photo/demo/cat.png")
 	require.NoError(t, err)
@@ -90,6 +92,12 @@ func record(t testing.TB, stream []byte) (hvcC, data []byte) {
 // rgb turns a decoded picture into red, green and blue by the plain formulas
 // of ITU-T H.273, section 8.3.
 func rgb(p *Picture) func(x, y int) [3]float64 {
+	if d, ok := p.Image.(*Deep); ok {
+		return func(x, y int) (v [3]float64) {
+			c := d.At(d.Rect.Min.X+x, d.Rect.Min.Y+y).(color.NRGBA64)
+			return [3]float64{float64(c.R) / 257, float64(c.G) / 257, float64(c.B) / 257}
+		}
+	}
 	m := p.Image.(*image.YCbCr)
 	gain, low, chroma := 1.0, 0.0, 1.0
 	if p.Video {
@@ -164,7 +172,7 @@ func TestRangeAndMatrixOfThePicture(t *testing.T) {
 		{[]string{"--range", "limited", "--colormatrix", "bt2020nc", "--overscan", "show"}, true, 0.2627},
 	} {
 		t.Run(fmt.Sprint(c.args), func(t *testing.T) {
-			hvcC, data := hevc(t, 0, 0, 448, 296, c.args...)
+			hvcC, data := coded(t, 0, 0, 448, 296, c.args...)
 			file := single(hvcC, data, 448, 296)
 			f, err := Parse(file)
 			require.NoError(t, err)
@@ -184,9 +192,68 @@ func TestSizes(t *testing.T) {
 	}
 	checker.Need(t, "x265", "heif-convert")
 	for _, s := range [][2]int{{64, 64}, {66, 70}, {90, 120}, {126, 64}, {130, 66}, {200, 298}} {
-		hvcC, data := hevc(t, 100, 0, s[0], s[1], "--range", "full", "--ctu", "16")
+		hvcC, data := coded(t, 100, 0, s[0], s[1], "--range", "full", "--ctu", "16")
 		agrees(t, single(hvcC, data, s[0], s[1]), 0.7)
 	}
+}
+
+// writer builds boxes.
+type writer []byte
+
+func (w *writer) u8(v ...byte) { *w = append(*w, v...) }
+func (w *writer) u16(v int)    { *w = binary.BigEndian.AppendUint16(*w, uint16(v)) }
+func (w *writer) u32(v int)    { *w = binary.BigEndian.AppendUint32(*w, uint32(v)) }
+func (w *writer) text(s string) {
+	*w = append(*w, s...)
+}
+
+// box appends a box that fill fills.
+func (w *writer) box(kind string, fill func()) {
+	at := len(*w)
+	w.u32(0)
+	w.text(kind)
+	fill()
+	binary.BigEndian.PutUint32((*w)[at:], uint32(len(*w)-at))
+}
+
+// single is a file that holds one coded picture and nothing else.
+func single(hvcC, data []byte, w, h int) []byte {
+	var b writer
+	b.box("ftyp", func() { b.text("heic\x00\x00\x00\x00mif1heic") })
+	place := 0
+	b.box("meta", func() {
+		b.u32(0)
+		b.box("hdlr", func() { b.u32(0); b.u32(0); b.text("pict"); b.u8(make([]byte, 13)...) })
+		b.box("pitm", func() { b.u32(0); b.u16(1) })
+		b.box("iinf", func() {
+			b.u32(0)
+			b.u16(1)
+			b.box("infe", func() { b.u32(2 << 24); b.u16(1); b.u16(0); b.text("hvc1\x00") })
+		})
+		b.box("iprp", func() {
+			b.box("ipco", func() {
+				b.box("hvcC", func() { b.u8(hvcC...) })
+				b.box("ispe", func() { b.u32(0); b.u32(w); b.u32(h) })
+			})
+			b.box("ipma", func() { b.u32(0); b.u32(1); b.u16(1); b.u8(2, 0x81, 2) })
+		})
+		b.box("iloc", func() {
+			b.u32(0)
+			b.u16(0x4400)
+			b.u16(1)
+			b.u16(1)
+			b.u16(0)
+			b.u16(1)
+			place = len(b)
+			b.u32(0)
+			b.u32(len(data))
+		})
+	})
+	b.box("mdat", func() {
+		binary.BigEndian.PutUint32(b[place:], uint32(len(b)))
+		b.u8(data...)
+	})
+	return b
 }
 
 // tiled is a file as phones write it: a grid of tiles, of which the last
@@ -272,7 +339,7 @@ func TestTilesOfAPhone(t *testing.T) {
 	var hvcC []byte
 	for i := range 6 {
 		var data []byte
-		hvcC, data = hevc(t, i%3*128, i/3*128, 128, 128, "--range", "full", "--colormatrix", "smpte170m")
+		hvcC, data = coded(t, i%3*128, i/3*128, 128, 128, "--range", "full", "--colormatrix", "smpte170m")
 		tiles = append(tiles, data)
 	}
 	file := tiled(t, 3, 2, 330, 200, hvcC, tiles, 128, 128)
@@ -281,6 +348,46 @@ func TestTilesOfAPhone(t *testing.T) {
 	assert.Equal(t, [2]int{330, 200}, [2]int{f.Width, f.Height})
 	assert.False(t, f.Several)
 	agrees(t, file, 0.7)
+}
+
+// A decoder ends when the work around it does, in the middle of a picture.
+func TestDecodeEndsWithItsContext(t *testing.T) {
+	for _, name := range []string{"small.heic", "small.avif"} {
+		data, err := os.ReadFile("../../photo/testdata/" + name)
+		require.NoError(t, err)
+		f, err := Parse(data)
+		require.NoError(t, err)
+		ctx := &countdown{Context: t.Context(), left: 1 << 30}
+		_, err = f.Decode(ctx)
+		require.NoError(t, err)
+		asked := 1<<30 - ctx.left
+		require.Greater(t, asked, 3, name)
+		ended := 0
+		for n := range asked {
+			if _, err = f.Decode(&countdown{Context: t.Context(), left: n}); err != nil {
+				ended++
+				assert.ErrorIs(t, err, context.Canceled, "%s: after %d", name, n)
+			}
+		}
+		assert.Equal(t, asked, ended, name)
+	}
+}
+
+// countdown is a context that ends when it was asked so many times.
+type countdown struct {
+	context.Context
+	mu   sync.Mutex
+	left int
+}
+
+func (c *countdown) Err() error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.left <= 0 {
+		return context.Canceled
+	}
+	c.left--
+	return nil
 }
 
 // Tiles in several pieces, as writers that stream leave them, come out whole.
@@ -356,11 +463,11 @@ func TestBrand(t *testing.T) {
 // also compiles the module.
 func BenchmarkPhonePhoto(b *testing.B) {
 	checker.Need(b, "x265")
-	hvcC, data := hevc(b, 0, 0, 448, 296, "--range", "full", "--crf", "24")
+	hvcC, data := coded(b, 0, 0, 448, 296, "--range", "full", "--crf", "24")
 	tiles := slices.Repeat([][]byte{data}, 90)
 	file := tiled(b, 9, 10, 4032, 2960, hvcC, tiles, 448, 296)
 	start := time.Now()
-	in, err := libheif.Open(b.Context())
+	in, err := hevc.module.Open(b.Context())
 	require.NoError(b, err)
 	in.Close()
 	compile := time.Since(start)

@@ -4,120 +4,65 @@ import (
 	"encoding/binary"
 	"errors"
 	"image"
-
-	"kitwright/internal/wasm"
 )
 
-// planes is one decoded tile in the module's memory.
-type planes struct {
-	ratio            image.YCbCrSubsampleRatio
-	y, cb, cr        []byte
-	yStride, cStride int
-	w, h             int
-}
-
-// Numbers of libheif's interface (libheif/api/libheif/heif.h).
-const (
-	heifYCbCr                 = 0
-	heif420, heif422, heif444 = 1, 2, 3
-)
-
-// heifStride is the length of a row that libheif keeps for a width: even, at
-// least 64 and a multiple of 16 (libheif/pixelimage.cc, rounded_size and
-// add_plane of version 1.18).
-func heifStride(w int) int { return (max((w+1)&^1, 64) + 15) &^ 15 }
-
-// answer reads the four numbers that a module's decode left at head, unless it
-// failed.
-func answer(in *wasm.Instance, head uint32, ok uint64, err error) (v [4]int, _ error) {
-	if err != nil || ok == 0 {
-		return v, errors.Join(ErrDecode, err)
-	}
-	b, err := in.View(head, 16)
-	if err != nil {
-		return v, err
-	}
-	for i := range v {
-		v[i] = int(binary.LittleEndian.Uint32(b[4*i:]))
-	}
-	return v, nil
-}
-
-// decodeTile decodes a small file and shows its planes to use, which must not
-// keep them.
-func decodeTile(in *wasm.Instance, file []byte, s sps, use func(*planes) error) error {
-	data, err := in.Put(file)
-	if err != nil {
-		return err
-	}
-	defer in.Free(data)
-	head, err := in.Put(make([]byte, 20))
-	if err != nil {
-		return err
-	}
-	defer in.Free(head)
-	call := func(configOnly int, out uint32) ([4]int, error) {
-		ok, err := in.Call("decode", uint64(data), uint64(len(file)), uint64(configOnly), uint64(head), uint64(head+4), uint64(head+8), uint64(head+12), uint64(head+16), uint64(out))
-		return answer(in, head, ok, err)
-	}
-	v, err := call(1, 0)
-	if err != nil {
-		return err
-	}
-	m := &planes{w: s.w, h: s.h, yStride: heifStride(s.w)}
-	cw, ch := s.w, s.h
-	switch {
-	case v[0] != s.w || v[1] != s.h:
-		return errBox
-	case v[2] == heifYCbCr && v[3] == heif420:
-		m.ratio, cw, ch = image.YCbCrSubsampleRatio420, (cw+1)/2, (ch+1)/2
-	case v[2] == heifYCbCr && v[3] == heif422:
-		m.ratio, cw = image.YCbCrSubsampleRatio422, (cw+1)/2
-	case v[2] == heifYCbCr && v[3] == heif444:
-		m.ratio = image.YCbCrSubsampleRatio444
-	default:
-		return ErrKind("stores its colors in a rare way")
-	}
-	m.cStride = heifStride(cw)
-	ny, nc := m.yStride*s.h, m.cStride*ch
-	out, err := in.Alloc(ny + 2*nc)
-	if err != nil {
-		return err
-	}
-	defer in.Free(out)
-	if _, err := call(0, out); err != nil {
-		return err
-	}
-	b, err := in.View(out, ny+2*nc)
-	if err != nil {
-		return err
-	}
-	m.y, m.cb, m.cr = b[:ny], b[ny:ny+nc], b[ny+nc:]
-	return use(m)
-}
-
-// mosaic is the picture that tiles are put into.
+// mosaic is the picture that tiles are put into: planes of bytes, or of 16-bit
+// numbers where they have more than 8 bits.
 type mosaic struct {
-	w, h int
-	ycc  *image.YCbCr
+	w, h   int
+	cw, ch int // of a plane of color differences
+	ratio  image.YCbCrSubsampleRatio
+	depth  int // 0 until the first tile
+	gray   bool
+	flat   [3][]byte
+	deep   [3][]uint16
+
+	a     []byte // opacity, 0 to 255; nil = opaque
+	aDeep []uint16
 }
 
 var errTiles = errors.New("heif: tiles of different kinds")
 
 // like makes room for a picture of tiles like m, once.
 func (o *mosaic) like(m *planes) error {
-	if o.ycc == nil {
-		o.ycc = image.NewYCbCr(image.Rect(0, 0, o.w, o.h), m.ratio)
+	if o.depth != 0 {
+		if o.ratio != m.ratio || o.depth != m.depth || o.gray != m.gray {
+			return errTiles
+		}
+		return nil
 	}
-	if o.ycc.SubsampleRatio != m.ratio {
-		return errTiles
+	o.ratio, o.depth, o.gray = m.ratio, m.depth, m.gray
+	o.cw, o.ch = o.w, o.h
+	if m.ratio != image.YCbCrSubsampleRatio444 {
+		o.cw = (o.w + 1) / 2
+	}
+	if m.ratio == image.YCbCrSubsampleRatio420 {
+		o.ch = (o.h + 1) / 2
+	}
+	sizes := [3]int{o.w * o.h, o.cw * o.ch, o.cw * o.ch}
+	for c, n := range sizes {
+		switch {
+		case o.depth == 8:
+			o.flat[c] = make([]byte, n)
+		default:
+			o.deep[c] = make([]uint16, n)
+		}
+	}
+	if o.gray { // no color is the middle of the range
+		for c := 1; c < 3; c++ {
+			for i := range o.flat[c] {
+				o.flat[c][i] = 128
+			}
+			for i := range o.deep[c] {
+				o.deep[c][i] = 1 << (o.depth - 1)
+			}
+		}
 	}
 	return nil
 }
 
 // put copies a tile to its place; what hangs over the edge is dropped.
 func (o *mosaic) put(m *planes, x, y int) {
-	lay(o.ycc.Y, o.ycc.YStride, o.w, o.h, m.y, m.yStride, m.w, m.h, x, y)
 	sx, sy := 1, 1
 	if m.ratio != image.YCbCrSubsampleRatio444 {
 		sx = 2
@@ -126,17 +71,58 @@ func (o *mosaic) put(m *planes, x, y int) {
 		sy = 2
 	}
 	half := func(v, s int) int { return (v + s - 1) / s }
-	for _, p := range [2][2][]byte{{o.ycc.Cb, m.cb}, {o.ycc.Cr, m.cr}} {
-		lay(p[0], o.ycc.CStride, half(o.w, sx), half(o.h, sy), p[1], m.cStride, half(m.w, sx), half(m.h, sy), x/sx, y/sy)
+	for c, from := range m.plane {
+		if from == nil {
+			continue
+		}
+		w, h, toW, toH, tx, ty := m.w, m.h, o.w, o.h, x, y
+		if c > 0 {
+			w, h, toW, toH, tx, ty = half(w, sx), half(h, sy), o.cw, o.ch, x/sx, y/sy
+		}
+		w, h = min(w, toW-tx), min(h, toH-ty)
+		if w <= 0 {
+			continue
+		}
+		for row := range max(h, 0) {
+			at := (ty+row)*toW + tx
+			if o.depth == 8 {
+				copy(o.flat[c][at:][:w], from[row*m.stride[c]:])
+				continue
+			}
+			line := from[row*m.stride[c]:][: 2*w : 2*w]
+			to := o.deep[c][at:][:w]
+			for i := range to {
+				to[i] = binary.LittleEndian.Uint16(line[2*i:])
+			}
+		}
 	}
 }
 
-func lay(to []byte, toStride, toW, toH int, from []byte, stride, w, h, x, y int) {
-	w, h = min(w, toW-x), min(h, toH-y)
-	if w <= 0 {
+// cover makes the luma of another picture the opacity of this one, if it is as
+// large; as many bits as this one has.
+func (o *mosaic) cover(a *mosaic) {
+	if a.w != o.w || a.h != o.h {
 		return
 	}
-	for row := range max(h, 0) {
-		copy(to[(y+row)*toStride+x:][:w], from[row*stride:][:w])
+	top, full := uint32(1)<<a.depth-1, uint32(1)<<o.depth-1
+	at := func(i int) uint32 {
+		if a.depth == 8 {
+			return uint32(a.flat[0][i])
+		}
+		return min(uint32(a.deep[0][i]), top)
+	}
+	switch {
+	case o.depth == 8 && a.depth == 8:
+		o.a = a.flat[0]
+	case o.depth == 8:
+		o.a = make([]byte, o.w*o.h)
+		for i := range o.a {
+			o.a[i] = byte((at(i)*full + top/2) / top)
+		}
+	default:
+		o.aDeep = make([]uint16, o.w*o.h)
+		for i := range o.aDeep {
+			o.aDeep[i] = uint16((at(i)*full + top/2) / top)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package heif
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -52,11 +53,12 @@ func (f *File) readPicture() error {
 }
 
 // findAlpha looks for a picture that is the opacity of the primary one (ISO/IEC
-// 23008-12, 6.6.2.1; auxC names its meaning). AVIF's is found by libavif.
+// 23008-12, 6.6.2.1; auxC names its meaning), and whether the colors were
+// multiplied by it (the reference "prem").
 func (f *File) findAlpha() error {
 	for id := range uint32(maxItems) {
 		it := f.items[id]
-		if it == nil || it.kind != "hvc1" && it.kind != "grid" {
+		if it == nil || it.kind != "hvc1" && it.kind != "av01" && it.kind != "grid" {
 			continue
 		}
 		of := it.refs["auxl"]
@@ -81,6 +83,7 @@ func (f *File) findAlpha() error {
 			}
 		}
 		f.alpha = it
+		f.premultiplied = slices.Contains(f.items[f.primary].refs["prem"], it.id)
 		return nil
 	}
 	return nil
@@ -111,24 +114,22 @@ func (f *File) checkTiles(it *item, tiles []*item) error {
 				return errBox
 			}
 			f.Deep, f.Gray = s.depth > 8, s.gray
-			if f.Deep {
-				f.cut = (1 - 1/float64(int(1)<<(s.depth-8))) / 2
+			// Where neither container nor picture says so, the range is limited
+			// (ITU-T H.265, E.2.1, and E.3.1: video_full_range_flag is inferred
+			// to be 0) and the matrix unknown.
+			said := codes{primary: 2, transfer: 2, matrix: 2}
+			if s.signal {
+				said = codes{s.primary, s.transfer, s.matrix, s.full}
 			}
-			if f.matrix == 2 && f.Coded == nil && s.signal {
-				f.matrix, f.video = s.matrix, !s.full
-				if f.ICC == nil && s.primary != 2 {
-					f.Coded = &[2]int{s.primary, s.transfer}
-				}
-			}
+			f.take(said)
 		case "av01":
 			f.Format = "AVIF"
-			sw, sh, ok := av1Size(data)
-			if !ok || sw > w || sh > h {
+			s, ok := readAV1(data)
+			if !ok || s.w > w || s.h > h {
 				return errBox
 			}
-			if c := t.prop("av1C"); len(c) > 2 {
-				f.Deep = c[2]&0x40 != 0
-			}
+			f.Deep, f.Gray = s.depth > 8, s.gray
+			f.take(s.colors)
 		default:
 			return ErrKind(fmt.Sprintf("holds a picture coded in a rare way (%q)", t.kind))
 		}
@@ -137,6 +138,25 @@ func (f *File) checkTiles(it *item, tiles []*item) error {
 		return errBox
 	}
 	return nil
+}
+
+// codes name a color space as ITU-T H.273 numbers it.
+type codes struct {
+	primary, transfer, matrix int
+	full                      bool
+}
+
+// take takes what a coded picture says of its colors, where the container is
+// silent.
+func (f *File) take(said codes) {
+	if f.told {
+		return
+	}
+	f.told = true
+	f.matrix, f.video = said.matrix, !said.full
+	if f.ICC == nil && said.primary != 2 {
+		f.Coded = &[2]int{said.primary, said.transfer}
+	}
 }
 
 // grid is a picture of equal tiles (ISO/IEC 23008-12, 6.6.2.3).
@@ -186,7 +206,7 @@ func (f *File) readColors(it *item) {
 			c := [2]int{r.u16(), r.u16()}
 			matrix, full := r.u16(), r.u8()&0x80 != 0
 			if !r.bad && f.Coded == nil {
-				f.Coded, f.matrix, f.video = &c, matrix, !full
+				f.Coded, f.matrix, f.video, f.told = &c, matrix, !full, true
 			}
 		}
 	}
