@@ -141,9 +141,9 @@ func Shorten(f Face, size, width float64, s string) string {
 // looked at, however long the text.
 func Cut(s string, most int, advance func(rune) int) string {
 	const loose = " ,;:-" // not left before an ellipsis
-	dots := -1             // width of the ellipsis, asked for when it is needed
-	sum, tight := 0, 0     // width so far, and without loose marks at its end
-	keep, cut := 0, -1     // bytes up to the last tight letter; what stays before an ellipsis, -1: nothing fits
+	dots := -1            // width of the ellipsis, asked for when it is needed
+	sum, tight := 0, 0    // width so far, and without loose marks at its end
+	keep, cut := 0, -1    // bytes up to the last tight letter; what stays before an ellipsis, -1: nothing fits
 	for i, r := range s {
 		if i > 0 && sum <= most { // this text, one letter shorter
 			if dots < 0 {
