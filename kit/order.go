@@ -157,7 +157,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.add(setting.Of(&o.Drill, Square, Round), "drill", "the shape of the drills")
 	b.add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
 	b.add(colorCount{&o.Colors}, "colors", "how many colors, 2 to 100; auto: the fewest that look nearly as good as 60")
-	b.add(text{&o.Card, "NAME|FILE"}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
+	b.add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
 	b.add(codes(&o.Keep), "keep", "codes that have to be among the colors")
 	b.add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
 	b.group = "What counts"

@@ -151,12 +151,31 @@ func (t text) Type() string       { return t.kind }
 type line struct{ text }
 
 func (l line) Set(s string) error {
-	if err := wording.Title.Check(s); err != nil {
-		var said *say.Error
-		if errors.As(err, &said) {
-			return say.Usage(said.Try, "%s", said.What)
-		}
+	if err := checkWords(wording.Title, s); err != nil {
 		return err
 	}
 	return l.text.Set(s)
+}
+
+// checkWords says what is wrong with words given as a setting.
+func checkWords(kind wording.Kind, s string) error {
+	err := kind.Check(s)
+	var said *say.Error
+	if errors.As(err, &said) {
+		return say.Usage(said.Try, "%s", said.What)
+	}
+	return err
+}
+
+// cardName is the name of a card, or the path of its file.
+type cardName struct{ text }
+
+func (c cardName) Set(s string) error {
+	switch {
+	case strings.TrimSpace(s) == "":
+		return say.Usage("kitwright card list names the built-in ones", "no card is named")
+	case s != wording.Printable(s):
+		return say.Usage("rename the file", "the card's name holds characters that cannot be printed")
+	}
+	return c.text.Set(s)
 }

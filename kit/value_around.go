@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"kitwright/internal/say"
+	"kitwright/internal/wording"
 )
 
 // Background is how what is not the subject is treated. The zero value is
@@ -26,7 +27,11 @@ func (b *Background) String() string {
 
 // Set reads "soft", "4", "2", "1" or "plain=CODE".
 func (b *Background) Set(s string) error {
-	switch code, plain := strings.CutPrefix(s, "plain="); {
+	code, plain := strings.CutPrefix(s, "plain=")
+	if err := checkWords(wording.Code, code); plain && err != nil {
+		return err
+	}
+	switch {
 	case plain && strings.TrimSpace(code) != "":
 		*b = Background{Plain: strings.TrimSpace(code)}
 	case s == "" || s == "soft":
@@ -70,6 +75,9 @@ func (b *Border) Set(s string) error {
 	n, err := strconv.Atoi(strings.TrimSpace(drills))
 	if err != nil || n < 0 || n > 1000 {
 		return say.Usage("", "it takes a number of drills, and a code if you like, such as 3 or 3,N 2, not %q", s)
+	}
+	if err := checkWords(wording.Code, code); err != nil {
+		return err
 	}
 	*b = Border{Drills: n, Code: strings.TrimSpace(code)}
 	return nil

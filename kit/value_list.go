@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"kitwright/internal/say"
+	"kitwright/internal/wording"
 )
 
 // Focus is a part of the photo where a difference counts more: an ellipse
@@ -91,7 +92,7 @@ func readFocus(s string) (Focus, error) {
 // codes is the value of a flag that names colors by their codes. A code that
 // holds a comma stands in quotes.
 func codes(to *[]string) *repeated[string] {
-	return &repeated[string]{to: to, sep: ",", kind: "CODE,...", write: quoted, read: unquoted}
+	return &repeated[string]{to: to, sep: ",", kind: "CODE,...", write: quoted, read: readCode}
 }
 
 // quoted puts quotes around a code that would not read back without them.
@@ -100,6 +101,18 @@ func quoted(code string) string {
 		return `"` + strings.ReplaceAll(code, `"`, `""`) + `"`
 	}
 	return code
+}
+
+// readCode reads a code, with its finish behind it where there are several.
+func readCode(text string) (string, error) {
+	code, err := unquoted(text)
+	if err == nil && strings.TrimSpace(code) == "" {
+		err = say.Usage("kitwright card show lists the codes of a card", "a code of blanks is none")
+	}
+	if err == nil {
+		err = checkWords(wording.Title, code)
+	}
+	return code, err
 }
 
 // unquoted reads a code that may stand in quotes.
