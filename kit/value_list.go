@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/internal/wording"
 )
 
@@ -50,7 +51,7 @@ func (r *repeated[T]) String() string {
 
 func (r *repeated[T]) Set(s string) error {
 	var items []T
-	for _, part := range splitQuoted(s, r.sep) {
+	for _, part := range setting.Split(s, r.sep) {
 		if part = strings.TrimSpace(part); part == "" {
 			continue
 		}
@@ -92,20 +93,12 @@ func readFocus(s string) (Focus, error) {
 // codes is the value of a flag that names colors by their codes. A code that
 // holds a comma stands in quotes.
 func codes(to *[]string) *repeated[string] {
-	return &repeated[string]{to: to, sep: ",", kind: "CODE,...", write: quoted, read: readCode}
-}
-
-// quoted puts quotes around a code that would not read back without them.
-func quoted(code string) string {
-	if strings.ContainsAny(code, `",`) || strings.TrimSpace(code) != code {
-		return `"` + strings.ReplaceAll(code, `"`, `""`) + `"`
-	}
-	return code
+	return &repeated[string]{to: to, sep: ",", kind: "CODE,...", write: setting.Quote, read: readCode}
 }
 
 // readCode reads a code, with its finish behind it where there are several.
 func readCode(text string) (string, error) {
-	code, err := unquoted(text)
+	code, err := setting.Unquote(text)
 	if err == nil && strings.TrimSpace(code) == "" {
 		err = say.Usage("kitwright card show lists the codes of a card", "a code of blanks is none")
 	}
@@ -113,37 +106,6 @@ func readCode(text string) (string, error) {
 		err = checkWords(wording.Title, code)
 	}
 	return code, err
-}
-
-// unquoted reads a code that may stand in quotes.
-func unquoted(text string) (string, error) {
-	if !strings.HasPrefix(text, `"`) {
-		return text, nil
-	}
-	inner, closed := strings.CutSuffix(text[1:], `"`)
-	code := strings.ReplaceAll(inner, `""`, `"`)
-	if !closed || code == "" || strings.Contains(strings.ReplaceAll(inner, `""`, ""), `"`) {
-		return "", say.Usage(`write a code with a comma as "A,1"; the whole list may need single quotes in your shell`, "a quote is not closed in %s", text)
-	}
-	return code, nil
-}
-
-// splitQuoted splits at each separator that stands outside quotes; a quote
-// opens at the beginning of a part only.
-func splitQuoted(s, sep string) (parts []string) {
-	begin, open := 0, false
-	for i := 0; i < len(s); i++ {
-		switch {
-		case open && strings.HasPrefix(s[i:], `""`):
-			i++ // a quote inside quotes
-		case s[i] == '"' && (open || strings.TrimSpace(s[begin:i]) == ""):
-			open = !open
-		case !open && strings.HasPrefix(s[i:], sep):
-			parts = append(parts, s[begin:i])
-			begin = i + len(sep)
-		}
-	}
-	return append(parts, s[begin:])
 }
 
 // share is a pflag.Value for a number from 0 to 1.

@@ -80,6 +80,12 @@ func (c Color) XYZ() (x, y, z float64) {
 	return colorful.LabToXyzWhiteRef(c.L/100, c.A/100, c.B/100, White)
 }
 
+// under returns XYZ of L*a*b* values relative to a white.
+func (c Color) under(white [3]float64) [3]float64 {
+	x, y, z := colorful.LabToXyzWhiteRef(c.L/100, c.A/100, c.B/100, white)
+	return [3]float64{x, y, z}
+}
+
 // LinearRGB returns the color as linear light in the sRGB primaries, outside
 // 0..1 where sRGB cannot show it.
 func (c Color) LinearRGB() (r, g, b float64) {

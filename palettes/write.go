@@ -12,6 +12,9 @@ import (
 	"kitwright/lab"
 )
 
+// Header is the first line of a card, after its remarks.
+const Header = "code,name,finish,hex,L,a,b"
+
 // WriteCSV writes the card as [Read] reads it: its source and license as
 // remarks, the header code,name,finish,hex,L,a,b, then a line for each color,
 // L, a and b to at most 3 decimals. Lines end with a line feed. Text that a
@@ -31,7 +34,7 @@ func (c *Card) WriteCSV(w io.Writer) error {
 // writeColors writes the header and the colors.
 func (c *Card) writeColors(w io.Writer) error {
 	out := bufio.NewWriter(w)
-	fmt.Fprintln(out, "code,name,finish,hex,L,a,b")
+	fmt.Fprintln(out, Header)
 	for _, d := range c.Drills {
 		fmt.Fprintf(out, "%s,%s,%s,%s,%s,%s,%s\n", quote(d.Code), quote(d.Name), quote(string(d.Finish)),
 			lab.Hex(d.RGB), number(d.Lab.L), number(d.Lab.A), number(d.Lab.B))

@@ -3,8 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
+	"os"
 	"strings"
-	"text/tabwriter"
 
 	"github.com/spf13/pflag"
 
@@ -14,66 +15,136 @@ import (
 	"kitwright/palettes"
 )
 
+// job is what a command does once its flags are read.
+type job = func(context.Context, env, []string) error
+
 func cardCommand() command {
 	return command{
-		name: "card", args: "list | show NAME|FILE", summary: "list the color cards, or show one",
-		about: `A card is the set of drill colors to choose from. "card list" names the built-in ones,
-			which come from published standards: they are references, not a supplier's codes.
-			"card show" prints one; with --csv in the form that --card reads, so that a card of your own
-			can be written the same way: code, name, finish, hex, and L, a, b where they were measured.`,
-		example: "kitwright card show munsell --csv > reference.csv",
-		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			var asCSV bool
-			fs.BoolVar(&asCSV, "csv", false, "print the card as CSV: code,name,finish,hex,L,a,b")
-			return func(_ context.Context, e env, args []string) error {
-				switch {
-				case len(args) == 1 && args[0] == "list" && !asCSV:
-					return listCards(e)
-				case len(args) == 2 && args[0] == "show":
-					name := args[1]
-					card, err := openCard(&name)
-					if err != nil {
-						return err
-					}
-					if asCSV {
-						return card.WriteCSV(e.stdout)
-					}
-					return showCard(e, card)
+		name: "card", args: "list|show|import|...", summary: "bring, keep, check and measure color cards",
+		about: `A card is the set of drill colors to choose from. The built-in ones come from published
+			standards: they are references, not a supplier's codes. Bring your own before you buy: import
+			a table, measure the supplier's card from a photo, and keep it under a name.`,
+		example: "kitwright card import supplier.xlsx -o my-drills.csv\nkitwright card add my-drills my-drills.csv\nkitwright chart --card my-drills cat.jpg",
+		parts: []command{
+			cardListCommand(), cardShowCommand(), cardImportCommand(), cardAddCommand(), cardRemoveCommand(),
+			cardCheckCommand(), cardMatchCommand(), cardMergeCommand(), cardSubsetCommand(),
+		},
+		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
+			return func(_ context.Context, _ env, args []string) error {
+				if len(args) == 0 {
+					return say.Usage("kitwright help card", "card needs to be told what to do with it, such as list or show")
 				}
-				return say.Usage("kitwright card list, or kitwright card show munsell", "card takes list, or show and a card")
+				return say.Usage("kitwright help card", "card has no command %q", args[0])
 			}
 		},
 	}
 }
 
-func listCards(e env) error {
-	t := tabwriter.NewWriter(e.stdout, 0, 0, 2, ' ', 0)
+func cardListCommand() command {
+	return command{
+		name: "card list", summary: "name the built-in cards and those you keep", example: "kitwright card list",
+		about: "Names the built-in cards and those you keep, with how many colors each has and where they come from.",
+		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
+			var places cardPlaces
+			var form listingForm
+			places.bind(fs)
+			form.bind(fs)
+			return func(_ context.Context, e env, args []string) error {
+				if err := wantArgs(args, 0, "card list takes no names", "kitwright card show munsell shows one"); err != nil {
+					return err
+				}
+				if err := form.check(); err != nil {
+					return err
+				}
+				return listCards(e, places, form)
+			}
+		},
+	}
+}
+
+func listCards(e env, places cardPlaces, form listingForm) error {
+	l := listing{head: []string{"card", "colors", "kept", "source"}}
 	for _, name := range palettes.Names() {
 		card, err := palettes.Named(name)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(t, "%s\t%d colors\t%s\n", name, len(card.Drills), card.Source)
+		l.add(name, len(card.Drills), "built in", card.Source)
 	}
-	if err := t.Flush(); err != nil {
+	on := places.shelf()
+	for _, name := range on.Names() {
+		card, err := on.Open(name)
+		if err != nil {
+			l.add(name, 0, "yours", "cannot be read: "+err.Error())
+			continue
+		}
+		l.add(name, len(card.Drills), "yours", card.Source)
+	}
+	if err := l.write(e.stdout, form); err != nil || !form.forPeople() {
 		return err
 	}
 	_, err := fmt.Fprintf(e.stdout, "\n%s\n", kit.ReferenceNote)
 	return err
 }
 
-func showCard(e env, card *palettes.Card) error {
-	t := tabwriter.NewWriter(e.stdout, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(t, "code\tname\tfinish\thex\tL\ta\tb\t")
-	for _, d := range card.Drills {
-		beyond := ""
-		if d.Beyond {
-			beyond = "beyond sRGB"
-		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%.1f\t%.1f\t%.1f\t%s\n", d.Code, d.Name, d.Finish, lab.Hex(d.RGB), d.Lab.L, d.Lab.A, d.Lab.B, beyond)
+func cardShowCommand() command {
+	return command{
+		name: "card show", args: "NAME|FILE", summary: "show a card's colors, on the screen or on paper",
+		about: `Prints a card: its colors as swatches where the terminal can show them; with --csv in the form
+			that --card reads; with --pdf as a page to print, a swatch, its code and room for one drill of
+			each color.`,
+		example: "kitwright card show my-drills\nkitwright card show munsell --csv",
+		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
+			var places cardPlaces
+			var form listingForm
+			places.bind(fs)
+			form.bind(fs)
+			return func(_ context.Context, e env, args []string) error {
+				if err := wantArgs(args, 1, "card show takes one card", "kitwright card show munsell"); err != nil {
+					return err
+				}
+				if err := form.check(); err != nil {
+					return err
+				}
+				name := args[0]
+				card, err := places.open(e, &name)
+				if err != nil {
+					return err
+				}
+				if form.csv {
+					return card.WriteCSV(e.stdout)
+				}
+				return showCard(e, card, form)
+			}
+		},
 	}
-	if err := t.Flush(); err != nil {
+}
+
+func showCard(e env, card *palettes.Card, form listingForm) error {
+	l := listing{head: []string{"code", "name", "finish", "hex", "L", "a", "b", "beyond_srgb"}}
+	for _, d := range card.Drills {
+		l.add(d.Code, d.Name, string(d.Finish), lab.Hex(d.RGB), d.Lab.L, d.Lab.A, d.Lab.B, d.Beyond)
+	}
+	if form.json {
+		return l.write(e.stdout, form)
+	}
+	var text strings.Builder
+	if err := l.write(&text, form); err != nil {
 		return err
+	}
+	swatch := showsColors(e.stdout, os.Getenv)
+	for i, line := range strings.SplitAfter(text.String(), "\n") {
+		switch {
+		case !swatch || line == "":
+		case i == 0:
+			line = "      " + line
+		default:
+			c := card.Drills[i-1].RGB
+			line = fmt.Sprintf("\x1b[48;2;%d;%d;%dm    \x1b[0m  %s", c[0], c[1], c[2], line)
+		}
+		if _, err := io.WriteString(e.stdout, line); err != nil {
+			return err
+		}
 	}
 	var about []string
 	for _, s := range []string{card.Source, card.License} {
@@ -83,4 +154,13 @@ func showCard(e env, card *palettes.Card) error {
 	}
 	_, err := fmt.Fprintf(e.stdout, "\n%d colors. %s\n", len(card.Drills), strings.Join(about, " "))
 	return err
+}
+
+// showsColors says whether an output is a terminal that says it can show any
+// color (COLORTERM, as terminals do by custom), and the user has not asked for
+// none (NO_COLOR).
+func showsColors(w io.Writer, get func(string) string) bool {
+	f, ok := w.(*os.File)
+	can := get("COLORTERM") == "truecolor" || get("COLORTERM") == "24bit"
+	return ok && can && get("NO_COLOR") == "" && isTerminal(f)
 }

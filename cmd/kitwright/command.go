@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -19,6 +20,22 @@ type command struct {
 	about   string // what the help says above the flags
 	example string // one real call
 	bind    func(fs *pflag.FlagSet) func(ctx context.Context, e env, args []string) error
+	parts   []command // commands of two words, such as "card list"
+}
+
+// find returns the command that the arguments name, of one word or two, and
+// the arguments after it.
+func find(from []command, args []string) (c command, rest []string, ok bool) {
+	for _, c := range from {
+		if len(args) == 0 || c.name[strings.LastIndexByte(c.name, ' ')+1:] != args[0] {
+			continue
+		}
+		if part, rest, ok := find(c.parts, args[1:]); ok {
+			return part, rest, true
+		}
+		return c, args[1:], true
+	}
+	return command{}, nil, false
 }
 
 // commands returns every command in the order of the overview.

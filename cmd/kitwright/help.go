@@ -25,11 +25,9 @@ func helpCommand() command {
 					writeOverview(e.stdout)
 					return nil
 				}
-				for _, c := range commands() {
-					if c.name == args[0] && len(args) == 1 {
-						c.writeHelp(e.stdout)
-						return nil
-					}
+				if c, rest, ok := find(commands(), args); ok && len(rest) == 0 {
+					c.writeHelp(e.stdout)
+					return nil
 				}
 				return say.Usage("kitwright help lists the commands", "there is no command %q", strings.Join(args, " "))
 			}
@@ -69,6 +67,15 @@ func (c command) writeHelp(w io.Writer) {
 	fmt.Fprintf(w, "kitwright %s%s %s\n\n", c.name, flags, c.args)
 	for _, line := range wrap(c.about, helpWidth) {
 		fmt.Fprintln(w, line)
+	}
+	if len(c.parts) > 0 {
+		fmt.Fprintln(w)
+	}
+	for _, part := range c.parts {
+		fmt.Fprintf(w, "  %s\n", strings.TrimSpace(part.name+" "+part.args))
+		for _, line := range wrap(part.summary, helpWidth-6) {
+			fmt.Fprintf(w, "      %s\n", line)
+		}
 	}
 	fmt.Fprintf(w, "\nFor example:\n  %s\n", strings.ReplaceAll(c.example, "\n", "\n  "))
 

@@ -124,7 +124,7 @@ func TestLadderStoppedByHand(t *testing.T) {
 	inTemp(t)
 	o := kit.DefaultOrder()
 	require.NoError(t, o.Grid.Set("30x20"))
-	card, err := openCard(&o.Card)
+	card, err := cardPlaces{}.open(env{}, &o.Card)
 	require.NoError(t, err)
 	src, err := openPhoto(nil, true)
 	require.NoError(t, err)

@@ -53,10 +53,8 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	case "--version":
 		args = []string{"version"}
 	}
-	for _, c := range commands() {
-		if c.name == args[0] {
-			return c.call(ctx, e, args[1:])
-		}
+	if c, rest, ok := find(commands(), args); ok {
+		return c.call(ctx, e, rest)
 	}
 	return say.Usage("kitwright help lists the commands", "there is no command %q", args[0])
 }

@@ -201,10 +201,11 @@ func TestBadInput(t *testing.T) {
 		{[]string{"chart", "notes.jpg"}, 1, "notes.jpg"},
 		{[]string{"chart", "truncated.png"}, 1, "truncated.png"},
 		{[]string{"chart", "huge.png"}, 1, "huge.png"},
-		{[]string{"card"}, 2, "card takes list"},
-		{[]string{"card", "show"}, 2, "card takes list"},
+		{[]string{"card"}, 2, "card needs to be told"},
+		{[]string{"card", "show"}, 2, "card show takes one card"},
 		{[]string{"card", "show", "rainbow"}, 2, "rainbow"},
-		{[]string{"card", "list", "--csv"}, 2, "card takes list"},
+		{[]string{"card", "list", "--csv", "--json"}, 2, "--csv and --json"},
+		{[]string{"card", "burn"}, 2, "no command \"burn\""},
 	} {
 		code, _, errs := kitwright(t, c.args...)
 		assert.Equal(t, c.code, code, "%v: %s", c.args, errs)

@@ -12,7 +12,6 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/kit"
-	"kitwright/palettes"
 	"kitwright/photo"
 )
 
@@ -23,6 +22,7 @@ type photoRun struct {
 	key    string                 // the file that every such folder holds
 	may    func(name string) bool // whether such a folder may hold a file of this name
 
+	cards              cardPlaces
 	out                string
 	force, quiet, demo bool
 }
@@ -32,6 +32,7 @@ type summary func(w io.Writer) error
 
 func (r *photoRun) bind(fs *pflag.FlagSet) {
 	fs.BoolVar(&r.demo, "demo", false, "use the built-in photo of a cat")
+	r.cards.bind(fs)
 	bindOut(fs, &r.out, &r.force, &r.quiet, "the photo's name and "+r.ending)
 }
 
@@ -55,7 +56,7 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := o.Check(); err != nil {
 		return err
 	}
-	card, err := openCard(&o.Card)
+	card, err := r.cards.open(e, &o.Card)
 	if err != nil {
 		return err
 	}
@@ -150,40 +151,4 @@ func (s *photoSource) close() {
 	if f, ok := s.file.(io.Closer); ok {
 		_ = f.Close() // only read from
 	}
-}
-
-// openCard returns the card of a name or path: a built-in one, or a file. The
-// name then is the card's own, never a path.
-func openCard(called *string) (*palettes.Card, error) {
-	for _, name := range palettes.Names() {
-		if *called == name {
-			return palettes.Named(name)
-		}
-	}
-	info, err := os.Stat(*called) // before it is opened: opening a pipe would wait for a writer
-	if err != nil {
-		if os.IsNotExist(err) && !strings.ContainsAny(*called, `./\`) {
-			_, err := palettes.Named(*called) // says which cards there are
-			return nil, err
-		}
-		return nil, fileError("the card cannot be opened", *called, err)
-	}
-	if info.IsDir() {
-		return nil, say.Failed("name the CSV file in it", "%s is a folder, not a card", *called)
-	}
-	if !info.Mode().IsRegular() {
-		return nil, say.Failed("name a CSV file", "%s is not a file that a card could be read from", *called)
-	}
-	file, err := os.Open(*called)
-	if err != nil {
-		return nil, fileError("the card cannot be opened", *called, err)
-	}
-	defer file.Close()
-	name := filepath.Base(*called)
-	card, err := palettes.Read(name, file)
-	if err != nil {
-		return nil, err
-	}
-	*called = name
-	return card, nil
 }

@@ -1,0 +1,83 @@
+package main
+
+import (
+	"io"
+	"os"
+	"strings"
+
+	"kitwright/internal/say"
+	"kitwright/internal/setting"
+)
+
+// codeList is a flag's value for codes with commas between them.
+type codeList struct{ to *[]string }
+
+func (c codeList) String() string {
+	if c.to == nil {
+		return ""
+	}
+	quoted := make([]string, len(*c.to))
+	for i, code := range *c.to {
+		quoted[i] = setting.Quote(code)
+	}
+	return strings.Join(quoted, ",")
+}
+
+func (c codeList) Set(s string) error {
+	for _, part := range setting.Split(s, ",") {
+		if part = strings.TrimSpace(part); part == "" {
+			continue
+		}
+		code, err := setting.Unquote(part)
+		if err != nil {
+			return err
+		}
+		*c.to = append(*c.to, code)
+	}
+	return nil
+}
+
+func (c codeList) Type() string { return "CODE,..." }
+
+// readCodes reads codes from a file: one a line, or the first cell of each
+// line; a first line that only says "code" is a header.
+func readCodes(path string) ([]string, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, fileError("the codes cannot be read", path, err)
+	}
+	if !info.Mode().IsRegular() || info.Size() > 1<<20 {
+		return nil, say.Failed("name a small text file, one code a line", "%s is not a file of codes", path)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fileError("the codes cannot be read", path, err)
+	}
+	defer f.Close()
+	text, err := io.ReadAll(f)
+	if err != nil {
+		return nil, fileError("the codes cannot be read", path, err)
+	}
+	var codes []string
+	for i, line := range strings.Split(strings.ReplaceAll(strings.TrimPrefix(string(text), "\ufeff"), "\r", "\n"), "\n") {
+		line = strings.TrimSpace(line)
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		sep := ","
+		for _, s := range []string{"\t", ";"} {
+			if strings.Contains(line, s) {
+				sep = s
+			}
+		}
+		code, err := setting.Unquote(strings.TrimSpace(setting.Split(line, sep)[0]))
+		if err != nil || code == "" {
+			return nil, say.Failed("write one code a line", "%s, line %d: no code can be read", path, i+1)
+		}
+		if len(codes) == 0 && (strings.EqualFold(code, "code") || strings.EqualFold(code, "number")) {
+			continue
+		}
+		codes = append(codes, code)
+	}
+	return codes, nil
+}

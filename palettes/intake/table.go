@@ -1,0 +1,356 @@
+package intake
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"kitwright/internal/wording"
+	"kitwright/lab"
+	"kitwright/palettes"
+)
+
+const tableHint = "begin the table with the line code,name,finish,hex,L,a,b, or say which column is which, as in {columns} code=2,hex=5"
+
+// table is rows on their way to a card.
+type table struct {
+	m     *maker
+	rows  []record
+	cols  columns
+	white White
+}
+
+// read finds out what the columns hold and reads the rows.
+func (t *table) read(opt Options) (*Result, error) {
+	begin, err := t.understand(opt)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range t.rows[begin:] {
+		if !r.empty() {
+			t.row(r)
+		}
+	}
+	return t.m.done(tableHint)
+}
+
+// understand settles the columns and returns where the data begins.
+func (t *table) understand(opt Options) (begin int, err error) {
+	t.cols = noColumns()
+	var header record
+	var vague []int
+	for i, r := range t.rows[:min(len(t.rows), 30)] { // titles may stand above the header
+		c, v := byHeader(r.shown)
+		named := 0
+		for k := codeRole; k < roles; k++ {
+			if c[k] >= 0 {
+				named++
+			}
+		}
+		if named+min(len(v), 1) >= 2 || named == 1 && opt.Columns != "" {
+			t.cols, vague, header, begin = c, v, r, i+1
+			break
+		}
+	}
+	width := 0
+	for _, r := range t.rows {
+		width = max(width, len(r.shown))
+	}
+	guessed := begin == 0
+	if guessed && opt.Columns != "" && len(t.rows) > 0 {
+		header = t.rows[0]
+	}
+	if opt.Columns != "" {
+		if err := t.cols.asked(opt.Columns, header.shown, width); err != nil {
+			return 0, err
+		}
+		if guessed && !t.colored(header) {
+			begin = 1 // its first row has no color where colors were said to be: a header
+		}
+		guessed = false
+	}
+	t.white = opt.White
+	t.readWhite(header)
+	if !t.cols.color() || t.cols[codeRole] < 0 || t.cols[nameRole] < 0 {
+		t.guess(begin, width, vague)
+	}
+	if t.white == AnyWhite && (t.cols.lab() || t.cols[labRole] >= 0) {
+		t.m.note("L, a and b were taken as relative to D65; say {white} d50 if an instrument or a printer gave them")
+	}
+	return begin, nil
+}
+
+// readWhite takes the white from the headers of L, a and b.
+func (t *table) readWhite(header record) {
+	if t.white != AnyWhite {
+		return
+	}
+	for _, r := range []role{labRole, lRole, aRole, bRole} {
+		switch h := strings.ToLower(header.cell(t.cols[r])); {
+		case strings.Contains(h, "d50"):
+			t.white = D50
+		case strings.Contains(h, "d65"):
+			t.white = D65
+		}
+	}
+}
+
+func (t *table) colored(r record) bool {
+	_, _, ok := t.color(r)
+	return ok
+}
+
+// guess settles what is still open from what the cells look like, and says so.
+func (t *table) guess(begin, width int, vague []int) {
+	sample := t.rows[begin:min(len(t.rows), begin+200)]
+	var said []string
+	take := func(r role, i int) {
+		t.cols[r] = i
+		said = append(said, fmt.Sprintf("%s = column %d", roleNames[r], i+1))
+	}
+	if !t.cols.color() {
+		t.guessColor(sample, width, take)
+	}
+	open := func(i int) bool { return !t.cols.uses(i) }
+	if t.cols[codeRole] < 0 {
+		best, most := -1, 0
+		for i := range width {
+			if n := t.distinct(sample, i); open(i) && n > most {
+				best, most = i, n
+			}
+		}
+		switch {
+		case best >= 0 && most*10 >= len(sample)*8:
+			take(codeRole, best)
+		case t.cols[nameRole] >= 0:
+			// the name stands for the code
+		case best >= 0:
+			take(codeRole, best)
+		}
+	}
+	if t.cols[nameRole] < 0 {
+		for _, i := range vague {
+			if open(i) {
+				take(nameRole, i)
+				break
+			}
+		}
+	}
+	if t.cols[nameRole] < 0 && begin == 0 { // no header: the next column of words
+		for i := range width {
+			words := 0
+			for _, r := range sample {
+				if _, number := t.number(r.cell(i)); r.cell(i) != "" && !number {
+					words++
+				}
+			}
+			if open(i) && words*10 >= len(sample)*8 {
+				take(nameRole, i)
+				break
+			}
+		}
+	}
+	if len(said) > 0 {
+		t.m.note("the columns were guessed: %s; {columns} says it otherwise", strings.Join(said, ", "))
+	}
+}
+
+// guessColor looks for hex values, then three columns of L, a, b or R, G, B.
+func (t *table) guessColor(sample []record, width int, take func(role, int)) {
+	share := func(i int, is func(string) bool) float64 {
+		n, all := 0, 0
+		for _, r := range sample {
+			if text := r.number(i); text != "" {
+				all++
+				if is(text) {
+					n++
+				}
+			}
+		}
+		if all == 0 {
+			return 0
+		}
+		return float64(n) / float64(all)
+	}
+	number := func(from, to float64, whole bool) func(string) bool {
+		return func(s string) bool {
+			v, ok := t.number(s)
+			return ok && v >= from && v <= to && (!whole || v == math.Trunc(v))
+		}
+	}
+	for i := range width {
+		if !t.cols.uses(i) && share(i, func(s string) bool {
+			_, ok := readHex(s)
+			return ok && (strings.HasPrefix(s, "#") || len(s) == 6)
+		}) >= 0.8 {
+			take(hexRole, i)
+			return
+		}
+	}
+	for i := 0; i+2 < width; i++ {
+		if t.cols.uses(i) || t.cols.uses(i+1) || t.cols.uses(i+2) {
+			continue
+		}
+		byte := number(0, 255, true)
+		if share(i, byte) >= 0.9 && share(i+1, byte) >= 0.9 && share(i+2, byte) >= 0.9 && i > 0 {
+			take(redRole, i)
+			take(greenRole, i+1)
+			take(blueRole, i+2)
+			return
+		}
+		if share(i, number(0, 100, false)) >= 0.9 && share(i+1, number(-130, 130, false)) >= 0.9 && share(i+2, number(-130, 130, false)) >= 0.9 && i > 0 {
+			take(lRole, i)
+			take(aRole, i+1)
+			take(bRole, i+2)
+			return
+		}
+	}
+}
+
+// distinct counts the different texts of a column.
+func (t *table) distinct(sample []record, i int) int {
+	seen := map[string]bool{}
+	for _, r := range sample {
+		if c := r.cell(i); c != "" {
+			seen[c] = true
+		}
+	}
+	return len(seen)
+}
+
+// row reads one row of data.
+func (t *table) row(r record) {
+	code := wording.Uncell(r.cell(t.cols[codeRole]))
+	if r.bad != "" {
+		t.m.leave(r.line, "", "%s", r.bad)
+		return
+	}
+	if t.cols[codeRole] < 0 {
+		code = wording.Uncell(r.cell(t.cols[nameRole]))
+	}
+	if code == "" {
+		t.m.leave(r.line, r.cell(t.cols[nameRole]), "no code")
+		return
+	}
+	c, reason, ok := t.color(r)
+	if !ok {
+		t.m.leave(r.line, code, "%s", reason)
+		return
+	}
+	before := len(t.m.res.Card.Drills)
+	t.m.add(r.line, code, wording.Uncell(r.cell(t.cols[nameRole])), palettes.FinishOf(wording.Uncell(r.cell(t.cols[finishRole]))), c)
+	if reason != "" && len(t.m.res.Card.Drills) > before {
+		t.m.doubt(r.line, code, "%s", reason)
+	}
+}
+
+// color returns the color of a row: L, a, b before R, G, B before hex. Where
+// there is one, the reason says what does not add up.
+func (t *table) color(r record) (c lab.Color, reason string, ok bool) {
+	hexText := strings.TrimSpace(r.cell(t.cols[hexRole]))
+	rgb, isHex := readHex(hexText)
+	if three, why, given := t.three(r, labRole, lRole, aRole, bRole); given {
+		if why != "" {
+			return c, why, false
+		}
+		if !(three[0] >= 0 && three[0] <= 100.5 && math.Abs(three[1]) <= 200 && math.Abs(three[2]) <= 200) {
+			return c, fmt.Sprintf("L %s, a %s, b %s is no color", short(three[0]), short(three[1]), short(three[2])), false
+		}
+		c = lab.Relative(three[0], three[1], three[2], t.white.xyz())
+		if e := lab.DeltaE(c, lab.FromSRGB(rgb)); isHex && inside(c) && e > farFromHex {
+			reason = fmt.Sprintf("hex %s and L, a, b are not one color (%.0f apart); L, a, b was taken", hexText, e)
+		}
+		return c, reason, true
+	}
+	if three, why, given := t.three(r, rgbRole, redRole, greenRole, blueRole); given {
+		if why != "" {
+			return c, why, false
+		}
+		var v [3]uint8
+		for i, x := range three {
+			if !(x >= 0 && x <= 255 && x == math.Trunc(x)) {
+				return c, fmt.Sprintf("%s is not a whole number from 0 to 255", short(x)), false
+			}
+			v[i] = uint8(x)
+		}
+		return lab.FromSRGB(v), "", true
+	}
+	switch {
+	case hexText == "":
+		return c, "no color", false
+	case !isHex && len(strings.TrimPrefix(hexText, "#")) == 8:
+		return c, fmt.Sprintf("hex %s has eight digits: it is see-through or in another order", clip(hexText, 20)), false
+	case !isHex:
+		return c, fmt.Sprintf("%q is not a hex value such as #c86432", clip(hexText, 40)), false
+	}
+	return lab.FromSRGB(rgb), "", true
+}
+
+// farFromHex is where hex and L, a, b stop being one color, CIEDE2000.
+const farFromHex = 10
+
+func inside(c lab.Color) bool {
+	_, in := c.SRGB()
+	return in
+}
+
+// three reads three numbers from one cell or from three. Given is false where
+// there are none.
+func (t *table) three(r record, one role, each ...role) (v [3]float64, why string, given bool) {
+	var parts []string
+	if text := r.cell(t.cols[one]); text != "" {
+		text = strings.NewReplacer("rgb", "", "RGB", "", "(", " ", ")", " ", "lab", "", "Lab", "").Replace(text)
+		if strings.Count(text, ",") == 2 && !strings.ContainsAny(text, ";/|") {
+			text = strings.ReplaceAll(text, ",", " ")
+		}
+		parts = strings.FieldsFunc(text, func(c rune) bool { return c == ';' || c == '/' || c == '|' || c == ' ' || c == '\t' })
+		if len(parts) != 3 {
+			return v, fmt.Sprintf("%q is not three numbers", clip(text, 40)), true
+		}
+	} else {
+		n := 0
+		for _, e := range each {
+			cell := r.number(t.cols[e])
+			if cell != "" {
+				n++
+			}
+			parts = append(parts, cell)
+		}
+		if n == 0 {
+			return v, "", false
+		}
+		if n < 3 {
+			return v, fmt.Sprintf("%s, %s and %s are not all given", roleNames[each[0]], roleNames[each[1]], roleNames[each[2]]), true
+		}
+	}
+	for i, p := range parts {
+		x, ok := t.number(p)
+		if !ok {
+			return v, fmt.Sprintf("%q is not a number", clip(p, 40)), true
+		}
+		v[i] = x
+	}
+	return v, "", true
+}
+
+// number reads a finite number; a single comma is a decimal one.
+func (t *table) number(s string) (float64, bool) {
+	s = strings.TrimSpace(strings.ReplaceAll(s, "\u2212", "-"))
+	if strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
+		s = strings.Replace(s, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	return v, err == nil && !math.IsNaN(v) && !math.IsInf(v, 0)
+}
+
+// readHex reads a hex value, also as 0xRRGGBB.
+func readHex(s string) ([3]uint8, bool) {
+	s = strings.TrimSpace(s)
+	if len(s) == 8 && (strings.HasPrefix(s, "0x") || strings.HasPrefix(s, "0X")) {
+		s = s[2:]
+	}
+	return lab.ParseHex(s)
+}
+
+func short(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
