@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"kitwright/internal/say"
+	"kitwright/internal/spectral"
 	"kitwright/lab"
 	"kitwright/palettes"
 )
@@ -222,26 +223,26 @@ func (t *measured) color(r record, kind string, lab3, xyz3, rgb3 [3]int, bands [
 	}
 	switch kind {
 	case "spectra":
-		s := spectrum{from: t.nm(bands[0])}
-		s.step = t.nm(bands[1]) - s.from
+		s := spectral.Spectrum{From: t.nm(bands[0])}
+		s.Step = t.nm(bands[1]) - s.From
 		top := 0.0
 		for _, b := range bands {
 			x, ok := numeral(r.cell(b))
 			if !ok {
 				return c, fmt.Sprintf("%q is not a number", clip(r.cell(b), 40))
 			}
-			s.value = append(s.value, x)
+			s.Value = append(s.Value, x)
 			top = max(top, x)
 		}
 		if t.percent() {
-			for i := range s.value {
-				s.value[i] /= 100
+			for i := range s.Value {
+				s.Value[i] /= 100
 			}
 		}
-		if !s.usable() {
+		if !s.Usable() {
 			return c, "its spectrum does not reach from 400 to 700 nm, or holds values that no color has"
 		}
-		return s.color(), ""
+		return s.Color(), ""
 	case "lab":
 		v := read(lab3)
 		if why == "" && !(v[0] >= -1 && v[0] <= 105 && math.Abs(v[1]) <= 200 && math.Abs(v[2]) <= 200) {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"kitwright/internal/say"
+	"kitwright/internal/spectral"
 	"kitwright/lab"
 	"kitwright/palettes"
 )
@@ -228,24 +229,24 @@ func (v *cxfValue) spectral(spec *cxfSpec) (c lab.Color, from, why string) {
 	if start == "" {
 		start = spec.start
 	}
-	s := spectrum{}
+	s := spectral.Spectrum{}
 	var ok1, ok2 bool
-	s.from, ok1 = numeral(start)
-	s.step, ok2 = numeral(spec.step)
+	s.From, ok1 = numeral(start)
+	s.Step, ok2 = numeral(spec.step)
 	if v.attr["Increment"] != "" {
-		s.step, ok2 = numeral(v.attr["Increment"])
+		s.Step, ok2 = numeral(v.attr["Increment"])
 	}
 	for _, w := range strings.Fields(v.text.String()) {
 		x, ok := numeral(w)
-		if !ok || len(s.value) > 1000 {
+		if !ok || len(s.Value) > 1000 {
 			return c, "", "its spectrum is not a row of numbers"
 		}
-		s.value = append(s.value, x)
+		s.Value = append(s.Value, x)
 	}
-	if !ok1 || !ok2 || !s.usable() {
+	if !ok1 || !ok2 || !s.Usable() {
 		return c, "", "its spectrum does not reach from 400 to 700 nm in even steps, or holds values that no color has"
 	}
-	return s.color(), "colors come from the spectra, by the CIE 1931 observer under D65", ""
+	return s.Color(), "colors come from the spectra, by the CIE 1931 observer under D65", ""
 }
 
 func (v *cxfValue) lab(spec *cxfSpec) (c lab.Color, from, why string) {

@@ -16,6 +16,7 @@ import (
 
 	"kitwright/internal/checker"
 	"kitwright/internal/say"
+	"kitwright/internal/spectral"
 	"kitwright/lab"
 )
 
@@ -258,13 +259,13 @@ func TestCxFAgainstASTM(t *testing.T) {
 				require.True(t, ok)
 				want = lab.Color{L: n[0], A: n[1], B: n[2]}
 			case "ReflectanceSpectrum":
-				s := spectrum{from: 380, step: 10}
+				s := spectral.Spectrum{From: 380, Step: 10}
 				for _, w := range strings.Fields(v.text.String()) {
 					x, ok := numeral(w)
 					require.True(t, ok)
-					s.value = append(s.value, x)
+					s.Value = append(s.Value, x)
 				}
-				xyz, white := cie1931.under(cie1931.d50, s.at)
+				xyz, white := spectral.CIE1931.Under(spectral.CIE1931.D50, s.At)
 				for c := range xyz { // to our white by scaling, so that Lab is the one relative to D50
 					xyz[c] *= lab.White[c] / white[c]
 				}
@@ -302,13 +303,13 @@ func TestCxFAgainstASTM(t *testing.T) {
 // 1931 observer: D50 96.422, 100, 82.521 and D65 95.047, 100, 108.883.
 func TestWhitesOfTheTables(t *testing.T) {
 	one := func(float64) float64 { return 1 }
-	_, d50 := cie1931.under(cie1931.d50, one)
-	_, d65 := cie1931.under(cie1931.d65, one)
+	_, d50 := spectral.CIE1931.Under(spectral.CIE1931.D50, one)
+	_, d65 := spectral.CIE1931.Under(spectral.CIE1931.D65, one)
 	assert.InDelta(t, 0.96422, d50[0], 0.00005)
 	assert.InDelta(t, 0.82521, d50[2], 0.00005)
 	assert.InDelta(t, 0.95047, d65[0], 0.00005)
 	assert.InDelta(t, 1.08883, d65[2], 0.0002)
-	assert.Len(t, cie1931.xyz, 95)
+	assert.Len(t, spectral.CIE1931.XYZ, 95)
 }
 
 // Two published sets of characterization data, row by row: XYZ and L*a*b* of
