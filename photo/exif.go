@@ -13,8 +13,6 @@ const (
 	tagInterop     = 0xA005 // the directory of the DCF rules
 	tagInteropRule = 0x0001 // "R98" = sRGB, "R03" = the optional space, Adobe RGB
 	tagDNG         = 0xC612 // the file is a camera raw
-	tagSamples     = 0x0115 // how many numbers make a pixel
-	tagPlanes      = 0x011C // 2: each of them in a plane of its own
 	tagSubfile     = 0x00FE // 1: the picture in this directory is a thumbnail
 )
 
@@ -62,6 +60,12 @@ var tiffTypes = [14]int64{1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 
 
 // find returns the bytes of a tag's value in the directory at an offset.
 func (t tiff) find(at uint32, tag uint16) []byte {
+	v, _ := t.value(at, tag)
+	return v
+}
+
+// value returns them with their field type.
+func (t tiff) value(at uint32, tag uint16) ([]byte, uint16) {
 	entries, _ := t.entries(at)
 	for ; len(entries) >= 12; entries = entries[12:] {
 		if t.order.Uint16(entries) != tag {
@@ -69,28 +73,46 @@ func (t tiff) find(at uint32, tag uint16) []byte {
 		}
 		kind := t.order.Uint16(entries[2:])
 		if int(kind) >= len(tiffTypes) {
-			return nil
+			return nil, 0
 		}
 		size := tiffTypes[kind] * int64(t.order.Uint32(entries[4:]))
 		if size <= 4 {
-			return entries[8 : 8+size]
+			return entries[8 : 8+size], kind
 		}
 		start := int64(t.order.Uint32(entries[8:]))
 		if start+size > int64(len(t.data)) {
-			return nil
+			return nil, 0
 		}
-		return t.data[start : start+size]
+		return t.data[start : start+size], kind
 	}
-	return nil
+	return nil, 0
 }
 
-// number returns a tag's value as one number, SHORT or LONG.
+// numbers returns a tag's value as numbers of BYTE, SHORT or LONG.
+func (t tiff) numbers(at uint32, tag uint16) (out []uint32) {
+	v, kind := t.value(at, tag)
+	switch kind {
+	case 1:
+		for _, b := range v {
+			out = append(out, uint32(b))
+		}
+	case 3:
+		for ; len(v) >= 2; v = v[2:] {
+			out = append(out, uint32(t.order.Uint16(v)))
+		}
+	case 4, 13:
+		for ; len(v) >= 4; v = v[4:] {
+			out = append(out, t.order.Uint32(v))
+		}
+	}
+	return out
+}
+
+// number returns a tag's value as one number. Some writers store a BYTE where
+// the standard wants a SHORT.
 func (t tiff) number(at uint32, tag uint16) (uint32, bool) {
-	switch v := t.find(at, tag); len(v) {
-	case 2:
-		return uint32(t.order.Uint16(v)), true
-	case 4:
-		return t.order.Uint32(v), true
+	if v := t.numbers(at, tag); len(v) == 1 {
+		return v[0], true
 	}
 	return 0, false
 }

@@ -110,9 +110,9 @@ func patches(values [][]uint8) image.Image {
 		}
 		return m
 	case 4:
-		m := image.NewCMYK(r)
-		for i, v := range values {
-			copy(m.Pix[4*i:], v)
+		m := &packed{dims: dims{len(values), 1}, n: 4, colors: 4, stride: 4 * len(values)}
+		for _, v := range values {
+			m.pix = append(m.pix, v...)
 		}
 		return m
 	}

@@ -6,12 +6,9 @@ import (
 	"image"
 	"image/color"
 	"image/gif"
-	"image/jpeg"
 	"image/png"
 	"io"
 
-	"golang.org/x/image/bmp"
-	xtiff "golang.org/x/image/tiff"
 	"golang.org/x/image/webp"
 
 	"kitwright/internal/heif"
@@ -30,18 +27,19 @@ type opened struct {
 	name   string
 	config image.Config
 	meta   meta
-	decode func(context.Context) (image.Image, *lumaMatrix, error) // the matrix for pictures of luma and color differences
+	memory int64 // bytes that decode makes room for, beside the file
+	decode func(context.Context) (*decoded, error)
 }
 
 var formats = []format{
 	{"JPEG", prefix("\xff\xd8\xff"), openJPEG},
-	{"PNG", prefix("\x89PNG\r\n\x1a\n"), plain("PNG", png.DecodeConfig, png.Decode, pngMeta)},
+	{"PNG", prefix("\x89PNG\r\n\x1a\n"), openPNG},
 	{"HEIC", func(d []byte) bool { return heif.Brand(d) == "HEIC" }, openHEIF},
 	{"AVIF", func(d []byte) bool { return heif.Brand(d) == "AVIF" }, openHEIF},
 	{"WebP", func(d []byte) bool { return riffOf(d, "WEBP") }, openWebP},
 	{"TIFF", prefix("II*\x00", "MM\x00*"), openTIFF},
-	{"GIF", prefix("GIF87a", "GIF89a"), plain("GIF", gif.DecodeConfig, decodeGIF, gifMeta)},
-	{"BMP", prefix("BM"), plain("BMP", bmp.DecodeConfig, bmp.Decode, func([]byte) meta { return meta{turn: upright} })},
+	{"GIF", prefix("GIF87a", "GIF89a"), openGIF},
+	{"BMP", prefix("BM"), openBMP},
 }
 
 // plain opens the formats of the image libraries.
@@ -51,54 +49,92 @@ func plain(name string, config func(io.Reader) (image.Config, error), decode fun
 		if err != nil {
 			return nil, err
 		}
-		return &opened{name, c, about(data), func(ctx context.Context) (image.Image, *lumaMatrix, error) {
+		o := &opened{name: name, config: c, meta: about(data), memory: int64(c.Width) * int64(c.Height) * bytesOf(c.ColorModel)}
+		o.decode = func(ctx context.Context) (*decoded, error) {
 			m, err := decode(&stoppable{ctx, bytes.NewReader(data)})
-			return m, jpegRange, err
-		}}, nil
+			return &decoded{image: m}, err
+		}
+		return o, nil
 	}
 }
 
-// openJPEG decodes the usual kinds of JPEG on several cores, and leaves all
-// others, and every verdict on what is damaged, to the standard library.
+// bytesOf is what the image libraries keep of a pixel at the most.
+func bytesOf(m color.Model) int64 {
+	switch m {
+	case color.GrayModel:
+		return 1
+	case color.Gray16Model:
+		return 2
+	case color.RGBA64Model, color.NRGBA64Model:
+		return 8
+	}
+	if _, ok := m.(color.Palette); ok {
+		return 1
+	}
+	return 4
+}
+
 func openJPEG(data []byte) (*opened, error) {
-	o, err := plain("JPEG", jpeg.DecodeConfig, jpeg.Decode, jpegMeta)(data)
+	head, err := quickjpeg.ReadHead(data)
 	if err != nil {
 		return nil, err
 	}
-	decode := o.decode
-	o.decode = func(ctx context.Context) (image.Image, *lumaMatrix, error) {
-		if m, err := quickjpeg.Decode(data, o.config.Width, o.config.Height); err == nil {
-			return m, jpegRange, nil
+	o := &opened{name: "JPEG", meta: jpegMeta(data), memory: head.Memory}
+	o.config = image.Config{Width: head.Width, Height: head.Height, ColorModel: color.YCbCrModel}
+	o.decode = func(ctx context.Context) (*decoded, error) {
+		p, err := quickjpeg.Decode(ctx, data)
+		if err != nil {
+			return nil, err
 		}
-		return decode(ctx)
+		if err := half(p.Rows, p.Height); err != nil {
+			return nil, err
+		}
+		d := &decoded{lost: lost{bottom: p.Height - p.Rows, of: p.Height}, coarse: p.Coarse}
+		d.image = imageOf(p)
+		return d, nil
 	}
 	return o, nil
 }
 
-// openTIFF refuses pictures whose colors lie in planes of their own: the
-// library takes the first plane for the whole picture, and finds it too short.
-func openTIFF(data []byte) (*opened, error) {
-	if t, ok := newTIFF(data); ok {
-		samples, _ := t.number(t.first, tagSamples)
-		if planes, _ := t.number(t.first, tagPlanes); planes == 2 && samples > 1 {
-			return nil, xtiff.UnsupportedError("colors in planes")
-		}
+// openPNG counts the passes of an interlaced picture, each of which the library
+// makes room for.
+func openPNG(data []byte) (*opened, error) {
+	o, err := plain("PNG", png.DecodeConfig, png.Decode, pngMeta)(data)
+	if err == nil && len(data) > 28 && data[28] == 1 {
+		o.memory *= 2
 	}
-	return plain("TIFF", xtiff.DecodeConfig, xtiff.Decode, tiffMeta)(data)
+	return o, err
 }
 
-// openWebP reads the first frame of an animation, too: the library reads still
-// pictures only.
+// openWebP reads the first frame of an animation, too, and lays it on its
+// canvas: the library reads still pictures only.
 func openWebP(data []byte) (*opened, error) {
-	o, err := plain("WebP", webp.DecodeConfig, webp.Decode, webpMeta)(stillWebP(data))
+	still, at, canvas := stillWebP(data)
+	o, err := plain("WebP", webp.DecodeConfig, webp.Decode, webpMeta)(still)
 	if err != nil {
 		return nil, err
 	}
+	switch o.config.ColorModel {
+	case color.YCbCrModel:
+		o.memory = o.memory * 3 / 8
+	default: // a lossless picture, or the opacity of a lossy one, is unpacked in steps
+		o.memory *= 2
+	}
 	o.meta = webpMeta(data)
 	decode := o.decode
-	o.decode = func(ctx context.Context) (image.Image, *lumaMatrix, error) {
-		m, _, err := decode(ctx)
-		return m, webpRange, err
+	o.decode = func(ctx context.Context) (*decoded, error) {
+		d, err := decode(ctx)
+		if err != nil {
+			return nil, err
+		}
+		d.matrix = webpRange
+		if canvas != (image.Point{}) {
+			d.image = place(d.image, at, canvas)
+		}
+		return d, nil
+	}
+	if canvas != (image.Point{}) {
+		o.config.Width, o.config.Height = canvas.X, canvas.Y
 	}
 	return o, nil
 }
@@ -117,15 +153,34 @@ func openHEIF(data []byte) (*opened, error) {
 	if f.ICC == nil {
 		o.meta.coded = f.Coded
 	}
-	o.decode = func(ctx context.Context) (image.Image, *lumaMatrix, error) {
+	o.decode = func(ctx context.Context) (*decoded, error) {
 		p, err := f.Decode(ctx)
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
-		if p.Kr == 0 { // no luma: red, green and blue
-			return p.Image, nil, nil
+		d := &decoded{image: p.Image}
+		if p.Kr != 0 { // otherwise no luma: red, green and blue
+			d.matrix = newLumaMatrix(p.Kr, p.Kb, p.Video)
 		}
-		return p.Image, newLumaMatrix(p.Kr, p.Kb, p.Video), nil
+		return d, nil
+	}
+	return o, nil
+}
+
+// openGIF takes the first picture, laid on the canvas of the file: it may be
+// smaller.
+func openGIF(data []byte) (*opened, error) {
+	o, err := plain("GIF", gif.DecodeConfig, gif.Decode, gifMeta)(data)
+	if err != nil {
+		return nil, err
+	}
+	decode := o.decode
+	o.decode = func(ctx context.Context) (*decoded, error) {
+		d, err := decode(ctx)
+		if err == nil {
+			d.image = place(d.image, d.image.Bounds().Min, image.Pt(o.config.Width, o.config.Height))
+		}
+		return d, err
 	}
 	return o, nil
 }
@@ -159,40 +214,24 @@ func riffOf(data []byte, kind string) bool {
 	return len(data) >= 12 && string(data[:4]) == "RIFF" && string(data[8:12]) == kind
 }
 
-// decodeGIF returns the first picture, laid on the canvas of the file: it may
-// be smaller.
-func decodeGIF(r io.Reader) (image.Image, error) {
-	var head bytes.Buffer
-	c, err := gif.DecodeConfig(io.TeeReader(r, &head))
-	if err != nil {
-		return nil, err
-	}
-	m, err := gif.Decode(io.MultiReader(&head, r))
-	if err != nil {
-		return nil, err
-	}
-	canvas := image.Rect(0, 0, c.Width, c.Height)
-	if m.Bounds() == canvas {
-		return m, nil
-	}
-	out := image.NewNRGBA(canvas)
-	for y := m.Bounds().Min.Y; y < m.Bounds().Max.Y; y++ {
-		for x := m.Bounds().Min.X; x < m.Bounds().Max.X; x++ {
-			out.Set(x, y, m.At(x, y))
-		}
-	}
-	return out, nil
-}
-
-// stillWebP returns the first frame of an animated WebP as a file of its own
-// (RFC 9649, section 2.7.1.1: ANMF holds place, size and time in 16 bytes, then
-// the chunks of a still picture), and other files as they are.
-func stillWebP(data []byte) []byte {
+// stillWebP returns the first frame of an animated WebP as a file of its own,
+// with its place on the canvas and the size of that; other files as they are,
+// with no canvas.
+//
+// RFC 9649, section 2.7.1.1: ANMF holds place (halved), size (less 1) and time
+// in 16 bytes, then the chunks of a still picture; VP8X the size of the canvas
+// (less 1). The color behind the frames is a hint that readers may leave aside;
+// here what no frame covers is see-through.
+func stillWebP(data []byte) (still []byte, at, canvas image.Point) {
 	if len(data) < 12 {
-		return data
+		return data, at, canvas
 	}
+	u24 := func(b []byte) int { return int(b[0]) | int(b[1])<<8 | int(b[2])<<16 }
 	var frame []byte
 	riff(data[12:], func(kind string, body []byte) bool {
+		if kind == "VP8X" && len(body) >= 10 {
+			canvas = image.Pt(u24(body[4:])+1, u24(body[7:])+1)
+		}
 		if kind == "ANMF" && len(body) > 16 {
 			frame = body
 			return false
@@ -200,17 +239,18 @@ func stillWebP(data []byte) []byte {
 		return true
 	})
 	if frame == nil {
-		return data
+		return data, at, image.Point{}
 	}
+	at = image.Pt(2*u24(frame), 2*u24(frame[3:]))
 	var alpha byte
 	if bytes.HasPrefix(frame[16:], []byte("ALPH")) {
 		alpha = 0x10
 	}
 	out := []byte("RIFF\x00\x00\x00\x00WEBPVP8X\x0a\x00\x00\x00")
 	out = append(out, alpha, 0, 0, 0)
-	out = append(out, frame[6:12]...) // width and height, each less 1, in 3 bytes
+	out = append(out, frame[6:12]...)
 	out = append(out, frame[16:]...)
 	n := len(out) - 8
 	out[4], out[5], out[6], out[7] = byte(n), byte(n>>8), byte(n>>16), byte(n>>24)
-	return out
+	return out, at, canvas
 }

@@ -158,22 +158,7 @@ func (p *throughLUT) line(y, x0, x1 int, out []light) {
 
 func (p *throughLUT) alpha(y, x0, x1 int, out []light) { opacity{p.pixels}.line(y, x0, x1, out) }
 
-// inks4 shows a picture of four inks through a profile.
-type inks4 struct {
-	dims
-	pix    []byte
-	stride int
-	lut    *lut
-}
-
-func (p *inks4) line(y, x0, x1 int, out []light) {
-	row := p.pix[y*p.stride+4*x0 : y*p.stride+4*x1]
-	for i := range out[:x1-x0] {
-		s := row[4*i : 4*i+4 : 4*i+4]
-		if i > 0 && string(s) == string(row[4*i-4:4*i]) {
-			out[i] = out[i-1]
-			continue
-		}
-		out[i] = quanta(p.lut.light([4]float64{float64(s[0]) / 255, float64(s[1]) / 255, float64(s[2]) / 255, float64(s[3]) / 255}))
-	}
+// bytes is the light of up to four 8-bit numbers.
+func (l *lut) bytes(v [4]byte) light {
+	return quanta(l.light([4]float64{float64(v[0]) / 255, float64(v[1]) / 255, float64(v[2]) / 255, float64(v[3]) / 255}))
 }

@@ -21,12 +21,14 @@ import (
 // its default.
 type Limits struct {
 	Bytes  int64 // size of the file; default 300 MB
-	Pixels int64 // width times height; default 120 million; deep (16-bit) pixels count twice
+	Pixels int64 // width times height; default 120 million
+	Memory int64 // of the file and what it is unpacked to; default 600 MB
 }
 
 const (
 	defaultBytes  = 300 << 20
 	defaultPixels = 120_000_000
+	defaultMemory = 600 << 20
 	maxSide       = 100_000 // pixels; keeps the sums in Photo.Sample inside 64 bits
 )
 
@@ -42,6 +44,13 @@ func (l Limits) pixels() int64 {
 		return l.Pixels
 	}
 	return defaultPixels
+}
+
+func (l Limits) memory() int64 {
+	if l.Memory > 0 {
+		return l.Memory
+	}
+	return defaultMemory
 }
 
 // Photo is a picture in memory: upright, opaque over white, color-managed. It

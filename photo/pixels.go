@@ -46,8 +46,15 @@ func hasAlpha(px pixels) bool {
 	if !ok {
 		return false
 	}
-	if y, ok := px.(*ycc); ok && y.a == nil {
-		return false
+	switch p := px.(type) {
+	case *ycc:
+		if p.a == nil {
+			return false
+		}
+	case *packedLight:
+		if p.p.alpha == 0 {
+			return false
+		}
 	}
 	if y, ok := px.(*deepYCC); ok && y.m.A == nil {
 		return false
@@ -87,15 +94,22 @@ func (d dims) size() (int, int) { return d.w, d.h }
 
 func sized(m image.Image) dims { return dims{m.Bounds().Dx(), m.Bounds().Dy()} }
 
+// picture is a decoder's picture of a kind of our own.
+type picture interface {
+	image.Image
+	channels() int // of color: 1, 3 or 4
+	light(s *space, k *lumaMatrix) pixels
+}
+
 // newPixels wraps a decoder's picture, whose numbers mean what s says, after k
 // has made colors of luma and color differences. It answers nil for a kind of
 // picture that no decoder here gives.
 func newPixels(m image.Image, s *space, k *lumaMatrix) pixels {
 	d := sized(m)
+	if m, ok := m.(picture); ok {
+		return m.light(s, k)
+	}
 	if s.lut != nil {
-		if m, ok := m.(*image.CMYK); ok {
-			return &inks4{d, m.Pix, m.Stride, s.lut}
-		}
 		if px := newPixels(m, &space{curves: straight()}, k); px != nil {
 			return &throughLUT{px, s.lut}
 		}
@@ -123,8 +137,6 @@ func newPixels(m image.Image, s *space, k *lumaMatrix) pixels {
 		return &rgba16{d, m.Pix, m.Stride, true, c.deep()}
 	case *image.Paletted:
 		return newPaletted(m, c)
-	case *image.CMYK:
-		return &cmyk8{d, m.Pix, m.Stride, c.eight}
 	}
 	return nil
 }
@@ -261,25 +273,5 @@ func (p *paletted) line(y, x0, x1 int, out []light) {
 func (p *paletted) alpha(y, x0, x1 int, out []light) {
 	for i, v := range p.pix[y*p.stride+x0 : y*p.stride+x1] {
 		out[i] = light{p.opaque[v]}
-	}
-}
-
-// cmyk8 is a picture of four inks without a profile: each ink takes its share
-// of the numbers, as image/color does it. A rough guess at any real press.
-type cmyk8 struct {
-	dims
-	pix    []byte
-	stride int
-	curve  [3]*[256]uint32
-}
-
-func (p *cmyk8) line(y, x0, x1 int, out []light) {
-	row := p.pix[y*p.stride+4*x0 : y*p.stride+4*x1]
-	for i := range out[:x1-x0] {
-		s := row[4*i : 4*i+4 : 4*i+4]
-		k := 255 - uint32(s[3])
-		for c := range out[i] {
-			out[i][c] = p.curve[c][((255-uint32(s[c]))*k+127)/255]
-		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"compress/zlib"
 	"encoding/binary"
+	"encoding/hex"
 	"io"
 )
 
@@ -28,10 +29,16 @@ const maxICC = 16 << 20
 // pngMeta reads what stands before, and for Exif behind, the picture.
 func pngMeta(data []byte) meta {
 	m := meta{turn: upright}
+	exif := false
 	pngChunks(data, func(kind string, body []byte) bool {
 		switch kind {
 		case "eXIf":
 			m.readExif(body)
+			exif = true
+		case "tEXt", "zTXt":
+			if raw := rawExif(kind, body); raw != nil && !exif {
+				m.readExif(raw)
+			}
 		case "iCCP":
 			m.profiled = true
 			m.icc = inflateICC(body)
@@ -77,3 +84,37 @@ func inflateICC(body []byte) []byte {
 	}
 	return icc
 }
+
+// rawExif returns the Exif data that ImageMagick and its kin kept in PNG before
+// there was a chunk for it: a text called "Raw profile type exif" (or APP1)
+// that holds a name, a length and the bytes in hexadecimal, a line each.
+func rawExif(kind string, body []byte) []byte {
+	name, text, ok := bytes.Cut(body, []byte{0})
+	if !ok || string(name) != "Raw profile type exif" && string(name) != "Raw profile type APP1" {
+		return nil
+	}
+	if kind == "zTXt" {
+		if len(text) < 1 || text[0] != 0 {
+			return nil
+		}
+		z, err := zlib.NewReader(bytes.NewReader(text[1:]))
+		if err != nil {
+			return nil
+		}
+		if text, err = io.ReadAll(io.LimitReader(z, maxRawExif)); err != nil {
+			return nil
+		}
+	}
+	lines := bytes.Fields(text)
+	if len(lines) < 3 {
+		return nil
+	}
+	raw := make([]byte, hex.DecodedLen(len(text)))
+	n, err := hex.Decode(raw, bytes.Join(lines[2:], nil))
+	if err != nil {
+		return nil
+	}
+	return bytes.TrimPrefix(raw[:n], []byte("Exif\x00\x00"))
+}
+
+const maxRawExif = 1 << 20

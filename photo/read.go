@@ -6,16 +6,13 @@ import (
 	"fmt"
 	"image"
 	"image/color"
-	"image/jpeg"
 	"image/png"
 	"io"
 	"math"
 	"strings"
 
-	"golang.org/x/image/bmp"
-	xtiff "golang.org/x/image/tiff"
-
 	"kitwright/internal/heif"
+	"kitwright/internal/quickjpeg"
 	"kitwright/internal/say"
 )
 
@@ -80,26 +77,32 @@ func (f *format) read(ctx context.Context, data []byte, lim Limits) (*Photo, err
 	if err != nil {
 		return nil, f.explain(err)
 	}
-	if err := lim.check(f.name, o.config, int64(len(data))); err != nil {
+	if err := lim.check(f.name, o, int64(len(data))); err != nil {
 		return nil, err
 	}
-	img, k, err := o.decode(ctx)
+	d, err := o.decode(ctx)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	if err != nil {
 		return nil, f.explain(err)
 	}
-	if img.Bounds().Empty() {
+	if d.image.Bounds().Empty() {
 		return nil, damaged(f.name, errors.New("the picture has no pixels"))
 	}
-	p := &Photo{Format: o.name, Deep: deep(img.ColorModel()), turn: o.meta.turn.known()}
-	if err := p.develop(img, k, o.meta); err != nil {
+	p := &Photo{Format: o.name, Deep: deep(d.image.ColorModel()), turn: o.meta.turn.known()}
+	if d.matrix == nil {
+		d.matrix = jpegRange
+	}
+	if err := p.develop(d.image, d.matrix, o.meta); err != nil {
 		return nil, err
 	}
 	w, h := p.px.size()
 	p.Width, p.Height = p.turn.size(w, h)
 	p.HasAlpha = hasAlpha(p.px)
+	if note := d.note(p.turn); note != "" {
+		p.note("%s", note)
+	}
 	if o.meta.frames {
 		p.note("the file holds several pictures; only the first is used")
 	}
@@ -113,11 +116,11 @@ func (p *Photo) note(format string, args ...any) {
 // develop gives the decoder's picture its colors.
 func (p *Photo) develop(img image.Image, k *lumaMatrix, m meta) error {
 	channels := 3
-	switch img.(type) {
+	switch m := img.(type) {
 	case *image.Gray, *image.Gray16:
 		channels = 1
-	case *image.CMYK:
-		channels = 4
+	case picture:
+		channels = m.channels()
 	}
 	if m.gray {
 		channels = 1
@@ -200,20 +203,16 @@ func deep(m color.Model) bool {
 // check refuses pictures over the limits, and small files that claim to hold
 // a huge picture: the tightest that any of the formats can honestly pack is
 // about one byte for 8000 equal pixels, and no photo is so equal.
-func (l Limits) check(name string, c image.Config, size int64) error {
+func (l Limits) check(name string, o *opened, size int64) error {
 	const try = "export it smaller, at most 10,000 pixels on the long side"
-	w, h := int64(c.Width), int64(c.Height)
+	w, h := int64(o.config.Width), int64(o.config.Height)
 	if w <= 0 || h <= 0 {
 		return damaged(name, fmt.Errorf("size %dx%d", w, h))
 	}
 	if w > maxSide || h > maxSide {
 		return say.Failed(try, "the photo is %d x %d pixels; no side may be longer than %d", w, h, maxSide)
 	}
-	cost := w * h
-	if deep(c.ColorModel) {
-		cost *= 2
-	}
-	if cost > l.pixels() {
+	if w*h > l.pixels() {
 		return say.Failed(try, "the photo is %d x %d pixels, more than fits (%d million)", w, h, l.pixels()/1_000_000)
 	}
 	most := int64(4000)
@@ -223,8 +222,11 @@ func (l Limits) check(name string, c image.Config, size int64) error {
 		// one takes memory before it is read.
 		most = 512
 	}
-	if cost > 25_000_000 && cost/size > most {
+	if w*h > 25_000_000 && w*h/size > most {
 		return say.Failed("copy the photo again, or export it anew", "the photo claims %d x %d pixels, but its file is far too small for that", w, h)
+	}
+	if need := o.memory + size; need > l.memory() {
+		return say.Failed(try+", with 8 bits a color", "reading the photo (%s, %d x %d pixels) would take about %d MB of memory, more than the %d MB it may", name, w, h, need>>20, l.memory()>>20)
 	}
 	return nil
 }
@@ -232,21 +234,23 @@ func (l Limits) check(name string, c image.Config, size int64) error {
 // explain turns a decoder's error into one for people.
 func (f *format) explain(err error) error {
 	var (
-		jpegOdd jpeg.UnsupportedError
 		pngOdd  png.UnsupportedError
-		tiffOdd xtiff.UnsupportedError
+		jpegOdd quickjpeg.ErrKind
 		heifOdd heif.ErrKind
+		odd     rare
 	)
 	switch {
-	case errors.As(err, &heifOdd):
-		return say.Failed("export it as JPEG", "this %s %s and is not read here", f.name, heifOdd)
-	case errors.Is(err, heif.ErrShort), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough"):
+	case errors.As(err, &odd), errors.As(err, &jpegOdd), errors.As(err, &heifOdd):
+		return say.Failed(exportPicture, "this %s %s%s%s and is not read here", f.name, odd, jpegOdd, heifOdd)
+	case errors.Is(err, heif.ErrShort), errors.Is(err, quickjpeg.ErrShort), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF), strings.Contains(err.Error(), "not enough"):
 		return say.Failed("copy it again from the phone or camera, or export it anew", "the photo (%s) ends too early, as if only a part of it was copied%w", f.name, quiet{err})
-	case errors.As(err, &jpegOdd), errors.As(err, &pngOdd), errors.As(err, &tiffOdd), errors.Is(err, bmp.ErrUnsupported):
+	case errors.As(err, &pngOdd):
 		return say.Failed(exportPicture, "this %s is of a rare kind that is not read here%w", f.name, quiet{err})
 	}
 	return damaged(f.name, err)
 }
+
+var errDamaged = errors.New("photo: the file makes no sense")
 
 func damaged(name string, err error) error {
 	return say.Failed("copy it again from the phone or camera, or export it anew", "the photo (%s) is damaged and cannot be read%w", name, quiet{err})

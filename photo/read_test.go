@@ -122,8 +122,9 @@ func TestReadTruncatedAnywhere(t *testing.T) {
 				refused++
 				checkSaid(t, err)
 			}
-			// Trailers may be missing; most of the picture may not.
-			assert.Greater(t, refused, len(data)/2/step)
+			// Trailers may be missing; most of the picture may not, nor may the
+			// first details of a progressive one.
+			assert.Greater(t, refused, len(data)/3/step)
 		})
 	}
 }
@@ -178,6 +179,15 @@ func TestReadRefusesClaimsOfHugePictures(t *testing.T) {
 	binary.BigEndian.PutUint16(progressive[sof+5:], 10900)
 	binary.BigEndian.PutUint16(progressive[sof+7:], 10900)
 	progressive = slices.Concat([]byte("\xff\xd8\xff\xfe\xc3\x52"), make([]byte, 50000), progressive[2:])
+	// Four inks, progressive, filled up so that its size could be honest: it
+	// would take over a gigabyte.
+	inks := testFile(t, "cmyk.jpg")
+	sof = bytes.Index(inks, []byte{0xFF, 0xC0})
+	require.Positive(t, sof)
+	inks[sof+1] = 0xC2
+	binary.BigEndian.PutUint16(inks[sof+5:], 10900)
+	binary.BigEndian.PutUint16(inks[sof+7:], 10900)
+	inks = append(inks, make([]byte, 1_900_000)...)
 	webp := testFile(t, "lossless.webp")
 	binary.LittleEndian.PutUint32(webp[21:], binary.LittleEndian.Uint32(webp[21:])|0x0FFFFFFF)
 	alpha := testFile(t, "alpha.webp")
@@ -204,7 +214,7 @@ func TestReadRefusesClaimsOfHugePictures(t *testing.T) {
 		"png 60000": claim(60000, 60000, 8, 6), "png 16 bit": claim(9000, 9000, 16, 6), "png within the budget": claim(10000, 11000, 8, 2),
 		"png of no width": claim(0, 10, 8, 6), "png of one long row": claim(2_000_000, 10, 8, 0), "png over 31 bits": claim(1<<31, 1<<31, 8, 6),
 		"bmp": bmp(60000, 60000), "bmp within the budget": bmp(10000, 10000), "bmp negative": bmp(1<<31, 1<<31), "bmp none": bmp(0, 0),
-		"gif": gif, "jpeg": jpg, "jpeg within the budget": progressive, "webp": webp, "webp with alpha": alpha, "tiff": tiffClaim(t, 60000), "tiff within the budget": tiffClaim(t, 10000),
+		"gif": gif, "jpeg": jpg, "jpeg within the budget": progressive, "jpeg of inks": inks, "webp": webp, "webp with alpha": alpha, "tiff": tiffClaim(t, 60000), "tiff within the budget": tiffClaim(t, 10000),
 	}
 	for name, data := range cases {
 		t.Run(name, func(t *testing.T) {
@@ -235,19 +245,6 @@ func tiffClaim(t *testing.T, side uint32) []byte {
 		}
 	}
 	return data
-}
-
-// Colors in planes of their own are a rare kind, not a damaged file.
-func TestReadNamesPlanesOfTIFF(t *testing.T) {
-	data := testFile(t, "small.tif")
-	f, ok := newTIFF(data)
-	require.True(t, ok)
-	planes := f.find(f.first, tagPlanes)
-	require.Len(t, planes, 2)
-	f.order.PutUint16(planes, 2)
-	_, err := Read(context.Background(), bytes.NewReader(data), Limits{})
-	checkSaid(t, err)
-	assert.ErrorContains(t, err, "rare kind")
 }
 
 func TestReadHonorsLimits(t *testing.T) {
@@ -313,7 +310,7 @@ func TestReadPaletteIndexBeyondThePalette(t *testing.T) {
 }
 
 // Lossy WebP against the reference decoder of the format (dwebp, Debian
-// package webp), told to use the nearest color difference as we do: the very
+// package webp), which smooths color differences unless told otherwise: the very
 // same numbers. The Go library alone gives a washed-out picture.
 func TestLossyWebPAgainstDwebp(t *testing.T) {
 	if testing.Short() {
@@ -323,7 +320,7 @@ func TestLossyWebPAgainstDwebp(t *testing.T) {
 	dir := t.TempDir()
 	for _, quality := range []string{"5", "75"} {
 		run(t, "cwebp", "-quiet", "-q", quality, "demo/cat.png", "-o", filepath.Join(dir, "cat.webp"))
-		run(t, "dwebp", "-quiet", "-nofancy", filepath.Join(dir, "cat.webp"), "-o", filepath.Join(dir, "cat.png"))
+		run(t, "dwebp", "-quiet", filepath.Join(dir, "cat.webp"), "-o", filepath.Join(dir, "cat.png"))
 		data, err := os.ReadFile(filepath.Join(dir, "cat.webp"))
 		require.NoError(t, err)
 		f, err := os.Open(filepath.Join(dir, "cat.png"))

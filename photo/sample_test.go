@@ -1,6 +1,7 @@
 package photo
 
 import (
+	"bytes"
 	"fmt"
 	"image"
 	"image/color"
@@ -166,7 +167,10 @@ func TestEveryKindOfPixels(t *testing.T) {
 	fill(yccA.A, 255)
 	pal := image.NewPaletted(rect, color.Palette{opaque})
 	pal.Pix[3] = 0
-	pictures := map[string]image.Image{"ycc": ycc, "yccA": yccA, "paletted": pal, "nrgba": image.NewNRGBA(rect), "rgba": image.NewRGBA(rect), "nrgba64": image.NewNRGBA64(rect), "rgba64": image.NewRGBA64(rect), "cmyk": image.NewCMYK(rect)}
+	// Inks leave of the paper what the color is; the last is black.
+	inks := &packed{dims: dims{5, 3}, n: 4, colors: 4, stride: 20, pix: bytes.Repeat([]byte{55, 135, 215, 0}, 15)}
+	packedRGB := &packed{dims: dims{5, 3}, n: 3, colors: 3, stride: 15, pix: bytes.Repeat([]byte{200, 120, 40}, 15)}
+	pictures := map[string]image.Image{"ycc": ycc, "yccA": yccA, "paletted": pal, "nrgba": image.NewNRGBA(rect), "rgba": image.NewRGBA(rect), "nrgba64": image.NewNRGBA64(rect), "rgba64": image.NewRGBA64(rect), "inks": inks, "packed": packedRGB}
 	for name, m := range pictures {
 		if set, ok := m.(interface{ Set(x, y int, c color.Color) }); ok && name != "paletted" {
 			for i := range 15 {

@@ -11,6 +11,7 @@ import (
 type lumaMatrix struct {
 	y, rCr, gCb, gCr, bCb [256]int32
 	shift                 uint
+	smooth                bool // color differences run smoothly from pixel to pixel
 }
 
 // jpegRange is full-range BT.601 as JFIF has it (ITU-T T.871, section 7:
@@ -41,11 +42,12 @@ func newLumaMatrix(kr, kb float64, video bool) *lumaMatrix {
 }
 
 // webpRange is video-range BT.601 in the integers of the reference decoder
-// (libwebp, src/dsp/yuv.h, VP8YUVToR and its sisters): with nearest color
-// differences it gives the very numbers of `dwebp -nofancy`. The Go library
-// hands lossy WebP out as if it were full range, which looks washed out.
+// (libwebp, src/dsp/yuv.h, VP8YUVToR and its sisters), with the color
+// differences smoothed as that decoder does it unless told otherwise: it gives
+// the very numbers of `dwebp`. The Go library hands lossy WebP out as if it
+// were full range, which looks washed out.
 var webpRange = func() *lumaMatrix {
-	t := &lumaMatrix{shift: 6}
+	t := &lumaMatrix{shift: 6, smooth: true}
 	for i := range 256 {
 		v := int32(i)
 		t.y[i] = v * 19077 >> 8
@@ -97,7 +99,9 @@ func (p *ycc) line(y, x0, x1 int, out []light) {
 	luma = luma[:x1-x0]
 	out = out[:len(luma)]
 	chroma := p.m.COffset(at.X, at.Y)
-	if p.half {
+	if p.matrix.smooth && p.m.SubsampleRatio == image.YCbCrSubsampleRatio420 {
+		p.smoothLine(y, x0, luma, out)
+	} else if p.half {
 		p.pairs(luma, p.m.Cb[chroma:], p.m.Cr[chroma:], x0&1, out)
 	} else {
 		for i, v := range luma {
@@ -158,4 +162,37 @@ func (p *ycc) pairs(luma, cb, cr []byte, odd int, out []light) {
 	if i < n {
 		out[i] = p.at(luma[i], cb[i/2], cr[i/2])
 	}
+}
+
+// smoothLine is a row whose color differences, one for 2 x 2 pixels, run
+// smoothly: each pixel takes 9, 3, 3 and 1 parts of the four nearest, rounded
+// as libwebp does it (src/dsp/upsampling.c, UpsampleLinePair).
+func (p *ycc) smoothLine(y, x0 int, luma []byte, out []light) {
+	w, h := p.w, p.h
+	// The row of differences that this row lies in, and its neighbor.
+	near := y / 2
+	far := near - 1 + 2*(y&1)
+	far = min(max(far, 0), (h+1)/2-1)
+	cols := (w + 1) / 2
+	row := func(plane []byte, r int) []byte { return plane[r*p.m.CStride:][:cols] }
+	bn, bf := row(p.m.Cb, near), row(p.m.Cb, far)
+	rn, rf := row(p.m.Cr, near), row(p.m.Cr, far)
+	for i, v := range luma {
+		x := x0 + i
+		out[i] = p.at(v, smoothed(bn, bf, x, cols), smoothed(rn, rf, x, cols))
+	}
+}
+
+// smoothed is the color difference at pixel x between two rows of them.
+func smoothed(near, far []byte, x, cols int) byte {
+	if x == 0 || x == 2*cols-1 {
+		return byte((3*int(near[x/2]) + int(far[x/2]) + 2) >> 2)
+	}
+	i := (x + 1) / 2
+	a, b, c, d := int(near[i-1]), int(near[i]), int(far[i-1]), int(far[i])
+	all := a + b + c + d + 8
+	if x&1 == 1 {
+		return byte(((all+2*(b+c))>>3 + a) >> 1)
+	}
+	return byte(((all+2*(a+d))>>3 + b) >> 1)
 }

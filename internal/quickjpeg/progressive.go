@@ -1,8 +1,6 @@
 package quickjpeg
 
-import (
-	"kitwright/internal/par"
-)
+import "kitwright/internal/par"
 
 // refinement is one scan of a progressive picture: some of the coefficients of
 // some components, or one more bit of them (ITU-T T.81, annex G).
@@ -14,81 +12,73 @@ type refinement struct {
 }
 
 // refine reads a scan, whose codes begin at start, and returns where the next
-// segment begins.
-func (d *decoder) refine(b []byte, start int) (int, bool) {
-	if len(b) < 1 || d.m == nil || len(b) != 4+2*int(b[0]) {
-		return 0, false
-	}
-	n := int(b[0])
-	tail := b[1+2*n:]
-	s := &refinement{r: &bitReader{data: d.data, at: start}, first: int(tail[0]), last: int(tail[1]), high: uint(tail[2] >> 4), low: uint(tail[2] & 15)}
-	if s.first > s.last || s.last > 63 || s.low > 13 || s.high != 0 && s.high != s.low+1 || s.first == 0 && s.last != 0 || s.first > 0 && n != 1 {
-		return 0, false
-	}
-	var comps []*component
-	for i := range n {
-		for k := range d.comps {
-			if c := &d.comps[k]; c.id == int(b[1+2*i]) {
-				comps = append(comps, c)
-				c.pred = 0
-				t := b[2+2*i]
-				if t>>4 > 3 || t&15 > 3 {
-					return 0, false
-				}
-				c.dc, c.ac = d.dcs[t>>4], d.acs[t&15]
-				if s.first > 0 && c.ac == nil || s.first == 0 && s.high == 0 && c.dc == nil {
-					return 0, false
-				}
-			}
+// segment may begin.
+func (d *decoder) refine(head scanHead, start int) (int, error) {
+	s := &refinement{r: &bitReader{data: d.data, at: start}, first: head.first, last: head.last, high: head.high, low: head.low}
+	for _, c := range head.comps {
+		if c.coefs == nil {
+			c.coefs = make([]int16, 64*c.wide*c.high)
 		}
 	}
-	if len(comps) != n || n == 0 {
-		return 0, false
-	}
-	d.scanned = true
-	across, down := d.mcus()
-	if n == 1 { // then the blocks that hang over the edge are left out
-		c := comps[0]
-		hmax, vmax := d.comps[0].h, d.comps[0].v
-		across = ((d.w*c.h+hmax-1)/hmax + 7) / 8
-		down = ((d.h*c.v+vmax-1)/vmax + 7) / 8
-	}
+	across, down, _ := d.shape(head)
+	single := len(head.comps) == 1
 	left := d.restart
 	for y := range down {
+		if err := d.ctx.Err(); err != nil {
+			return 0, err
+		}
 		for x := range across {
 			if d.restart > 0 && left == 0 {
 				if !s.r.restart() {
-					return 0, false
+					return 0, ErrDamaged
 				}
-				for _, c := range comps {
+				for _, c := range head.comps {
 					c.pred = 0
 				}
 				s.eobs, left = 0, d.restart
 			}
 			left--
-			if n == 1 {
-				at := 64 * (y*comps[0].wide + x)
-				if !s.block(comps[0], (*[64]int16)(comps[0].coefs[at:])) {
-					return 0, false
+			for _, c := range head.comps {
+				h, v := c.h, c.v
+				if single { // then the blocks that hang over the edge are left out
+					h, v = 1, 1
 				}
-				continue
-			}
-			for _, c := range comps {
-				for v := range c.v {
-					for h := range c.h {
-						at := 64 * ((y*c.v+v)*c.wide + x*c.h + h)
+				for j := range v {
+					for i := range h {
+						at := 64 * ((y*v+j)*c.wide + x*h + i)
 						if !s.block(c, (*[64]int16)(c.coefs[at:])) {
-							return 0, false
+							return 0, ErrDamaged
 						}
 					}
 				}
 			}
 		}
 		if s.r.overrun() {
-			return 0, false
+			return 0, ErrShort
+		}
+		s.came(head.comps, y, single)
+	}
+	for _, c := range head.comps {
+		for k := s.first; k <= s.last; k++ {
+			c.bits[k] = int8(s.low)
 		}
 	}
-	return s.r.at, true
+	return s.r.at, nil
+}
+
+// came notes that row y of MCUs has come.
+func (s *refinement) came(comps []*component, y int, single bool) {
+	for _, c := range comps {
+		rows := y + 1
+		if !single {
+			rows *= c.v
+		}
+		if s.first == 0 {
+			c.rows = max(c.rows, rows)
+		} else {
+			c.fine = max(c.fine, rows)
+		}
+	}
 }
 
 func (s *refinement) block(c *component, b *[64]int16) bool {
@@ -234,32 +224,37 @@ func (s *refinement) again(t *huffman, b *[64]int16) bool {
 	return true
 }
 
-// paintAll turns all coefficients into pixels.
-func (d *decoder) paintAll() {
+// paintAll turns all coefficients into pixels, one component after the other.
+func (d *decoder) paintAll() error {
 	for i := range d.comps {
 		c := &d.comps[i]
+		c.pix = make([]byte, 64*c.wide*c.high)
 		var quant [64]int32
 		for k, q := range c.quant {
 			quant[natural[k]] = q
 		}
-		rows := len(c.coefs) / 64 / c.wide
-		par.Rows(rows, func(y int) {
-			var b block
-			for x := range c.wide {
-				in := c.coefs[64*(y*c.wide+x):][:64]
-				others := int16(0)
-				for k, v := range in[1:] {
-					others |= v
-					b[1+k] = int32(v) * quant[1+k]
-				}
-				to := c.pix[8*y*c.stride+8*x:]
-				if b[0] = int32(in[0]) * quant[0]; others == 0 {
-					flat(b[0], to, c.stride)
-				} else {
-					inverse(&b, to, c.stride)
-				}
-			}
-		})
+		if err := par.Until(d.ctx, c.high, func(_, y int) { c.paintRow(y, &quant) }); err != nil {
+			return err
+		}
 		c.coefs = nil
+	}
+	return nil
+}
+
+func (c *component) paintRow(y int, quant *[64]int32) {
+	var b block
+	for x := range c.wide {
+		in := c.coefs[64*(y*c.wide+x):][:64]
+		others := int16(0)
+		for k, v := range in[1:] {
+			others |= v
+			b[1+k] = int32(v) * quant[1+k]
+		}
+		to := c.pix[8*y*c.stride+8*x:]
+		if b[0] = int32(in[0]) * quant[0]; others == 0 {
+			flat(b[0], to, c.stride)
+		} else {
+			inverse(&b, to, c.stride)
+		}
 	}
 }
