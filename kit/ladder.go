@@ -29,6 +29,10 @@ type Rung struct {
 	Runs             int     // runs of three drills and more: what a multi-placer sets at once
 }
 
+// LadderCounts returns the color counts that a ladder shows unless others are
+// asked for.
+func LadderCounts() []int { return []int{8, 12, 18, 24, 30, 40, 60} }
+
 // FarMeters is where a finished picture is looked at from.
 const FarMeters = 2
 

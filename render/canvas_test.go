@@ -10,7 +10,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/chart/symbols"
 	"kitwright/internal/checker"
+	"kitwright/internal/measure"
 	"kitwright/kit"
 	"kitwright/render/pdf"
 )
@@ -229,4 +231,129 @@ func TestCanvasIsTheSameEveryTime(t *testing.T) {
 		}
 		require.Equal(t, first, b.Bytes())
 	}
+}
+
+// hatched returns which drills of a canvas are shaded for the frame.
+func hatched(c *canvas) map[[2]int]bool {
+	out := map[[2]int]bool{}
+	for _, o := range c.grid() {
+		a, ok := o.(pdf.Area)
+		if !ok || a.Lattice.Hatch == nil {
+			continue
+		}
+		for y := range a.Lattice.Rows {
+			for x := range a.Lattice.Cols {
+				if a.Lattice.Hatch(x, y) {
+					out[[2]int{x, y}] = true
+				}
+			}
+		}
+	}
+	return out
+}
+
+// Every drill that the lip touches is shaded, be it by a hair, and no other.
+func TestFrameLipShadesWhatItTouches(t *testing.T) {
+	k := testKit(t, 30, 20, 5, kit.Square) // 2.5 mm
+	for _, c := range []struct{ lip, hidden int }{{1, 1}, {2500, 1}, {2501, 2}, {5000, 2}, {6000, 3}, {7500, 3}} {
+		p := DefaultPrint()
+		p.FrameLip = measure.Length(c.lip)
+		want := map[[2]int]bool{}
+		for y := range 20 {
+			for x := range 30 {
+				if min(x, y, 29-x, 19-y) < c.hidden {
+					want[[2]int{x, y}] = true
+				}
+			}
+		}
+		assert.Equal(t, want, hatched(newCanvas(k, p)), "a lip of %d micrometers", c.lip)
+	}
+	assert.Empty(t, hatched(newCanvas(k, DefaultPrint())))
+}
+
+// wrapCells returns the color of every cell beyond the picture, by column and
+// row, as the bands of the wrap have it.
+func wrapCells(c *canvas) map[[2]int]uint16 {
+	out := map[[2]int]uint16{}
+	pitch := c.kit.Pitch.MM()
+	for _, o := range c.wrapOps() {
+		a, ok := o.(pdf.Area)
+		if !ok {
+			continue
+		}
+		x0, y0 := int(math.Round((a.X-c.x)/pitch)), int(math.Round((a.Y-c.y)/pitch))
+		for y := range a.Lattice.Rows {
+			for x, v := range a.Lattice.Row(y) {
+				cx, cy := x0+x, y0+y
+				if cx < 0 || cy < 0 || cx >= c.kit.Chart.Cols || cy >= c.kit.Chart.Rows {
+					out[[2]int{cx, cy}] = v
+				}
+			}
+		}
+	}
+	return out
+}
+
+// The first drill beyond an edge repeats the one at the edge, the second the
+// one behind it: the picture folds at its edge and nowhere else.
+func TestWrapMirrorsAtTheEdge(t *testing.T) {
+	k := testKit(t, 30, 20, 60, kit.Square)
+	p := DefaultPrint()
+	p.Wrap = 10000 // four drills
+	c := newCanvas(k, p)
+	cells := wrapCells(c)
+	for y := -4; y < 24; y++ {
+		for x := -4; x < 34; x++ {
+			if x >= 0 && x < 30 && y >= 0 && y < 20 {
+				continue
+			}
+			fold := func(i, n int) int {
+				if i < 0 {
+					return -i - 1
+				}
+				if i >= n {
+					return n - 1 - (i - n)
+				}
+				return i
+			}
+			v, ok := cells[[2]int{x, y}]
+			if assert.True(t, ok, "column %d, row %d is bare", x, y) {
+				assert.Equal(t, k.Chart.Cells[fold(y, 20)*30+fold(x, 30)], v, "column %d, row %d", x, y)
+			}
+		}
+	}
+	p.WrapFill = WrapEdge
+	cells = wrapCells(newCanvas(k, p))
+	for i := 1; i <= 4; i++ {
+		assert.Equal(t, k.Chart.Cells[7*30], cells[[2]int{-i, 7}], "drawn out to the left")
+		assert.Equal(t, k.Chart.Cells[19*30+11], cells[[2]int{11, 19 + i}], "drawn out below")
+	}
+}
+
+// The symbols of a large print are larger, as measured on the page that mupdf
+// renders.
+func TestLargeEnlarges(t *testing.T) {
+	k := kitOf(t, 8, 6, testCard(1), make([]uint16, 48), kit.Square)
+	inked := func(large bool) float64 {
+		p := DefaultPrint()
+		p.Look, p.Large, p.Legend = LookInk, large, LegendOff
+		c := newCanvas(k, p)
+		path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
+		r := rendered(t, "mutool", path, 1, 600, false)
+		m := c.page().Margin()
+		cell := k.Pitch.MM()
+		top, low := math.Inf(1), 0.0
+		for y := 0.2; y < cell-0.2; y += 0.01 { // within the lines of the third cell of the third row
+			for x := 0.2; x < cell-0.2; x += 0.02 {
+				if r.atMM(m+c.x+2*cell+x, m+c.y+2*cell+y)[1] < 100 {
+					top, low = math.Min(top, y), math.Max(low, y)
+				}
+			}
+		}
+		return (low - top) / cell
+	}
+	plain, large := inked(false), inked(true)
+	t.Logf("symbols are %.3f and, large, %.3f of the cell high", plain, large)
+	assert.InDelta(t, symbols.LargeBox/symbols.Box, large/plain, 0.03)
+	assert.Greater(t, large, 1.05*plain)
 }

@@ -1,9 +1,15 @@
 package render
 
 import (
+	"cmp"
+	"slices"
+
+	"kitwright/chart"
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/palettes"
+	"kitwright/render/letters"
 )
 
 // maxSide is the longest side of a sheet, marks and bleed included: 14,400
@@ -42,6 +48,35 @@ func (p Print) Check(k *kit.Kit) error {
 	if err := checkKit(k); err != nil {
 		return err
 	}
+	return p.checkSheet(k)
+}
+
+// CheckLayout says what Check will say of the size of any kit of this layout
+// and so many colors of a card, before they are chosen. Nothing that can be
+// printed is refused; what passes may still turn out too long by as much as the
+// legend of the colors chosen is wider than the narrowest there could be.
+func (p Print) CheckLayout(l kit.Layout, card *palettes.Card, colors int) error {
+	if err := p.Check(nil); err != nil {
+		return err
+	}
+	k := &kit.Kit{Pitch: l.Pitch, Chart: &chart.Chart{Cols: l.Cols, Rows: l.Rows}}
+	var codes, names []string
+	for _, d := range card.Drills {
+		codes, names = append(codes, d.Code), append(names, d.Name)
+	}
+	for _, words := range [][]string{codes, names} {
+		slices.SortStableFunc(words, func(a, b string) int {
+			return cmp.Compare(letters.Width(letters.Bold, 9, letters.Clean(a)), letters.Width(letters.Bold, 9, letters.Clean(b)))
+		})
+	}
+	for i := range min(max(colors, 1), len(codes)) {
+		k.Chart.Legend = append(k.Chart.Legend, chart.Entry{Drill: palettes.Drill{Code: codes[i], Name: names[i]}, Count: 1})
+	}
+	return p.checkSheet(k)
+}
+
+// checkSheet holds the size of a kit's picture and canvas against the settings.
+func (p Print) checkSheet(k *kit.Kit) error {
 	short := min(k.Width(), k.Height())
 	if 2*p.FrameLip >= short {
 		return say.Usage("a frame hides 5mm to 8mm on each side", "{frame-lip} %s would hide the whole picture", p.FrameLip)
@@ -53,6 +88,11 @@ func (p Print) Check(k *kit.Kit) error {
 	w, h := sheet.W+2*sheet.Margin(), sheet.H+2*sheet.Margin()
 	sx, sy := sheet.Factors()
 	if longest := max(w*sx, h*sy); longest > maxSide.MM() {
+		if q := p; p.Legend == LegendBeside {
+			if q.Legend = LegendBelow; q.checkSheet(k) == nil {
+				return say.Usage("the legend makes it so long: {legend} below puts it elsewhere", "the sheet would be %.2f m long, and print shops and viewers end at 5 m", longest/1000)
+			}
+		}
 		return say.Usage("order a smaller picture or cut it in two", "the sheet would be %.2f m long, and print shops and viewers end at 5 m", longest/1000)
 	}
 	return nil

@@ -2,9 +2,15 @@ package render
 
 import (
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"go/types"
 	"io"
 	"os"
 	"path/filepath"
+	"reflect"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -36,6 +42,35 @@ var prints = []struct {
 		return Labels(w, k, p)
 	}, true, true},
 	{"legend", Legend, true, false},
+}
+
+// A print that is exported is in the table above, so that no new one goes
+// unchecked.
+func TestEveryPrintIsInTheTable(t *testing.T) {
+	var exported, listed []string
+	files, err := filepath.Glob("*.go")
+	require.NoError(t, err)
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		src, err := parser.ParseFile(token.NewFileSet(), name, nil, 0)
+		require.NoError(t, err)
+		for _, d := range src.Decls {
+			f, ok := d.(*ast.FuncDecl)
+			if ok && f.Recv == nil && f.Name.IsExported() && len(f.Type.Params.List) > 0 && types.ExprString(f.Type.Params.List[0].Type) == "io.Writer" {
+				exported = append(exported, f.Name.Name)
+			}
+		}
+	}
+	for _, p := range prints {
+		name := runtime.FuncForPC(reflect.ValueOf(p.write).Pointer()).Name()
+		if name = name[strings.LastIndex(name, ".")+1:]; ast.IsExported(name) {
+			listed = append(listed, name)
+		}
+	}
+	assert.NotEmpty(t, exported)
+	assert.ElementsMatch(t, exported, listed)
 }
 
 // Every file passes qpdf's check, has all fonts embedded, its boxes nested and

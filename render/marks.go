@@ -74,11 +74,6 @@ func (n numbering) crowded() int {
 	return int(wide/n.Pitch) + 1
 }
 
-// room returns how far the numbers reach beyond the cells.
-func (n numbering) room() float64 {
-	return n.Gap + 1.6 + 0.8 + letters.Width(letters.Regular, n.Size, "0000")
-}
-
 // barAcross draws the 100 mm check bar from x to the right: a tick every 10 mm
 // on a line that is exactly as long.
 func barAcross(x, y float64) []pdf.Op {

@@ -1,13 +1,11 @@
 package render
 
 import (
-	"sort"
 	"strings"
 
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/measure"
-	"kitwright/internal/say"
 	"kitwright/internal/setting"
 	"kitwright/kit"
 )
@@ -151,27 +149,6 @@ func (p Print) Settings() map[string]string {
 	m := map[string]string{}
 	p.flags().VisitAll(func(f *pflag.Flag) { m[f.Name] = f.Value.String() })
 	return m
-}
-
-// FromMap reads what Settings wrote, over the settings that p has. Keys that it
-// does not know are refused: they come from a newer program or from a hand.
-func (p *Print) FromMap(m map[string]string) error {
-	fs := p.flags()
-	names := make([]string, 0, len(m))
-	for name := range m {
-		names = append(names, name)
-	}
-	sort.Strings(names)
-	for _, name := range names {
-		f := fs.Lookup(name)
-		if f == nil {
-			return say.Usage("it may come from a newer release", "there is no print setting %q", name)
-		}
-		if err := f.Value.Set(m[name]); err != nil {
-			return say.Usage("give it again as a flag", "the print setting %s: %w", name, err)
-		}
-	}
-	return nil
 }
 
 func (p *Print) flags() *pflag.FlagSet {

@@ -37,8 +37,11 @@ func TestEverySettingParsesBack(t *testing.T) {
 			assert.Equal(t, once, f.Value.String(), f.Name)
 			if v != f.DefValue {
 				var q Print
-				require.NoError(t, q.FromMap(p.Settings()))
-				assert.Equal(t, p.Settings(), q.Settings())
+				again := q.flags()
+				for name, text := range p.Settings() {
+					require.NoError(t, again.Lookup(name).Value.Set(text))
+				}
+				assert.Equal(t, p, q)
 			}
 		}
 	})
@@ -65,8 +68,6 @@ func TestSettingsRefuse(t *testing.T) {
 			assert.Equal(t, before, fs.Lookup(name).Value.String(), "a refused value changes nothing")
 		}
 	}
-	assert.Error(t, p.FromMap(map[string]string{"from-the-future": "1"}))
-	assert.Error(t, p.FromMap(map[string]string{"margin": "NaN"}))
 }
 
 func TestDefaultsFollowTheLocale(t *testing.T) {
@@ -122,6 +123,47 @@ func TestCheckRefuses(t *testing.T) {
 		w := &countWriter{}
 		assert.Error(t, Canvas(w, &k, p))
 		assert.Zero(t, w.n, "%s: nothing written", name)
+	}
+}
+
+// What is wrong with a size is known before any color is chosen, and nothing
+// is refused then that could be printed.
+func TestCheckLayoutKnowsBeforeTheKit(t *testing.T) {
+	p := DefaultPrint()
+	assert.ErrorContains(t, p.CheckLayout(kit.Layout{Cols: 1000, Rows: 2000, Pitch: 2500}, testCard(30), 30), "5 m")
+	p.FrameLip = 25000
+	assert.ErrorContains(t, p.CheckLayout(kit.Layout{Cols: 20, Rows: 40, Pitch: 2500}, testCard(30), 30), "frame-lip")
+	p = DefaultPrint()
+	p.Wrap = 60000
+	assert.ErrorContains(t, p.CheckLayout(kit.Layout{Cols: 40, Rows: 20, Pitch: 2500}, testCard(30), 30), "wrap")
+
+	refused := map[LegendPlace]int{}
+	p = DefaultPrint()
+	for _, p.Legend = range []LegendPlace{LegendBeside, LegendBelow} {
+		for long := 1800; long <= 1990; long += 10 {
+			cols, rows := 3, long
+			if p.Legend == LegendBeside {
+				cols, rows = long, 3
+			}
+			k := testKit(t, cols, rows, 30, kit.Square)
+			early, late := p.CheckLayout(kit.Layout{Cols: cols, Rows: rows, Pitch: k.Pitch}, testCard(30), 30), p.Check(k)
+			if early != nil {
+				refused[p.Legend]++
+				assert.Error(t, late, "%d drills long", long)
+			}
+			if late == nil {
+				assert.NoError(t, early, "%d drills long", long)
+			} else if p.Legend == LegendBeside && cols < 1960 {
+				assert.ErrorContains(t, late, "5 m")
+				var e *say.Error
+				require.True(t, errors.As(late, &e))
+				assert.Contains(t, e.Try, "legend")
+			}
+		}
+	}
+	for place, n := range refused {
+		assert.Greater(t, n, 3, place)
+		assert.Less(t, n, 20, place)
 	}
 }
 

@@ -112,31 +112,46 @@ func testPages(k *kit.Kit, p Print) []*pdf.Page {
 	pg.Add(pdf.Text{X: x + 103, Y: y, Size: 8, Face: letters.Bold, S: "100 mm across"})
 	y += 6
 
+	ops, y = pitchOps(k, s, x, y, w)
+	pg.Add(ops...)
+	return patchPages(k, s, pg, m, x, y, w)
+}
+
+// pitchOps draws rows and blocks of cells at five pitches, w mm wide, and
+// returns where the page goes on.
+func pitchOps(k *kit.Kit, s skin, x, y, w float64) ([]pdf.Op, float64) {
+	var ops []pdf.Op
+	add := func(o pdf.Op) { ops = append(ops, o) }
 	five := pitches(k.Pitch)
 	widest := five[4].MM()
 	n := min(40, int((w-22)/widest))
-	pg.Add(pdf.Text{X: x, Y: y + 3, Size: 9, Face: letters.Bold, S: "Rows of " + strconv.Itoa(n) + " and blocks, drill to drill"})
+	add(pdf.Text{X: x, Y: y + 3, Size: 9, Face: letters.Bold, S: "Rows of " + strconv.Itoa(n) + " and blocks, drill to drill"})
 	y += 5
 	for _, pitch := range five {
-		pg.Add(pdf.Area{X: x, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, n, 1)})
+		add(pdf.Area{X: x, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, n, 1)})
 		t := mmText(pitch)
 		if pitch == k.Pitch {
 			t += ", as ordered"
 		}
-		pg.Add(pdf.Text{X: x + float64(n)*pitch.MM() + 2, Y: y + pitch.MM()/2 + 1, Size: 8, S: letters.Shorten(letters.Regular, 8, w-float64(n)*pitch.MM()-2, t)})
+		add(pdf.Text{X: x + float64(n)*pitch.MM() + 2, Y: y + pitch.MM()/2 + 1, Size: 8, S: letters.Shorten(letters.Regular, 8, w-float64(n)*pitch.MM()-2, t)})
 		y += pitch.MM() + 1.8
 	}
 	y += 2
 	side := min(10, int((w-4*3)/5/widest))
 	bx := x
 	for _, pitch := range five {
-		pg.Add(pdf.Area{X: bx, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, side, side)})
-		pg.Add(pdf.Text{X: bx, Y: y + float64(side)*pitch.MM() + 3.6, Size: 8, S: mmText(pitch)})
+		add(pdf.Area{X: bx, Y: y, Pitch: pitch.MM(), Lattice: testCells(s, k.Chart, side, side)})
+		add(pdf.Text{X: bx, Y: y + float64(side)*pitch.MM() + 3.6, Size: 8, S: mmText(pitch)})
 		bx += float64(side)*widest + 3
 	}
 	y += float64(side)*widest + 9
+	return ops, y
+}
 
-	// Patches: the color, the symbol at real size on its ground, the code.
+// patchPages draws every color as a patch with its symbol at real size on its
+// ground and its code, from x, y on the page and on as many more as it takes,
+// and returns all pages. m is the margin of those, w the width of the patches.
+func patchPages(k *kit.Kit, s skin, pg *pdf.Page, m, x, y, w float64) []*pdf.Page {
 	pages := []*pdf.Page{pg}
 	patches := &column{x: x, y: y, w: w}
 	patches.heading("Colors and symbols at real size")

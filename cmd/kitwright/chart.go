@@ -112,6 +112,13 @@ func chartCommand() command {
 
 // makeKit makes the files of a kit folder.
 func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder) (summary, error) {
+	card, err := prep.Card(c)
+	if err != nil {
+		return nil, err
+	}
+	if err := p.CheckLayout(prep.Layout, card, c.Colors); err != nil { // before the work, not after it
+		return nil, err
+	}
 	k, err := prep.Kit(ctx, c)
 	if err != nil {
 		return nil, err

@@ -32,7 +32,7 @@ func ladderCommand() command {
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{ending: "-ladder", key: ladderKey, may: isLadderFile}
-			counts, pace := rungCounts{8, 12, 18, 24, 30, 40, 60}, paceValue{Slow: 400, Fast: 1000}
+			counts, pace := rungCounts(kit.LadderCounts()), paceValue{Slow: 400, Fast: 1000}
 			order := kit.DefaultOrder()
 			order.Effort = kit.EffortQuick // many rungs; what it misses of the best, the gap tells
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
@@ -123,19 +124,47 @@ func Clean(s string) string {
 }
 
 // Shorten returns a clean text that is at most width mm wide, its end given
-// way to an ellipsis if it must.
+// way to an ellipsis if it must; empty where not even a letter has room.
 func Shorten(f Face, size, width float64, s string) string {
-	if Width(f, size, s) <= width {
-		return s
+	if width <= 0 {
+		if s == "" {
+			return s
+		}
+		return ""
 	}
-	r := []rune(s)
-	for n := len(r) - 1; n > 0; n-- {
-		t := strings.TrimRight(string(r[:n]), " ,;:-") + "…"
-		if Width(f, size, t) <= width {
-			return t
+	m := faces[f]()
+	return Cut(s, int(math.Floor(width/PointMM/size*1000+1e-6)), func(r rune) int { return max(0, m.of(r)) })
+}
+
+// Cut is Shorten for any measure of letters: it returns a text that is at most
+// most wide by the advances of its letters. No letter beyond the room is
+// looked at, however long the text.
+func Cut(s string, most int, advance func(rune) int) string {
+	const loose = " ,;:-" // not left before an ellipsis
+	dots := -1            // width of the ellipsis, asked for when it is needed
+	sum, tight := 0, 0    // width so far, and without loose marks at its end
+	keep, cut := 0, -1    // bytes up to the last tight letter; what stays before an ellipsis, -1: nothing fits
+	for i, r := range s {
+		if i > 0 && sum <= most { // this text, one letter shorter
+			if dots < 0 {
+				dots = advance('…')
+			}
+			if tight+dots <= most {
+				cut = keep
+			}
+		}
+		sum += advance(r)
+		if sum > most {
+			if cut < 0 {
+				return ""
+			}
+			return s[:cut] + "…"
+		}
+		if !strings.ContainsRune(loose, r) {
+			tight, keep = sum, i+utf8.RuneLen(r)
 		}
 	}
-	return ""
+	return s
 }
 
 // Wrap breaks a clean text into at most lines lines of width mm; what is left

@@ -1,9 +1,11 @@
 package letters
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"golang.org/x/image/font/sfnt"
 )
 
@@ -28,6 +30,57 @@ func TestEveryMarkOfOursIsInTheFace(t *testing.T) {
 		}
 		_, err := sfnt.Parse(f.TTF())
 		assert.NoError(t, err)
+	}
+}
+
+// shortenPlainly is what Shorten does, said plainly: one letter less until it
+// fits.
+func shortenPlainly(f Face, size, width float64, s string) string {
+	if Width(f, size, s) <= width {
+		return s
+	}
+	r := []rune(s)
+	for n := len(r) - 1; n > 0; n-- {
+		t := strings.TrimRight(string(r[:n]), " ,;:-") + "…"
+		if Width(f, size, t) <= width {
+			return t
+		}
+	}
+	return ""
+}
+
+func TestShortenIsThePlainOne(t *testing.T) {
+	shortened := 0
+	for _, s := range []string{"", "W", "ii", "Marmalade at the harbor wall", "a - b, c; d: - e", "ends in -- ", "łódź × ½, Größe", "…", "- - - - -"} {
+		for _, f := range []Face{Regular, Bold} {
+			for size := 7.0; size < 27; size += 4.75 {
+				for width := -1.0; width < 80; width += 0.7 {
+					want := shortenPlainly(f, size, width, s)
+					if want != s {
+						shortened++
+					}
+					require.Equal(t, want, Shorten(f, size, width, s), "%q, %g points, %g mm", s, size, width)
+				}
+				exact := Width(f, size, s)
+				assert.Equal(t, s, Shorten(f, size, exact, s), "its own width is enough")
+			}
+		}
+	}
+	assert.Greater(t, shortened, 1000)
+}
+
+// However long a text is, no more letters are looked at than have room, and
+// one that is broken into lines no more than those lines hold.
+func TestCutLooksNoFurtherThanItMust(t *testing.T) {
+	for _, n := range []int{4_000, 100_000} {
+		asked := 0
+		got := Cut(strings.Repeat("W", n), 10_000, func(r rune) int { asked++; return 900 })
+		assert.Equal(t, strings.Repeat("W", 10)+"…", got)
+		assert.LessOrEqual(t, asked, 13)
+
+		lines := Wrap(Bold, 20, 150, 2, strings.Repeat("W ", n))
+		assert.Len(t, lines, 2)
+		assert.Equal(t, []string{Shorten(Bold, 20, 150, strings.Repeat("W", n))}, Wrap(Bold, 20, 150, 2, strings.Repeat("W", n)))
 	}
 }
 

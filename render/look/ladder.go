@@ -55,7 +55,6 @@ type ladderLayout struct {
 	spot           Spot
 	left           []int // of each column
 	right          int   // of the last column
-	pictureBottom  int   // of the best rung's picture, and the photo's
 	sheetWidth     int
 }
 

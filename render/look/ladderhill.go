@@ -1,7 +1,6 @@
 package look
 
 import (
-	"fmt"
 	"image"
 	"math"
 
@@ -107,93 +106,4 @@ func (h *hill) draw(s *sheet) {
 		s.disc(x, y, 12, ink)
 		s.disc(x, y, 7.5, paper)
 	}
-}
-
-// drawAllCounts plots every rung, where not all are shown, and returns the
-// bottom.
-func drawAllCounts(s *sheet, l LadderPicture, a *ladderLayout, top int) int {
-	y := s.paragraph(ladderMargin, top, a.sheetWidth, letters.Bold, 40, ink, fmt.Sprintf("All %d color counts", len(l.Views)))
-	left, right := ladderMargin+110, a.sheetWidth-ladderMargin-40
-	topY, lowY := y+70, y+70+400
-	bottom := lowY + 70
-	if s.measuring() {
-		return bottom + 64
-	}
-	low, high := math.Inf(1), 0.0
-	ground := groundKnown(l.Views)
-	for _, r := range l.Views {
-		low, high = math.Min(low, r.Mean), math.Max(high, r.Mean)
-		if ground {
-			low = math.Min(low, r.Bound)
-		}
-	}
-	if high-low < 0.05 {
-		high, low = high+0.05, low-0.05
-	}
-	first, last := float64(l.Views[0].Colors), float64(l.Views[len(l.Views)-1].Colors)
-	atX := func(n float64) float64 {
-		return float64(left) + 30 + float64((n-first)/(last-first))*float64(right-left-60)
-	}
-	atY := func(v float64) float64 { return float64(topY) + float64((high-v)/(high-low))*float64(lowY-topY) }
-	// Lines at round values.
-	grain := 0.1
-	for _, g := range []float64{0.2, 0.5, 1, 2, 5, 10, 20} {
-		if (high-low)/grain > 6 {
-			grain = g
-		}
-	}
-	for v := math.Ceil(low/grain) * grain; v <= high; v += grain {
-		at := int(math.Round(atY(v)))
-		s.fill(image.Rect(left, at-1, right, at+1), hairline)
-		s.write(float64(left-16), float64(at+10), letters.Regular, 30, quiet, fmt.Sprintf("%.1f", v), alignRightEdge)
-	}
-	s.write(float64(ladderMargin), float64(topY-34), letters.Regular, 30, quiet, "off the photo", alignLeftEdge)
-	s.write(float64(left-16), float64(bottom+40), letters.Regular, 30, quiet, "colors", alignRightEdge)
-	var line []point
-	edge := make([]float64, right-left)
-	k := 0
-	for x := range edge {
-		n := first + float64(float64(x-30)/float64(right-left-60))*(last-first)
-		for k < len(l.Views)-2 && float64(l.Views[k+1].Colors) < n {
-			k++
-		}
-		b, c := l.Views[k], l.Views[min(k+1, len(l.Views)-1)]
-		t := math.Min(1, math.Max(0, (n-float64(b.Colors))/float64(max(1, c.Colors-b.Colors))))
-		edge[x] = atY(b.Bound + float64(t*(c.Bound-b.Bound)))
-	}
-	if ground {
-		s.ground(left, bottom, edge)
-		s.plate(left+28, bottom-20, letters.Regular, 28, "proven ground")
-	}
-	for _, r := range l.Views {
-		line = append(line, point{atX(float64(r.Colors)), atY(r.Mean)})
-	}
-	s.curve(line, 5, ink)
-	free := math.Inf(-1) // x from which on a number fits
-	for _, r := range l.Views {
-		x, y := atX(float64(r.Colors)), atY(r.Mean)
-		shown := false
-		for _, q := range a.shown {
-			shown = shown || q.Colors == r.Colors
-		}
-		switch {
-		case r.Colors == l.Pick:
-			s.disc(x, y, 15, accent)
-		case shown:
-			s.disc(x, y, 12, ink)
-			s.disc(x, y, 7.5, paper)
-		default:
-			s.disc(x, y, 5.5, ink)
-		}
-		if shown && x > free {
-			c, f := ink, letters.Regular
-			if r.Colors == l.Pick {
-				c, f = accent, letters.Bold
-			}
-			n := fmt.Sprint(r.Colors)
-			s.write(x, float64(bottom+40), f, 34, c, n, alignMiddle)
-			free = x + s.width(f, 34, n) + 16
-		}
-	}
-	return bottom + 64
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"kitwright/kit"
 	"kitwright/lab"
 )
 
@@ -111,9 +112,6 @@ func changeNote(change []float64, cols int, spot Spot, before int) string {
 	return ""
 }
 
-// usual are the counts that a ladder has by default.
-var usual = []int{8, 12, 18, 24, 30, 40, 60}
-
 // shownRungs returns which rungs get a picture: all, or the usual ones and the
 // pick, or else the first, the last, the pick and those that spread best
 // between, by ratio of colors.
@@ -126,7 +124,7 @@ func shownRungs(rungs []View, pick int) (shown []int) {
 		return shown
 	}
 	for i, r := range rungs {
-		if r.Colors == pick || slices.Contains(usual, r.Colors) {
+		if r.Colors == pick || slices.Contains(kit.LadderCounts(), r.Colors) {
 			shown = append(shown, i)
 		}
 	}

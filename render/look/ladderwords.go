@@ -130,11 +130,7 @@ func (s *sheet) write(x, y float64, f letters.Face, size int, c color, words str
 func (s *sheet) lines(width int, f letters.Face, size int, words string) (lines []string) {
 	line := ""
 	for _, w := range strings.Fields(letters.Clean(words)) {
-		for s.width(f, size, w) > float64(width) && len(w) > 1 {
-			r := []rune(w)
-			w = strings.TrimSuffix(string(r[:len(r)-1]), "…")
-			w = string([]rune(w)[:max(0, len([]rune(w))-1)]) + "…"
-		}
+		w = letters.Cut(w, 64*width, func(r rune) int { return int(s.letter(f, size, r).advance) })
 		switch next := line + " " + w; {
 		case line == "":
 			line = w

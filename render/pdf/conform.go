@@ -24,9 +24,9 @@ var layerNames = []string{tintLayer: "Tint", symbolLayer: "Symbols", lineLayer: 
 // conform turns the file that gofpdf wrote into the one we want: charts put in
 // at their marks, exact page boxes, tagged sRGB with an output intent, XMP
 // metadata, an ID, page labels, an outline and layers, and none of gofpdf's
-// keys that the standards forbid. References are to ISO 19005-1 (PDF/A-1b) and
-// the PDF Reference 1.4, both from memory and held by the validator in the
-// tests.
+// keys that the standards forbid. What PDF/A-1b (ISO 19005-1:2005) and the PDF
+// Reference 1.4 ask is written here from memory: neither text was at hand. The
+// tests hold the result against Apache PDFBox Preflight, qpdf and Ghostscript.
 func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 	objects, err := split(raw)
 	if err != nil {
