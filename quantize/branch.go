@@ -33,6 +33,7 @@ const (
 func (n *node) run(ctx context.Context, w *volume, steps int) {
 	s := n.s
 	n.begin()
+	mark, at := w.bound+n.base, 0 // the bound, and the step, of the last progress
 	for done := 0; ; {
 		if n.plan.k <= len(n.plan.must) || n.plan.k >= n.t.m {
 			n.single()
@@ -41,7 +42,6 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		if done == 0 {
 			n.better(w)
 		}
-		before := w.bound
 		did := w.run(ctx, min(slice, steps-done), s.target()-n.base, n)
 		done += did
 		s.work += int64(did) * int64(n.t.clients()+len(n.t.fac))
@@ -63,8 +63,10 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 			}
 			continue
 		}
-		slow := float64(w.bound-before) < float64(0.02*float64(s.cost-bound))
-		if done >= steps || did == 0 || slow && done >= 3*slice {
+		if float64(bound-mark) >= float64(0.02*float64(s.cost-bound)) {
+			mark, at = bound, done
+		}
+		if done >= steps || did == 0 || done > at && done >= 3*slice {
 			break
 		}
 	}

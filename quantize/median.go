@@ -65,7 +65,10 @@ func limitsOf(effort int) limits {
 		effort = Normal
 	}
 	n := min(effort, 1000)
-	return limits{kicks: 5 + n/2, steps: min(120+28*n, 1000), work: int64(n*n+4) * 10_000_000, part: 40, tries: 3}
+	// From Normal on only the work may grow: more of it then never ends later
+	// with less.
+	m := min(n, Normal)
+	return limits{kicks: 5 + m/2, steps: 120 + 28*m, work: int64(n*n+4) * 10_000_000, part: 40, tries: 3}
 }
 
 // MedianOptions say what is wanted of Median; only K has to be set.
