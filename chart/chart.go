@@ -2,7 +2,8 @@
 // legend that names them, and what can be counted from that. It knows nothing
 // of paper or pixels.
 //
-// Begin with [New], which turns chosen colors and cells into a [Chart].
+// Begin with [New], which turns chosen colors and cells into a [Chart], and
+// [Recolor] for a later state of it.
 package chart
 
 import (
@@ -14,17 +15,19 @@ import (
 	"kitwright/palettes"
 )
 
-// Entry is one color of the legend. Its number is its place in the legend,
-// from 1.
+// Entry is one color of the legend.
 type Entry struct {
+	Number int // what the color is called on paper, from 1; see Recolor
 	Drill  palettes.Drill
 	Symbol symbols.Symbol
 	Count  int // drills of this color in the chart
 }
 
 // Chart is a grid of drills. Cells run row by row from the top left and index
-// Legend, which is ordered from dark to light (by L*, ties by the card's
-// order) and holds only colors that are used. The counts add up to Cols x Rows.
+// Legend, which holds only colors that are used, by rising number. In a chart
+// that [New] made the numbers count from dark to light (by L*, ties by the
+// card's order) without a gap; [Recolor] may leave gaps and add colors behind.
+// The counts add up to Cols x Rows.
 type Chart struct {
 	Cols, Rows int
 	Cells      []uint16
@@ -67,7 +70,7 @@ func New(cols, rows int, card *palettes.Card, chosen []int, cells []uint16) (*Ch
 	c := &Chart{Cols: cols, Rows: rows, Cells: make([]uint16, len(cells)), Legend: make([]Entry, len(used))}
 	place := make([]uint16, len(chosen))
 	for n, i := range used {
-		c.Legend[n] = Entry{Drill: card.Drills[chosen[i]], Count: counts[i]}
+		c.Legend[n] = Entry{Number: n + 1, Drill: card.Drills[chosen[i]], Count: counts[i]}
 		place[i] = uint16(n)
 	}
 	for i, v := range cells {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strconv"
 
+	"kitwright/internal/wording"
 	"kitwright/lab"
 )
 
@@ -23,22 +24,24 @@ func (k *Kit) WriteChartCSV(w io.Writer) error {
 // writeRow writes one row of legend numbers with commas between them.
 func (k *Kit) writeRow(out *bufio.Writer, y int) {
 	var number [8]byte
+	legend := k.Chart.Legend
 	for x, v := range k.Chart.Cells[y*k.Chart.Cols : (y+1)*k.Chart.Cols] {
 		if x > 0 {
 			out.WriteByte(',')
 		}
-		out.Write(strconv.AppendInt(number[:0], int64(v)+1, 10))
+		out.Write(strconv.AppendInt(number[:0], int64(legend[v].Number), 10))
 	}
 }
 
-// WriteKitCSV writes one row a color, dark to light, with its drills.
+// WriteKitCSV writes one row a color, by number, with its drills. Words that a
+// spreadsheet would take for a formula begin with an apostrophe.
 func (k *Kit) WriteKitCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.Write([]string{"number", "symbol", "symbol_name", "code", "name", "finish", "hex", "drills"})
-	for i, e := range k.Chart.Legend {
+	for _, e := range k.Chart.Legend {
 		out.Write([]string{
-			strconv.Itoa(i + 1), string(e.Symbol.Rune), e.Symbol.Name,
-			e.Drill.Code, e.Drill.Name, string(e.Drill.Finish), lab.Hex(e.Drill.RGB), strconv.Itoa(e.Count),
+			strconv.Itoa(e.Number), string(e.Symbol.Rune), e.Symbol.Name,
+			wording.Cell(e.Drill.Code), wording.Cell(e.Drill.Name), wording.Cell(string(e.Drill.Finish)), lab.Hex(e.Drill.RGB), strconv.Itoa(e.Count),
 		})
 	}
 	out.Flush()

@@ -5,15 +5,8 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
-	"strconv"
 
-	"kitwright/chart"
-	"kitwright/chart/symbols"
-	"kitwright/internal/measure"
-	"kitwright/internal/say"
 	"kitwright/lab"
-	"kitwright/palettes"
-	"kitwright/photo/tone"
 )
 
 // FormatVersion is the version of kit.json that this program writes. It grows
@@ -104,9 +97,9 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 		Advice:  k.Advice,
 		Cells:   json.RawMessage(`"cells"`),
 	}
-	for i, e := range k.Chart.Legend {
+	for _, e := range k.Chart.Legend {
 		f.Legend = append(f.Legend, fileColor{
-			Number: i + 1, Symbol: string(e.Symbol.Rune), SymbolName: e.Symbol.Name,
+			Number: e.Number, Symbol: string(e.Symbol.Rune), SymbolName: e.Symbol.Name,
 			Code: e.Drill.Code, Name: e.Drill.Name, Finish: string(e.Drill.Finish),
 			Hex: lab.Hex(e.Drill.RGB), Lab: [3]float64{e.Drill.Lab.L, e.Drill.Lab.A, e.Drill.Lab.B},
 			OutOfSRGB: e.Drill.Beyond, Drills: e.Count,
@@ -136,87 +129,4 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 	}
 	out.WriteString("  ]\n}\n")
 	return out.Flush()
-}
-
-// ReadJSON reads a kit.json, also one edited by hand, and refuses what does
-// not add up.
-func ReadJSON(r io.Reader) (*Kit, error) {
-	const again = "make the kit again from its photo, or take an unchanged copy of kit.json"
-	bad := func(format string, args ...any) error {
-		return say.Failed(again, "kit.json cannot be used: "+format, args...)
-	}
-	var f file
-	if err := json.NewDecoder(r).Decode(&f); err != nil {
-		return nil, bad("it is not JSON as kitwright writes it (%s)", err)
-	}
-	if f.Version > FormatVersion {
-		return nil, say.Failed("use the newer kitwright that made it", "kit.json is of version %d, and this kitwright knows up to %d", f.Version, FormatVersion)
-	}
-	if f.Version < 1 {
-		return nil, bad("it has no version")
-	}
-	pitch, err1 := measure.ParseLength(strconv.FormatFloat(f.Grid.PitchMM, 'f', -1, 64) + "mm")
-	size, err2 := measure.ParseLength(strconv.FormatFloat(f.Drill.SizeMM, 'f', -1, 64) + "mm")
-	if err1 != nil || err2 != nil || pitch <= 0 || size <= 0 || (f.Drill.Shape != Square && f.Drill.Shape != Round) {
-		return nil, bad("its drill or pitch is not one that drills come in")
-	}
-	cols, rows := f.Grid.Cols, f.Grid.Rows
-	if err := (Layout{Cols: cols, Rows: rows, Pitch: pitch}).check(); err != nil || cols < 1 || rows < 1 {
-		return nil, bad("a grid of %d x %d is none", cols, rows)
-	}
-
-	var cells [][]int
-	if err := json.Unmarshal(f.Cells, &cells); err != nil || len(cells) != rows {
-		return nil, bad("its cells are not %d rows of numbers", rows)
-	}
-	c := &chart.Chart{Cols: cols, Rows: rows, Cells: make([]uint16, 0, cols*rows)}
-	counts := make([]int, len(f.Legend))
-	for y, row := range cells {
-		if len(row) != cols {
-			return nil, bad("row %d has %d cells instead of %d", y+1, len(row), cols)
-		}
-		for _, n := range row {
-			if n < 1 || n > len(f.Legend) {
-				return nil, bad("row %d names color %d, and the legend has %d", y+1, n, len(f.Legend))
-			}
-			counts[n-1]++
-			c.Cells = append(c.Cells, uint16(n-1))
-		}
-	}
-	seen := map[rune]bool{}
-	for i, l := range f.Legend {
-		if l.Drills != counts[i] {
-			return nil, bad("color %d (%s) counts %d drills, and the chart has %d of it", i+1, l.Code, l.Drills, counts[i])
-		}
-		symbol, ok := symbols.ByRune(firstRune(l.Symbol))
-		if !ok || seen[symbol.Rune] {
-			return nil, bad("the symbol of color %d (%s) is none of ours or is used twice", i+1, l.Code)
-		}
-		seen[symbol.Rune] = true
-		rgb, ok := lab.ParseHex(l.Hex)
-		if !ok {
-			return nil, bad("%q of color %d (%s) is not a color such as #8a5f3c", l.Hex, i+1, l.Code)
-		}
-		c.Legend = append(c.Legend, chart.Entry{
-			Drill: palettes.Drill{
-				Code: l.Code, Name: l.Name, Finish: palettes.Finish(l.Finish),
-				Lab: lab.Color{L: l.Lab[0], A: l.Lab[1], B: l.Lab[2]}, RGB: rgb, Beyond: l.OutOfSRGB,
-			},
-			Symbol: symbol,
-			Count:  l.Drills,
-		})
-	}
-	return &Kit{
-		Title: f.Title, Order: f.Order, Print: f.Print,
-		Drill: Drill{f.Drill.Shape, size}, Pitch: pitch,
-		Card: CardRef(f.Card), Chart: c, Quality: f.Quality, Photo: PhotoRef(f.Photo),
-		Tone: tone.Changes(f.Tone), Advice: f.Advice, Stopped: f.Stopped,
-	}, nil
-}
-
-func firstRune(s string) rune {
-	for _, r := range s {
-		return r
-	}
-	return 0
 }

@@ -42,7 +42,7 @@ func Open(ctx context.Context, r io.Reader, name string, own ...*palettes.Card) 
 	}
 	return &Source{
 		Photo: ph,
-		ref:   PhotoRef{Name: filepath.Base(name), SHA256: hex.EncodeToString(sum.Sum(nil))},
+		ref:   PhotoRef{Name: wording.Printable(filepath.Base(name)), SHA256: hex.EncodeToString(sum.Sum(nil))},
 		cards: &shelf{own: own},
 	}, ctx.Err()
 }

@@ -269,7 +269,7 @@ func (p *parser) color(row []string) (c lab.Color, err error) {
 	hex := p.field(row, "hex")
 	rgb, isHex := lab.ParseHex(hex)
 	if hex != "" && !isHex {
-		return c, p.fail("write it as #rrggbb, such as #c86432", "the hex value %q is not a color", hex)
+		return c, p.fail("write it as #rrggbb, such as #c86432", "the hex value %q is not a color", wording.Short(hex))
 	}
 	var given int
 	for _, part := range []struct {
@@ -288,7 +288,7 @@ func (p *parser) color(row []string) (c lab.Color, err error) {
 		}
 		v, err := strconv.ParseFloat(text, 64)
 		if err != nil || !(v >= part.from && v <= part.to) {
-			return c, p.fail("L runs from 0 to 100, a and b from -200 to 200, with a decimal point", "%s = %q is no such number", strings.ToUpper(part.title[:1]), text)
+			return c, p.fail("L runs from 0 to 100, a and b from -200 to 200, with a decimal point", "%s = %q is no such number", strings.ToUpper(part.title[:1]), wording.Short(text))
 		}
 		*part.target = v
 	}

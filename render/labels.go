@@ -187,7 +187,7 @@ func (l labels) label(i int, x, y, w, h float64) []pdf.Op {
 	c, edge := e.Drill.RGB, gray
 	ops := []pdf.Op{pdf.Rect{X: x + pad, Y: y + pad, W: band, H: h - 2*pad, Fill: &c, Edge: &edge, Line: 0.1}}
 
-	number := "no. " + strconv.Itoa(i+1)
+	number := "no. " + strconv.Itoa(e.Number)
 	numSize := min(max(h*0.36, small), 10)
 	numH := numSize * letters.PointMM * 1.2
 	side := min(h-2*pad-numH, 0.27*w)
@@ -208,7 +208,7 @@ func (l labels) label(i int, x, y, w, h float64) []pdf.Op {
 	tx := sx + max(side, letters.Width(letters.Regular, numSize, number)*0.5+side/2) + 2*pad
 	lines := l.lines(i)
 	if !under {
-		lines[0].s = strconv.Itoa(i+1) + "  " + lines[0].s
+		lines[0].s = strconv.Itoa(e.Number) + "  " + lines[0].s
 	}
 	return append(ops, setLines(lines, tx, y+pad, x+w-pad-tx, h-2*pad)...)
 }
@@ -291,7 +291,7 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []pdf.Op {
 	unit = min(unit, 10)
 	// Symbol and number stand side by side.
 	side, top := 0.7*in, cy-0.8*in
-	number := strconv.Itoa(i + 1)
+	number := strconv.Itoa(e.Number)
 	numSize := max(min(0.3*r/letters.PointMM, 12), small)
 	wide := side + 0.8 + letters.Width(letters.Regular, numSize, number)
 	if y := cy - top; wide/2 > math.Sqrt(in*in-y*y) {

@@ -130,7 +130,7 @@ func (l legendCard) rows(x, y, w, row float64, entries []int) []pdf.Op {
 		}
 		ops = append(ops, l.skin.groundOps(e.Drill.RGB, swatchX, mid-cell/2, cell)...)
 		ops = append(ops,
-			pdf.Text{X: numberX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: strconv.Itoa(n + 1)},
+			pdf.Text{X: numberX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: strconv.Itoa(e.Number)},
 			pdf.Text{X: codeX, Y: base(cardType), Size: cardType, Face: letters.Bold, S: letters.Shorten(letters.Bold, cardType, code, letters.Clean(e.Drill.Code))},
 			pdf.Text{X: countX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: say.Number(e.Count)})
 		if s := letters.Shorten(letters.Regular, 11, name, drillName(l.kit, n)); name > 8 && s != "" {

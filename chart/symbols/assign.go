@@ -3,6 +3,7 @@ package symbols
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // confusion[d] is how much a pair at distance d (ten-thousandths) adds to the
@@ -273,4 +274,73 @@ func (q *assignment) update(gains [][]int64, a, b int) {
 			gains[r][t] += (w - wt[a] + wt[b]) * (s - st[pa] + st[pb])
 		}
 	}
+}
+
+// Extend gives symbols to the colors that have none (a Rune of 0) and leaves
+// all others theirs. Symbols in avoid are given only when no other is left. As
+// many as Assign chooses from are open, more if those run out. The color most
+// entangled with those that have a symbol comes first, and gets the one that
+// adds the least risk; ties go to the first. Weight is that of Assign.
+func Extend(have []Symbol, avoid map[rune]bool, weight func(i, j int) float64) []Symbol {
+	n := len(have)
+	if n < 1 || n > Max {
+		panic(fmt.Sprintf("symbols: %d colors, there are symbols for 1 to %d", n, Max))
+	}
+	q := newAssignment(n, choice(n), withLegend(n, weight))
+	out := append([]Symbol(nil), have...)
+	at, taken := make([]int, n), make(map[int]bool)
+	var want []int
+	for i, s := range have {
+		if s.Rune == 0 {
+			at[i], want = -1, append(want, i)
+			continue
+		}
+		at[i] = byRune[s.Rune]
+		taken[at[i]] = true
+	}
+	for ; len(want) > 0; want = without(want, at) {
+		next, flow := -1, int64(-1)
+		for _, i := range want {
+			sum := int64(0)
+			for j := range n {
+				if at[j] >= 0 {
+					sum += q.w[i][j]
+				}
+			}
+			if sum > flow {
+				next, flow = i, sum
+			}
+		}
+		for _, pool := range [3]struct {
+			most  int
+			avoid map[rune]bool
+		}{{choice(n), avoid}, {Max, avoid}, {Max, nil}} {
+			least := int64(math.MaxInt64)
+			for p := range pool.most {
+				if taken[p] || pool.avoid[table[p].Rune] {
+					continue
+				}
+				cost := int64(0)
+				for j := range n {
+					if at[j] >= 0 {
+						cost += q.w[next][j] * confusion[upright[p][at[j]]]
+					}
+				}
+				if cost < least {
+					at[next], least = p, cost
+				}
+			}
+			if at[next] >= 0 {
+				break
+			}
+		}
+		taken[at[next]] = true
+		out[next] = table[at[next]]
+	}
+	return out
+}
+
+// without returns the colors that still have no symbol.
+func without(want, at []int) []int {
+	return slices.DeleteFunc(want, func(i int) bool { return at[i] >= 0 })
 }

@@ -63,6 +63,15 @@ func Printable(s string) string {
 	}, s)
 }
 
+// Short returns a text as an error repeats it: of a long one the beginning.
+func Short(s string) string {
+	const most = 40 // characters
+	if utf8.RuneCountInString(s) <= most {
+		return s
+	}
+	return string([]rune(s[:min(len(s), most*utf8.UTFMax)])[:most]) + "..."
+}
+
 // unprintable tells what no page shows and what could speak to a terminal.
 // Other characters may or may not have a letter in a face; joiners (emoji,
 // Indic scripts) and private ones pass.

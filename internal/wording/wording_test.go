@@ -22,6 +22,13 @@ func TestCheck(t *testing.T) {
 	assert.NoError(t, Title.Check(Printable("a\u202eb\xe9")))
 }
 
+func TestShort(t *testing.T) {
+	assert.Equal(t, "N 5", Short("N 5"))
+	assert.Equal(t, strings.Repeat("ä", 40), Short(strings.Repeat("ä", 40)))
+	assert.Equal(t, strings.Repeat("ä", 40)+"...", Short(strings.Repeat("ä", 1_000_000)))
+	assert.Equal(t, strings.Repeat("\ufffd", 40)+"...", Short(strings.Repeat("\xff", 50)))
+}
+
 func TestCellsRunNothing(t *testing.T) {
 	for text, want := range map[string]string{
 		"SR-041": "SR-041", "": "", "=1+1": "'=1+1", "+1": "'+1", "-A": "'-A", "@x": "'@x", "\tx": "'\tx",
