@@ -18,9 +18,7 @@ var (
 	faint = color{200, 200, 200}
 )
 
-// tint returns the color mixed with white paper, keep percent of it left. At
-// 40 percent black has a WCAG contrast of at least 7.3 on every color, at least
-// 4.29 by predicted print luminance; at 30 percent 9.9 and 5.6.
+// tint returns the color mixed with white paper, keep percent of it left.
 func tint(c color, keep int) color {
 	for i, v := range c {
 		c[i] = uint8(255 - ((255-int(v))*keep+50)/100)

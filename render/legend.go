@@ -158,7 +158,7 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 			x += l.tick
 		}
 		ops = append(ops, l.skin.drillOps(e, x, mid-l.cell/2, l.cell)...)
-		ops = append(ops, l.skin.groundOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
+		ops = append(ops, l.skin.swatchOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
 		ops = append(ops,
 			pdf.Text{X: at.number, Y: base, Size: l.size, Align: pdf.Right, S: r.number},
 			pdf.Text{X: at.code, Y: base, Size: l.size, Face: letters.Bold, S: r.code})

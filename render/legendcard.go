@@ -128,7 +128,7 @@ func (l legendCard) rows(x, y, w, row float64, entries []int) []pdf.Op {
 		} else {
 			ops = append(ops, pdf.Rect{X: stickX, Y: mid - stick/2, W: stick, H: stick, Edge: &g, Line: 0.18})
 		}
-		ops = append(ops, l.skin.groundOps(e.Drill.RGB, swatchX, mid-cell/2, cell)...)
+		ops = append(ops, l.skin.swatchOps(e.Drill.RGB, swatchX, mid-cell/2, cell)...)
 		ops = append(ops,
 			pdf.Text{X: numberX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: strconv.Itoa(e.Number)},
 			pdf.Text{X: codeX, Y: base(cardType), Size: cardType, Face: letters.Bold, S: letters.Shorten(letters.Bold, cardType, code, letters.Clean(e.Drill.Code))},

@@ -329,10 +329,10 @@ func TestNaturalLess(t *testing.T) {
 }
 
 // WCAG 2.1 contrast of symbols in every color of the built-in cards, and of
-// every 17th value of all sRGB: on tint at least 7.3 by the values in the file
-// and 4.29 as predicted in print, on the lighter tint 9.9 and 5.6, in full color
-// 3.36 as predicted (the bound for any two inks is the square root of .85/.075,
-// 3.3665), on bare paper 11.3. WCAG asks 3 of graphics and 4.5 of text.
+// every 17th value of all sRGB, by the values in the file and as predicted in
+// print, for every look of both shapes. WCAG asks 3 of graphics and 4.5 of text;
+// the bound for the better of two inks on a full color is the square root of
+// .85/.075, 3.3665.
 func TestSymbolsStandOut(t *testing.T) {
 	var colors []color
 	for _, name := range []string{"munsell", "nbs"} {
@@ -356,20 +356,29 @@ func TestSymbolsStandOut(t *testing.T) {
 		}
 	}
 	for _, c := range colors {
-		for what, keep := range map[string]int{"tint": 40, "large": 30} {
-			ground, ink := skin{Look: LookTint, Keep: keep}.cell(c)
-			note(what, contrast(luminance(ground), luminance(ink)))
-			note(what+" in print", contrast(printLuminance(ground), printLuminance(ink)))
+		for _, shape := range []kit.Shape{kit.Square, kit.Round} {
+			for _, look := range []CellLook{LookTint, LookColor, LookInk} {
+				for _, large := range []bool{false, true} {
+					s := newSkin(&kit.Kit{Drill: kit.Drill{Shape: shape}}, Print{Look: look, Large: large})
+					ground, ink := s.cell(c)
+					what := fmt.Sprintf("%s, %s, large %v", look, shape, large)
+					note(what, contrast(luminance(ground), luminance(ink)))
+					note(what+", in print", contrast(printLuminance(ground), printLuminance(ink)))
+				}
+			}
 		}
-		ground, ink := skin{Look: LookColor}.cell(c)
-		note("color in print", contrast(printLuminance(ground), printLuminance(ink)))
-		ground, ink = skin{Look: LookInk}.cell(c)
-		note("ink in print", contrast(printLuminance(ground), printLuminance(ink)))
 	}
-	for what, want := range map[string]float64{
-		"tint": 7.3, "tint in print": 4.29, "large": 9.9, "large in print": 5.6, "color in print": 3.36, "ink in print": 11.3,
-	} {
-		assert.GreaterOrEqual(t, least[what], want, what)
+	want := map[string]float64{
+		"tint, square, large false": 7.8, "tint, square, large false, in print": 4.5,
+		"tint, square, large true": 9.9, "tint, square, large true, in print": 5.6,
+		"color, square, large false, in print": 3.36, "color, round, large false, in print": 3.36,
+		"ink, square, large false, in print": 11.3,
+	}
+	for what, ratio := range want {
+		assert.GreaterOrEqual(t, least[what], ratio, what)
+	}
+	for _, size := range []string{"large false", "large false, in print", "large true", "large true, in print"} {
+		assert.Equal(t, least["tint, square, "+size], least["tint, round, "+size], "a round drill's symbol stands on the same tint")
 	}
 	t.Log(least)
 }

@@ -53,8 +53,8 @@ type (
 )
 
 const (
-	LookAuto  CellLook = "auto"  // tint for square drills, color for round ones
-	LookTint  CellLook = "tint"  // black symbols on 40 percent of the color
+	LookAuto  CellLook = "auto"  // tint
+	LookTint  CellLook = "tint"  // black symbols on a tint; around the discs of round drills the full color
 	LookColor CellLook = "color" // the drill's color, symbols in black or white
 	LookInk   CellLook = "ink"   // black symbols on bare paper
 
@@ -115,7 +115,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 		_ = fs.SetAnnotation(name, kit.GroupKey, []string{group})
 	}
 	group = "On paper"
-	add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint: black symbols on a light tint; color: the full color; ink: bare paper; auto: tint for square, color for round drills")
+	add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint, and auto: black symbols on a light tint, which read best; color: on the full color; ink: on bare paper. What shows between round drills is the full color")
 	fs.BoolVar(&p.Large, "large", p.Large, "larger symbols on lighter tints, for dim light and tired eyes")
 	_ = fs.SetAnnotation("large", kit.GroupKey, []string{group})
 	add(setting.Of(&p.Units, Centimeters, Inches), "units", "tell sizes in cm or in")

@@ -28,6 +28,9 @@ type reader struct {
 
 var designReader = reader{sigma: 0.13, grain: 0.06, jitter: 0.05}
 
+// stressedReader has an acuity of 6/12 and worse light.
+var stressedReader = reader{sigma: 0.16, grain: 0.10, jitter: 0.05}
+
 const (
 	eyeN     = 16   // samples along a cell
 	eyeInset = 0.25 // mm along the border that are ignored: grid lines are there
@@ -207,18 +210,23 @@ func TestSimulatedReader(t *testing.T) {
 		look   CellLook
 		large  bool
 		dpi    float64
+		reader reader
 		least  float64
 	}{
-		{60, kit.Square, LookTint, false, 300, 1},
-		{60, kit.Square, LookTint, false, 150, 0.9995},
-		{30, kit.Square, LookTint, true, 150, 1},
-		{60, kit.Square, LookInk, false, 150, 1},
-		{30, kit.Round, LookColor, false, 300, 0.99},
+		{60, kit.Square, LookTint, false, 300, designReader, 1},
+		{60, kit.Square, LookTint, false, 150, designReader, 0.9995},
+		{30, kit.Square, LookTint, true, 150, designReader, 1},
+		{60, kit.Square, LookInk, false, 150, designReader, 1},
+		{60, kit.Round, LookTint, false, 300, designReader, 1},
+		{60, kit.Round, LookTint, false, 150, designReader, 0.9995},
+		{30, kit.Round, LookColor, false, 300, designReader, 0.99},
+		{60, kit.Square, LookTint, false, 300, stressedReader, 0.999},
+		{60, kit.Round, LookTint, false, 300, stressedReader, 0.999},
 	} {
 		k := testKit(t, 64, 50, c.colors, c.shape)
 		p := DefaultPrint()
 		p.Look, p.Large = c.look, c.large
-		wrong := designReader.read(t, k, p, c.dpi)
+		wrong := c.reader.read(t, k, p, c.dpi)
 		share := 1 - float64(wrong)/float64(len(k.Chart.Cells))
 		t.Logf("%d colors, %s, %s, large %v, %g dpi: %.5f right", c.colors, c.shape, c.look, c.large, c.dpi, share)
 		assert.GreaterOrEqual(t, share, c.least)

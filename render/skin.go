@@ -15,44 +15,49 @@ type skin struct {
 	Round bool
 }
 
-// gapKeep is the percent of a round drill's color left in the corners of its
-// cell: enough that no white shows between drills, pale enough to see where
-// the drill goes.
-const gapKeep = 80
+// Shares of a color that are left, in percent, when it is mixed with white
+// paper. A black symbol has at least 4.5 : 1 of predicted print contrast on the
+// first and 5.6 on the second, whatever the color.
+const (
+	tintKeep  = 38
+	largeKeep = 30
+	paleKeep  = 80 // of the disc in a round cell in full color, to show where the drill goes
+)
 
-// newSkin decides the look. Print shows between round drills, so they get
-// their full color unless something else was asked for.
+// newSkin decides the look.
 func newSkin(k *kit.Kit, p Print) skin {
-	s := skin{Look: p.Look, Keep: 40, Box: symbols.Box, Round: k.Drill.Shape == kit.Round}
+	s := skin{Look: p.Look, Keep: tintKeep, Box: symbols.Box, Round: k.Drill.Shape == kit.Round}
 	if s.Look == LookAuto {
 		s.Look = LookTint
-		if s.Round {
-			s.Look = LookColor
-		}
 	}
 	if p.Large {
-		s.Keep, s.Box = 30, symbols.LargeBox
+		s.Keep, s.Box = largeKeep, symbols.LargeBox
 	}
-	if s.Round { // the corners of a square symbol stay nearly on the disc
-		s.Box *= 0.92
+	if s.Round { // the corners of a square symbol stay on the disc, or nearly
+		s.Box = min(0.92*s.Box, 0.70)
 	}
 	return s
 }
 
-// cell returns what a drill of this color is printed on, and in which ink its
-// symbol stands there.
+// cell returns what the symbol of a color stands on, and in which ink.
 func (s skin) cell(c color) (ground, ink color) {
-	switch s.Look {
-	case LookColor:
-		if whiteInk(c) {
-			return c, white
-		}
-		return c, black
-	case LookTint:
+	switch {
+	case s.Look == LookInk:
+		return white, black
+	case s.Look == LookTint:
 		return tint(c, s.Keep), black
+	case s.Round:
+		c = tint(c, paleKeep)
 	}
-	return white, black
+	if whiteInk(c) {
+		return c, white
+	}
+	return c, black
 }
+
+// discs says whether symbols stand on discs in cells of the drills' full
+// colors: between round drills the print shows, and there it has to be right.
+func (s skin) discs() bool { return s.Round && s.Look != LookInk }
 
 // window returns a part of the chart as it is printed.
 func (s skin) window(c *chart.Chart, x, y, cols, rows int) *pdf.Lattice {
@@ -66,8 +71,8 @@ func (s skin) window(c *chart.Chart, x, y, cols, rows int) *pdf.Lattice {
 	if s.Look != LookInk {
 		l.Fill = make([]color, len(c.Legend))
 	}
-	if s.Round && s.Look != LookInk {
-		l.Gaps = make([]color, len(c.Legend))
+	if s.discs() {
+		l.Gaps = c.RGBs()
 	}
 	if s.Look == LookColor {
 		l.White = make([]bool, len(c.Legend))
@@ -77,9 +82,6 @@ func (s skin) window(c *chart.Chart, x, y, cols, rows int) *pdf.Lattice {
 		l.Runes[i] = e.Symbol.Rune
 		if l.Fill != nil {
 			l.Fill[i] = ground
-		}
-		if l.Gaps != nil {
-			l.Gaps[i] = tint(ground, gapKeep)
 		}
 		if l.White != nil {
 			l.White[i] = ink == white
@@ -117,17 +119,23 @@ func thumbnail(c *chart.Chart, most int) *pdf.Lattice {
 	}
 }
 
-// drillOps draws one drill as the chart shows it: ground and symbol, its upper
-// left corner at x, y.
+// drillOps draws one cell as the chart shows it, its upper left corner at x, y.
 func (s skin) drillOps(e *chart.Entry, x, y, cell float64) []pdf.Op {
 	ground, ink := s.cell(e.Drill.RGB)
-	ops := s.groundOps(ground, x, y, cell)
+	edge, under := gray, ground
+	if s.discs() {
+		under = e.Drill.RGB
+	}
+	ops := []pdf.Op{pdf.Rect{X: x, Y: y, W: cell, H: cell, Fill: &under, Edge: &edge, Line: 0.1}}
+	if s.discs() {
+		ops = append(ops, pdf.Circle{X: x + cell/2, Y: y + cell/2, R: symbols.DiscShare * cell / 2, Fill: &ground})
+	}
 	return append(ops, pdf.Glyph{X: x, Y: y, Cell: cell, Rune: e.Symbol.Rune, Ink: ink})
 }
 
-// groundOps draws what lies under a symbol, with a hairline that keeps pale
-// colors apart from the paper.
-func (s skin) groundOps(c color, x, y, cell float64) []pdf.Op {
+// swatchOps draws a drill of a color, with a hairline that keeps pale colors
+// apart from the paper.
+func (s skin) swatchOps(c color, x, y, cell float64) []pdf.Op {
 	edge := gray
 	if s.Round {
 		return []pdf.Op{pdf.Circle{X: x + cell/2, Y: y + cell/2, R: cell / 2, Fill: &c, Edge: &edge, Line: 0.1}}

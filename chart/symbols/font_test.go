@@ -136,7 +136,7 @@ func TestRenderersPaintTheContours(t *testing.T) {
 		for k := range cell * cell {
 			round += 255 - int(color.GrayModel.Convert(img.At(k%cell, 10*cell+k/cell)).(color.Gray).Y)
 		}
-		assert.InDelta(t, math.Pi/4, float64(round)/(255*cell*cell), .01, "%s: the disc is as wide as the cell", name)
+		assert.InDelta(t, DiscShare*DiscShare*math.Pi/4, float64(round)/(255*cell*cell), .01, "%s: the disc has its share of the cell", name)
 	}
 }
 

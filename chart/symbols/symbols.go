@@ -43,14 +43,18 @@ const Sure = 60
 
 // Box is the share of a cell's side that a symbol may fill, 1.8 mm of 2.5 mm:
 // a margin of 0.35 mm keeps it off the grid lines and off its neighbors.
-// LargeBox is for dim light and tired eyes.
+// LargeBox is for dim light and tired eyes: 2 mm, with the .25 mm to the line
+// that two strokes need between them to be seen apart.
 const (
 	Box      = 0.72
-	LargeBox = 0.88
+	LargeBox = 0.80
+
+	// DiscShare leaves a rim of .14 mm between the discs of cells of 2.8 mm.
+	DiscShare = 0.95
 )
 
-// Disc fills a whole cell from edge to edge: a round drill. It is in the font
-// and is no symbol.
+// Disc is a disc about the middle of a cell, DiscShare of it wide: the ground of
+// a symbol that a round drill will cover. It is in the font and is no symbol.
 const Disc rune = '\u2B24'
 
 //go:embed table.txt

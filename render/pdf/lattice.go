@@ -21,7 +21,7 @@ type Lattice struct {
 	Fill       []Color              // of each color; nil leaves the paper bare
 	White      []bool               // whether the symbol of a color is white; nil: none is
 	Runes      []rune               // of each color; nil writes no symbols
-	Gaps       []Color              // round drills are discs in Fill on cells of this, color by color; nil: drills are square
+	Gaps       []Color              // discs in Fill lie on cells of this, color by color; nil: Fill is the whole cell
 	Lines      bool                 // a thin line around every cell
 	FirstCol   int                  // place of the window in the chart, for the lines every ten
 	FirstRow   int
@@ -133,7 +133,7 @@ func (l *Lattice) writeRuns(o *opWriter, fill []Color) {
 	o.str("Q\n")
 }
 
-// writeDiscs writes round drills, a row of text each. The empty ActualText
+// writeDiscs writes the discs, a row of text each. The empty ActualText
 // keeps them out of what a reader or a search gets from the page.
 func (l *Lattice) writeDiscs(o *opWriter) {
 	set := fillOps(l.Fill)
@@ -189,7 +189,7 @@ func (l *Lattice) writeLines(o *opWriter) {
 			}
 		}
 	}
-	if l.White != nil { // black lines are lost on dark colors: give them a light rim
+	if l.White != nil || l.Gaps != nil { // black lines are lost on dark colors: give them a light rim
 		o.str("2 J 1 G ").real(2 * tensLine).str("w\n")
 		tens()
 	}
