@@ -132,7 +132,7 @@ func showCard(e env, card *palettes.Card, form listingForm) error {
 	if err := l.write(&text, form); err != nil {
 		return err
 	}
-	swatch := showsColors(e.stdout, os.Getenv)
+	swatch := showsColors(e.screen, os.Getenv)
 	for i, line := range strings.SplitAfter(text.String(), "\n") {
 		switch {
 		case !swatch || line == "":
@@ -140,7 +140,10 @@ func showCard(e env, card *palettes.Card, form listingForm) error {
 			line = "      " + line
 		default:
 			c := card.Drills[i-1].RGB
-			line = fmt.Sprintf("\x1b[48;2;%d;%d;%dm    \x1b[0m  %s", c[0], c[1], c[2], line)
+			if _, err := fmt.Fprintf(e.screen, "\x1b[48;2;%d;%d;%dm    \x1b[0m", c[0], c[1], c[2]); err != nil {
+				return err
+			}
+			line = "  " + line
 		}
 		if _, err := io.WriteString(e.stdout, line); err != nil {
 			return err
@@ -156,11 +159,10 @@ func showCard(e env, card *palettes.Card, form listingForm) error {
 	return err
 }
 
-// showsColors says whether an output is a terminal that says it can show any
+// showsColors says whether an output is a terminal (nil = it is none) that says it can show any
 // color (COLORTERM, as terminals do by custom), and the user has not asked for
 // none (NO_COLOR).
-func showsColors(w io.Writer, get func(string) string) bool {
-	f, ok := w.(*os.File)
+func showsColors(screen *os.File, get func(string) string) bool {
 	can := get("COLORTERM") == "truecolor" || get("COLORTERM") == "24bit"
-	return ok && can && get("NO_COLOR") == "" && isTerminal(f)
+	return screen != nil && can && get("NO_COLOR") == ""
 }

@@ -110,7 +110,7 @@ func TestCardShowsSwatchesOnlyWhereItCan(t *testing.T) {
 			return ""
 		}
 	}
-	assert.False(t, showsColors(&strings.Builder{}, env("COLORTERM", "truecolor")))
+	assert.False(t, showsColors(nil, env("COLORTERM", "truecolor")))
 	null, err := os.Open(os.DevNull) // a character device, as a terminal is
 	require.NoError(t, err)
 	defer null.Close()

@@ -46,11 +46,11 @@ func (c *cardFile) bind(fs *pflag.FlagSet) {
 }
 
 // write writes the card, and says so where it is not the screen.
-func (c *cardFile) write(e env, card *palettes.Card) error {
+func (c *cardFile) write(ctx context.Context, e env, card *palettes.Card) error {
 	if c.out == "" {
 		return card.WriteCSV(e.stdout)
 	}
-	if err := writeFile(c.out, c.force, card.WriteCSV); err != nil {
+	if err := writeFile(ctx, c.out, c.force, isCard, card.WriteCSV); err != nil {
 		return err
 	}
 	_, err := fmt.Fprintf(e.stdout, "%s  %d colors\n", c.out, len(card.Drills))
@@ -70,7 +70,7 @@ func cardImportCommand() command {
 			var to cardFile
 			to.bind(fs)
 			how.bind(fs)
-			return func(_ context.Context, e env, args []string) error {
+			return func(ctx context.Context, e env, args []string) error {
 				if len(args) == 0 {
 					return say.Usage("kitwright card import supplier.csv -o my-drills.csv", "no file to import was named")
 				}
@@ -89,7 +89,7 @@ func cardImportCommand() command {
 					return err
 				}
 				tellLines(e.stderr, differ)
-				return to.write(e, card)
+				return to.write(ctx, e, card)
 			}
 		},
 	}
@@ -122,7 +122,7 @@ func cardAddCommand() command {
 			places.bind(fs)
 			how.bind(fs)
 			fs.BoolVar(&force, "force", false, "replace a card of that name; the old one goes to the trash")
-			return func(_ context.Context, e env, args []string) error {
+			return func(ctx context.Context, e env, args []string) error {
 				if err := wantArgs(args, 2, "card add takes a name and a file", "kitwright card add my-drills my-drills.csv"); err != nil {
 					return err
 				}
@@ -150,7 +150,7 @@ func cardRemoveCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var places cardPlaces
 			places.bind(fs)
-			return func(_ context.Context, e env, args []string) error {
+			return func(ctx context.Context, e env, args []string) error {
 				if err := wantArgs(args, 1, "card remove takes one name", "kitwright card remove my-drills"); err != nil {
 					return err
 				}
@@ -176,7 +176,7 @@ func cardMergeCommand() command {
 			var to cardFile
 			to.bind(fs)
 			places.bind(fs)
-			return func(_ context.Context, e env, args []string) error {
+			return func(ctx context.Context, e env, args []string) error {
 				if len(args) < 2 {
 					return say.Usage("kitwright card merge my-drills new-drills.csv -o all.csv", "card merge takes two cards or more, not %d", len(args))
 				}
@@ -193,7 +193,7 @@ func cardMergeCommand() command {
 					return err
 				}
 				tellLines(e.stderr, differ)
-				return to.write(e, card)
+				return to.write(ctx, e, card)
 			}
 		},
 	}
@@ -214,7 +214,7 @@ func cardSubsetCommand() command {
 			places.bind(fs)
 			fs.Var(codeList{&codes}, "codes", "the codes to keep, CODE/FINISH where a code has several; one with a comma in \"quotes\"")
 			fs.Var(columnsValue{&file}, "file", "a file of codes: one a line, or the first column of a table")
-			return func(_ context.Context, e env, args []string) error {
+			return func(ctx context.Context, e env, args []string) error {
 				if err := wantArgs(args, 1, "card subset takes one card", "kitwright card subset my-drills --codes SR-001,SR-002"); err != nil {
 					return err
 				}
@@ -237,7 +237,7 @@ func cardSubsetCommand() command {
 				if len(unknown) > 0 {
 					return say.Usage("kitwright card show "+name+" lists its codes", "the card %q has no %s", name, strings.Join(unknown[:min(len(unknown), 8)], ", "))
 				}
-				return to.write(e, few)
+				return to.write(ctx, e, few)
 			}
 		},
 	}

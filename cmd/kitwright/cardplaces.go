@@ -48,7 +48,7 @@ func (c cardPlaces) open(e env, called *string) (*palettes.Card, error) {
 		}
 		return card, err
 	}
-	if !exists(*called) && !strings.ContainsAny(*called, `./\`) {
+	if _, err := os.Lstat(*called); os.IsNotExist(err) && !strings.ContainsAny(*called, `./\`) {
 		known := append(palettes.Names(), onShelf.Names()...)
 		return nil, say.Usage("choose "+strings.Join(known, ", ")+", or give a file: a table, a spreadsheet, an instrument's measurements",
 			"there is no card called %q", *called)
@@ -67,19 +67,9 @@ func (c cardPlaces) open(e env, called *string) (*palettes.Card, error) {
 // readCardFile reads a card from a file. Only regular files are: opening a
 // pipe would wait for somebody to write into it.
 func readCardFile(path string, opt intake.Options) (*intake.Result, error) {
-	info, err := os.Stat(path)
+	file, err := openInput(path, "card")
 	if err != nil {
-		return nil, fileError("the card cannot be opened", path, err)
-	}
-	if info.IsDir() {
-		return nil, say.Failed("name the file in it", "%s is a folder, not a card", path)
-	}
-	if !info.Mode().IsRegular() {
-		return nil, say.Failed("name a file", "%s is not a file that a card could be read from", path)
-	}
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, fileError("the card cannot be opened", path, err)
+		return nil, err
 	}
 	defer file.Close()
 	return intake.Read(filepath.Base(path), file, opt)

@@ -44,19 +44,19 @@ func (c codeList) Type() string { return "CODE,..." }
 func readCodes(path string) ([]string, error) {
 	info, err := os.Stat(path)
 	if err != nil {
-		return nil, fileError("the codes cannot be read", path, err)
+		return nil, say.File("the codes cannot be read", path, err)
 	}
 	if !info.Mode().IsRegular() || info.Size() > 1<<20 {
 		return nil, say.Failed("name a small text file, one code a line", "%s is not a file of codes", path)
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fileError("the codes cannot be read", path, err)
+		return nil, say.File("the codes cannot be read", path, err)
 	}
 	defer f.Close()
 	text, err := io.ReadAll(f)
 	if err != nil {
-		return nil, fileError("the codes cannot be read", path, err)
+		return nil, say.File("the codes cannot be read", path, err)
 	}
 	var codes []string
 	for i, line := range strings.Split(strings.ReplaceAll(strings.TrimPrefix(string(text), "\ufeff"), "\r", "\n"), "\n") {

@@ -11,16 +11,12 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/palettes"
 	"kitwright/render/look"
 )
-
-// ladderKey is the file that makes a folder a ladder folder.
-const ladderKey = "ladder.csv"
-
-func isLadderFile(name string) bool { return name == ladderKey || name == "ladder.png" }
 
 func ladderCommand() command {
 	return command{
@@ -31,7 +27,7 @@ func ladderCommand() command {
 			rung too.`,
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			run := photoRun{ending: "-ladder", key: ladderKey, may: isLadderFile}
+			run := photoRun{kind: folder.Ladders}
 			counts, pace := rungCounts(kit.LadderCounts()), paceValue{Slow: 400, Fast: 1000}
 			order := kit.DefaultOrder()
 			order.Effort = kit.EffortQuick // many rungs; what it misses of the best, the gap tells
@@ -49,7 +45,7 @@ func ladderCommand() command {
 					counts = slices.Compact(counts)
 				}
 				order.Colors = kit.AutoColors // the counts stand in their own flag
-				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder) (summary, error) {
+				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder.Making) (summary, error) {
 					return makeLadder(ctx, prep, c, counts, kit.Pace(pace), dir)
 				})
 			}
@@ -58,7 +54,7 @@ func ladderCommand() command {
 }
 
 // makeLadder makes the files of a ladder folder.
-func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, dir *folder) (summary, error) {
+func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, dir *folder.Making) (summary, error) {
 	// Rungs that the card or the codes kept and avoided leave no room for are left out.
 	card, err := prep.Card(c)
 	if err != nil {
@@ -78,13 +74,13 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 		return nil, err
 	}
 	say.Step(ctx, "painting the ladder", 0, 0)
-	if err := dir.write(ladderKey, func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
+	if err := dir.Write("ladder.csv", func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
 		return nil, err
 	}
-	if err := dir.write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, c, rungs, pick) }); err != nil {
+	if err := dir.Write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, c, rungs, pick) }); err != nil {
 		return nil, err
 	}
-	return func(w io.Writer) error { return writeLadder(w, prep, card, rungs, len(counts), pick, pace, dir.dest) }, nil
+	return func(w io.Writer) error { return writeLadder(w, prep, card, rungs, len(counts), pick, pace, dir.Dest()) }, nil
 }
 
 // distinct counts codes; capitals make no other code.
@@ -101,8 +97,8 @@ func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []k
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s cm\n", l.Cols, l.Rows, strings.ReplaceAll(strings.TrimSuffix(l.Size().String(), "cm"), "x", " x "))
-	for _, note := range layoutNotes(l) {
-		fmt.Fprintf(&b, "%s\n", note)
+	for _, note := range l.Words() {
+		fmt.Fprintf(&b, "%s\n", note.Words(asFlag))
 	}
 	fmt.Fprintf(&b, "\ncolors  off the photo  from two meters  cannot get below  lone drills  hours\n")
 	for _, r := range rungs {
@@ -111,7 +107,7 @@ func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []k
 		if r.Colors == pick.Colors {
 			mark = "*"
 		}
-		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16s  %11s  %s\n", mark, r.Colors, r.Mean, r.Far, noLess(r), say.Number(r.Lone), hours(n, pace))
+		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16s  %11s  %s\n", mark, r.Colors, r.Mean, r.Far, noLess(r), say.Number(r.Lone), pace.Hours(n))
 	}
 	fmt.Fprintln(&b)
 	notes := []string{
@@ -132,7 +128,7 @@ func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []k
 			fmt.Fprintln(&b, line)
 		}
 	}
-	fmt.Fprintf(&b, "\n  %-*s  the rungs side by side\n  %-*s  their figures\n", len(out)+11, filepath.Join(out, "ladder.png"), len(out)+11, filepath.Join(out, ladderKey))
+	fmt.Fprintf(&b, "\n  %-*s  the rungs side by side\n  %-*s  their figures\n", len(out)+11, filepath.Join(out, "ladder.png"), len(out)+11, filepath.Join(out, "ladder.csv"))
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -142,16 +138,7 @@ func noLess(r kit.Rung) string {
 	if r.Stopped && r.Bound == 0 {
 		return "not known"
 	}
-	return fmt.Sprintf("%.2f", floor2(r.Bound))
-}
-
-// hours is how long so many drills take, in begun hours.
-func hours(drills int, p kit.Pace) string {
-	fast, slow := (drills+p.Fast-1)/p.Fast, (drills+p.Slow-1)/p.Slow
-	if fast == slow {
-		return fmt.Sprint(slow)
-	}
-	return fmt.Sprintf("%d to %d", fast, slow)
+	return fmt.Sprintf("%.2f", kit.Floor2(r.Bound))
 }
 
 // rungCounts is the value of --counts: ascending, without repeats.

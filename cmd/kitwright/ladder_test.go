@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
 )
@@ -134,9 +135,9 @@ func TestLadderStoppedByHand(t *testing.T) {
 	prep, err := read.Lay(ctx, o.Canvas, o.Light)
 	require.NoError(t, err)
 
-	dir, err := newFolder("l", ladderKey, isLadderFile, false)
+	dir, err := folder.Begin("l", folder.Ladders, folder.Options{})
 	require.NoError(t, err)
-	defer dir.drop()
+	defer dir.Drop()
 	stop := say.WithProgress(ctx, func(stage string, _, _ int) {
 		if stage == "choosing the colors" {
 			search.Stop()
@@ -149,12 +150,6 @@ func TestLadderStoppedByHand(t *testing.T) {
 	assert.Regexp(t, `The search was stopped early, after \d of \d rungs`, out.String())
 	assert.Contains(t, out.String(), "not known")
 	assert.Contains(t, out.String(), "1 to 2\n", "600 drills at 1,000 and 400 an hour")
-}
-
-func TestHours(t *testing.T) {
-	pace := kit.Pace{Slow: 400, Fast: 1000}
-	assert.Equal(t, "20 to 48", hours(19_200, pace))
-	assert.Equal(t, "1", hours(400, pace))
 }
 
 // Codes kept or avoided shorten the ladder where its rungs have no room for

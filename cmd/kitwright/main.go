@@ -3,7 +3,7 @@
 //
 // main is thin on purpose: run takes everything as arguments and returns an
 // error, so that a test can do all that a terminal can. Only this package
-// opens files.
+// opens files to read.
 package main
 
 import (
@@ -12,8 +12,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
-	"syscall"
 
 	"kitwright/internal/say"
 )
@@ -23,28 +21,26 @@ import (
 const version = "0.1.0"
 
 func main() {
-	ctx, cancel := context.WithCancel(context.Background())
-	ctx, search := say.WithStopper(ctx)
-	signals := make(chan os.Signal, 1)
-	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
-	go func() {
-		for s := range signals {
-			// The first Ctrl-C in a search keeps the best found so far.
-			if s == os.Interrupt && search.Stop() {
-				fmt.Fprintln(os.Stderr, "\nkitwright: keeping the best so far; Ctrl-C again stops without a result")
-				continue
-			}
-			cancel()
-		}
-	}()
-	os.Exit(report(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr), os.Stderr))
+	ctx, done := withSignals(context.Background(), os.Stderr)
+	err := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	done()
+	os.Exit(report(err, os.Stderr))
 }
 
 // run does what the arguments say.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) error {
-	e := env{stdin: stdin, stdout: stdout, stderr: stderr}
+	out := safe(stdout)
+	e := env{stdin: stdin, stdout: out, stderr: safe(stderr), screen: terminalOf(stdout), terminal: terminalOf(stderr)}
+	err := runIn(ctx, e, args)
+	if err == nil {
+		err = out.flush()
+	}
+	return err
+}
+
+func runIn(ctx context.Context, e env, args []string) error {
 	if len(args) == 0 {
-		writeOverview(stdout)
+		writeOverview(e.stdout)
 		return say.Usage("kitwright chart --demo makes the demo kit", "no command was given")
 	}
 	switch args[0] {
@@ -63,11 +59,14 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 type env struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
+	screen         *os.File // the terminal that stdout is, for what colors it; nil = none
+	terminal       *os.File // where progress is shown; nil = nowhere
 }
 
 // report tells a person what went wrong and returns the exit code: 0 for done,
 // 1 for failed, 2 for a request that cannot be met, 130 for stopped by hand.
 func report(err error, w io.Writer) int {
+	w = safe(w)
 	var said *say.Error
 	switch {
 	case err == nil:

@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/photo"
@@ -18,9 +19,7 @@ import (
 // photoRun is a run that makes a folder from a photo: what such commands have
 // in common.
 type photoRun struct {
-	ending string                 // of the folder's name after the photo's
-	key    string                 // the file that every such folder holds
-	may    func(name string) bool // whether such a folder may hold a file of this name
+	kind folder.Kind
 
 	cards              cardPlaces
 	out                string
@@ -33,7 +32,7 @@ type summary func(w io.Writer) error
 func (r *photoRun) bind(fs *pflag.FlagSet) {
 	fs.BoolVar(&r.demo, "demo", false, "use the built-in photo of a cat")
 	r.cards.bind(fs)
-	bindOut(fs, &r.out, &r.force, &r.quiet, "the photo's name and "+r.ending)
+	bindOut(fs, &r.out, &r.force, &r.quiet, "the photo's name and -"+r.kind.Name)
 }
 
 // bindOut adds the flags of every run that makes a folder.
@@ -44,14 +43,14 @@ func bindOut(fs *pflag.FlagSet, out *string, force, quiet *bool, unless string) 
 }
 
 // do opens photo and card, begins the folder, makes it, and tells about it.
-func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, work func(context.Context, *kit.Prepared, kit.Choice, *folder) (summary, error)) error {
+func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, work func(context.Context, *kit.Prepared, kit.Choice, *folder.Making) (summary, error)) error {
 	src, err := openPhoto(args, r.demo)
 	if err != nil {
 		return err
 	}
 	defer src.close()
 	if r.out == "" {
-		r.out = src.base() + r.ending
+		r.out = src.base() + "-" + r.kind.Name
 	}
 	if err := o.Check(); err != nil {
 		return err
@@ -63,13 +62,13 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := o.CheckOn(card); err != nil {
 		return err
 	}
-	dir, err := newFolder(r.out, r.key, r.may, r.force)
+	dir, err := begin(ctx, r.out, r.kind, folder.Options{Force: r.force})
 	if err != nil {
 		return err
 	}
-	defer dir.drop()
+	defer dir.Drop()
 
-	ctx, done := showProgress(ctx, e.stderr, r.quiet)
+	ctx, done := showProgress(ctx, e.terminal, r.quiet)
 	defer done()
 	read, err := kit.Open(ctx, src.file, src.name, card)
 	if err != nil {
@@ -86,7 +85,7 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	if err := dir.finish(); err != nil {
+	if err := dir.Finish(); err != nil {
 		return err
 	}
 	done()
@@ -115,16 +114,9 @@ func openPhoto(args []string, demo bool) (*photoSource, error) {
 		return nil, err
 	}
 	path := args[0]
-	info, err := os.Stat(path)
+	file, err := openInput(path, "photo")
 	if err != nil {
-		return nil, fileError("the photo cannot be opened", path, err)
-	}
-	if info.IsDir() {
-		return nil, say.Failed("name one photo in it", "%s is a folder, not a photo", path)
-	}
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, fileError("the photo cannot be opened", path, err)
+		return nil, err
 	}
 	return &photoSource{name: filepath.Base(path), file: file, path: path}, nil
 }
@@ -151,4 +143,24 @@ func (s *photoSource) close() {
 	if f, ok := s.file.(io.Closer); ok {
 		_ = f.Close() // only read from
 	}
+}
+
+// openInput opens a file to read. What is no file is refused: a pipe may never
+// have an end, or anyone who writes into it.
+func openInput(path, what string) (*os.File, error) {
+	info, err := os.Stat(path) // before it is opened: opening a pipe would wait for a writer
+	if err != nil {
+		return nil, say.File("the "+what+" cannot be opened", path, err)
+	}
+	if info.IsDir() {
+		return nil, say.Failed(say.Hint("name one %s in it", what), "%s is a folder, not a %s", path, what)
+	}
+	if !info.Mode().IsRegular() {
+		return nil, say.Failed("save it as a file first, and name that", "%s is not a file, so no %s can be read from it", path, what)
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, say.File("the "+what+" cannot be opened", path, err)
+	}
+	return file, nil
 }

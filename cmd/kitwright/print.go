@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/render"
@@ -47,7 +48,7 @@ func printCommand() command {
 				if out == "" {
 					out = filepath.Clean(args[0]) + "-print"
 				}
-				return printAgain(ctx, e, k, p, only, out, force, quiet)
+				return printAgain(ctx, e, args[0], k, p, only, out, force, quiet)
 			}
 		},
 	}
@@ -58,16 +59,18 @@ func readKit(dir string) (*kit.Kit, error) {
 	const try = "name a folder that kitwright chart made"
 	info, err := os.Stat(dir)
 	if err != nil {
-		return nil, fileError("the kit cannot be opened", dir, err)
+		return nil, say.File("the kit cannot be opened", dir, err)
 	}
 	if !info.IsDir() {
 		return nil, say.Failed(try, "%s is not a kit folder", dir)
 	}
-	f, err := os.Open(filepath.Join(dir, kitKey))
-	if os.IsNotExist(err) {
-		return nil, say.Failed(try, "%s holds no %s", dir, kitKey)
-	} else if err != nil {
-		return nil, fileError("the kit cannot be opened", filepath.Join(dir, kitKey), err)
+	path := filepath.Join(dir, "kit.json")
+	if _, err := os.Stat(path); os.IsNotExist(err) {
+		return nil, say.Failed(try, "%s holds no kit.json", dir)
+	}
+	f, err := openInput(path, "kit")
+	if err != nil {
+		return nil, err
 	}
 	defer f.Close()
 	return kit.ReadJSON(f)
@@ -89,28 +92,29 @@ func keepSettings(fs *pflag.FlagSet, settings map[string]string) error {
 	return nil
 }
 
-func printAgain(ctx context.Context, e env, k *kit.Kit, p render.Print, only printChoice, out string, force, quiet bool) error {
+func printAgain(ctx context.Context, e env, from string, k *kit.Kit, p render.Print, only printChoice, out string, force, quiet bool) error {
 	if err := p.Check(k); err != nil {
 		return err
 	}
 	k.Print = p.Settings()
-	var files []kitFile
-	for _, f := range kitFiles() {
-		if len(only) == 0 || only[f.name] || f.name == kitKey {
-			files = append(files, f)
+	job := folder.Job{Kit: k, Print: p}
+	var files []folder.Output
+	for _, o := range folder.OutputsOf(job) {
+		if len(only) == 0 || only[o.Name] || o.Name == "kit.json" {
+			files = append(files, o)
 		}
 	}
-	dir, err := newFolder(out, kitKey, isKitFile, force)
+	dir, err := begin(ctx, out, folder.Kits, folder.Options{Force: force, Keep: samePlace(from, out)})
 	if err != nil {
 		return err
 	}
-	defer dir.drop()
-	ctx, done := showProgress(ctx, e.stderr, quiet)
+	defer dir.Drop()
+	ctx, done := showProgress(ctx, e.terminal, quiet)
 	defer done()
-	if err := writeKit(ctx, dir, files, k, p); err != nil {
+	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
 		return err
 	}
-	if err := dir.finish(); err != nil {
+	if err := dir.Finish(); err != nil {
 		return err
 	}
 	done()
@@ -125,9 +129,16 @@ func printAgain(ctx context.Context, e env, k *kit.Kit, p render.Print, only pri
 		}
 	}
 	fmt.Fprintln(&b)
-	writeFiles(&b, out, files)
+	writeFiles(&b, dir, files)
 	_, err = io.WriteString(e.stdout, b.String())
 	return err
+}
+
+// samePlace says whether two paths name one folder.
+func samePlace(a, b string) bool {
+	x, err1 := os.Stat(a)
+	y, err2 := os.Stat(b)
+	return err1 == nil && err2 == nil && os.SameFile(x, y)
 }
 
 // printChoice is the value of --only: file names of prints.
@@ -136,8 +147,10 @@ type printChoice map[string]bool
 // printNames returns the prints by the names --only takes.
 func printNames() []string {
 	var out []string
-	for _, f := range prints() {
-		out = append(out, strings.TrimSuffix(f.name, filepath.Ext(f.name)))
+	for _, o := range folder.Outputs() {
+		if o.Print {
+			out = append(out, o.Word())
+		}
 	}
 	return out
 }
@@ -147,9 +160,9 @@ func (c *printChoice) String() string { return "" }
 func (c *printChoice) Set(s string) error {
 	for _, word := range strings.Split(s, ",") {
 		found := false
-		for _, f := range prints() {
-			if strings.TrimSpace(word) == strings.TrimSuffix(f.name, filepath.Ext(f.name)) {
-				(*c)[f.name], found = true, true
+		for _, o := range folder.Outputs() {
+			if o.Print && strings.TrimSpace(word) == o.Word() {
+				(*c)[o.Name], found = true, true
 			}
 		}
 		if !found {
@@ -194,7 +207,7 @@ func testPrintCommand() command {
 				if err := p.Check(nil); err != nil {
 					return err
 				}
-				if err := writeFile(out, force, func(w io.Writer) error { return render.TestPrint(w, k, p) }); err != nil || quiet {
+				if err := writeFile(ctx, out, force, isPDF, func(w io.Writer) error { return render.TestPrint(w, k, p) }); err != nil || quiet {
 					return err
 				}
 				var b strings.Builder
@@ -230,24 +243,16 @@ func kitToTest(fs *pflag.FlagSet, o kit.Order, args []string) (*kit.Kit, error) 
 	return o.Bare(), nil
 }
 
-// writeFile makes one file, whole or not at all.
-func writeFile(path string, force bool, content func(io.Writer) error) error {
-	if exists(path) && !force {
-		return say.Failed("choose another name with --out, or overwrite it with --force", "%s exists already", path)
-	}
-	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+// writeFile makes one file, whole or not at all. One that exists is overwritten
+// where force is set and it is such a file.
+func writeFile(ctx context.Context, path string, force bool, such func(io.Reader) bool, content func(io.Writer) error) error {
+	file, err := beginFile(ctx, path, force, such)
 	if err != nil {
-		return fileError("the file cannot be written", path, err)
-	}
-	defer os.Remove(tmp.Name()) // gone already after the rename
-	if err := fill(tmp, path, content); err != nil {
 		return err
 	}
-	if err := os.Chmod(tmp.Name(), 0o644); err != nil {
-		return fileError("the file cannot be written", path, err)
+	defer file.Drop()
+	if err := file.Fill(content); err != nil {
+		return err
 	}
-	if err := os.Rename(tmp.Name(), path); err != nil {
-		return fileError("the file cannot be written", path, err)
-	}
-	return nil
+	return file.Finish()
 }

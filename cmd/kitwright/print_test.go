@@ -37,8 +37,8 @@ func TestPrintAgain(t *testing.T) {
 	code, out, errs := kitwright(t, "print", "cat-kit")
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "cat-kit-print/canvas.pdf")
-	for _, f := range kitFiles() {
-		assert.True(t, bytes.Equal(read(t, filepath.Join("cat-kit", f.name)), read(t, filepath.Join("cat-kit-print", f.name))), f.name)
+	for _, f := range names(t, "cat-kit") {
+		assert.True(t, bytes.Equal(read(t, filepath.Join("cat-kit", f)), read(t, filepath.Join("cat-kit-print", f))), f)
 	}
 
 	code, _, errs = kitwright(t, "print", "cat-kit", "--quiet", "--paper", "letter", "--look", "ink", "--only", "canvas,sheets", "-o", "again")
@@ -56,6 +56,16 @@ func TestPrintAgain(t *testing.T) {
 	require.Equal(t, 0, code, errs)
 	assert.Equal(t, "true", kitOf(t, "cat-kit").Print["large"])
 	assert.Equal(t, "false", kitOf(t, "cat-kit.before").Print["large"])
+
+	// There, what is not printed anew is kept.
+	require.NoError(t, os.WriteFile("cat-kit/tone.png", []byte("before and after"), 0o666))
+	all, sheets := names(t, "cat-kit"), read(t, "cat-kit/sheets.pdf")
+	code, _, errs = kitwright(t, "print", "cat-kit", "--quiet", "--only", "legend", "--paper", "letter", "--force", "-o", "./cat-kit/")
+	require.Equal(t, 0, code, errs)
+	assert.Equal(t, all, names(t, "cat-kit"))
+	assert.Equal(t, "before and after", string(read(t, "cat-kit/tone.png")))
+	assert.True(t, bytes.Equal(sheets, read(t, "cat-kit/sheets.pdf")))
+	assert.Equal(t, []string{"again", "cat-kit", "cat-kit-print", "cat-kit.before"}, names(t, "."))
 }
 
 func kitOf(t *testing.T, dir string) *kit.Kit {

@@ -13,9 +13,8 @@ import (
 // showProgress returns a context that shows progress on a terminal, on one
 // line that is wiped when done is called. In a pipe, or when quiet, nothing is
 // shown.
-func showProgress(ctx context.Context, w io.Writer, quiet bool) (_ context.Context, done func()) {
-	f, ok := w.(*os.File)
-	if quiet || !ok || !isTerminal(f) {
+func showProgress(ctx context.Context, f *os.File, quiet bool) (_ context.Context, done func()) {
+	if quiet || f == nil {
 		return ctx, func() {}
 	}
 	var mu sync.Mutex
@@ -41,7 +40,14 @@ func showProgress(ctx context.Context, w io.Writer, quiet bool) (_ context.Conte
 	}
 }
 
-func isTerminal(f *os.File) bool {
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
+// terminalOf returns the terminal that a writer is, or nil.
+func terminalOf(w io.Writer) *os.File {
+	f, ok := w.(*os.File)
+	if !ok {
+		return nil
+	}
+	if info, err := f.Stat(); err != nil || info.Mode()&os.ModeCharDevice == 0 {
+		return nil
+	}
+	return f
 }

@@ -1,4 +1,4 @@
-package main
+package kit
 
 import (
 	"strings"
@@ -7,17 +7,17 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"kitwright/chart"
-	"kitwright/kit"
+	"kitwright/internal/say"
 )
 
 // What is said of the quality is true in every case.
 func TestQualityLines(t *testing.T) {
 	background := "soft"
-	of := func(q kit.Quality, stopped bool) string {
-		k := &kit.Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background}}
-		return strings.Join(qualityLines(k), " ")
+	of := func(q Quality, stopped bool) string {
+		k := &Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background}}
+		return joined(k.Words())
 	}
-	best := kit.Quality{MeanMiss: 3.271, MeanNearest: 3.271, MeanBest: 3.271, MeanBound: 3.2709, MeanProven: true, Cost: 3.271, Bound: 3.2709, Proven: true}
+	best := Quality{MeanMiss: 3.271, MeanNearest: 3.271, MeanBest: 3.271, MeanBound: 3.2709, MeanProven: true, Cost: 3.271, Bound: 3.2709, Proven: true}
 	assert.Contains(t, of(best, false), "3.27 off the photo on average; no 30 colors of this card get below 3.27 (proven).")
 
 	bought := best
@@ -31,17 +31,23 @@ func TestQualityLines(t *testing.T) {
 	background = "4"
 	assert.Contains(t, of(bought, false), "bought moderate olive (7.5Y 5/4), a background as asked for (4) and calm areas")
 	background = "soft"
+	unnamed := bought
+	unnamed.Bought = ""
+	assert.Contains(t, of(unnamed, false), "bought what --focus, --subject, --rare, --keep and --avoid asked for and calm")
+	injected := bought
+	injected.Bought = "red {colors}"
+	assert.Contains(t, of(injected, false), "bought red {colors} and calm")
 
 	open := best
 	open.MeanBound, open.MeanProven, open.Proven = 3.2599, false, false
 	assert.Contains(t, of(open, false), "below 3.25 (proven), and the best found reach 3.27")
 
-	exact := kit.Quality{MeanProven: true, Proven: true}
+	exact := Quality{MeanProven: true, Proven: true}
 	assert.Contains(t, of(exact, false), "no 30 colors of this card get below 0.00 (proven).", "a bound of zero is a proof where nothing is missed")
 	assert.NotContains(t, of(exact, true), "not known")
 
-	one := &kit.Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 1)}, Quality: best}
-	assert.Contains(t, qualityLines(one)[0], "no single color of this card gets below 3.27 (proven).")
+	one := &Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 1)}, Quality: best}
+	assert.Contains(t, joined(one.Words()), "no single color of this card gets below 3.27 (proven).")
 
 	stopped := open
 	stopped.Gap = 0.0123
@@ -52,6 +58,21 @@ func TestQualityLines(t *testing.T) {
 	assert.NotContains(t, of(stopped, true), "(proven)")
 }
 
+func joined(words []say.Text) string {
+	var out []string
+	for _, w := range words {
+		out = append(out, w.Words(func(s string) string { return "--" + s }))
+	}
+	return strings.Join(out, " ")
+}
+
 func TestCroppedIsNeverAll(t *testing.T) {
-	assert.Equal(t, []string{"99 % of the photo was cropped to fill the picture (--fit whole keeps all of it)."}, layoutNotes(kit.Layout{Cut: 0.9976}))
+	assert.Equal(t, "99 % of the photo was cropped to fill the picture (--fit whole keeps all of it).", joined(Layout{Cut: 0.9976}.Words()))
+	assert.Empty(t, Layout{Cut: 0.004}.Words())
+}
+
+func TestHours(t *testing.T) {
+	pace := Pace{Slow: 400, Fast: 1000}
+	assert.Equal(t, "20 to 48", pace.Hours(19_200))
+	assert.Equal(t, "1", pace.Hours(400))
 }

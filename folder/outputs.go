@@ -1,0 +1,122 @@
+package folder
+
+import (
+	"archive/zip"
+	"context"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"kitwright/internal/say"
+	"kitwright/kit"
+	"kitwright/photo/tone"
+	"kitwright/render"
+	"kitwright/render/look"
+)
+
+// Job is what files are made of.
+type Job struct {
+	Kit      *kit.Kit
+	Print    render.Print
+	Prepared *kit.Prepared // nil where a kit is printed again without its photo, and then there is
+	Picture  *kit.Picture  // no picture either
+}
+
+// Output is one file of a kit.
+type Output struct {
+	Name  string // a contract: more may come, none is renamed
+	What  string // what it is for, in a few words
+	Print bool   // made anew when a kit is printed again in another way
+
+	part  func(Job) bool // whether the job has it; nil = always
+	write func(io.Writer, Job) error
+}
+
+// Outputs returns the one table of what is made of a kit, in the order in
+// which it is named. The command, a page and the tests range over it.
+func Outputs() []Output {
+	print := func(write func(io.Writer, *kit.Kit, render.Print) error) func(io.Writer, Job) error {
+		return func(w io.Writer, j Job) error { return write(w, j.Kit, j.Print) }
+	}
+	return []Output{
+		{Name: "canvas.pdf", What: "the true-scale sheet for a print shop", Print: true, write: print(render.Canvas)},
+		{Name: "ticket.pdf", What: "what the shop and the film should know; goes with the canvas", Print: true, write: print(render.Ticket)},
+		{Name: "sheets.pdf", What: "the chart on a home printer's paper", Print: true, write: print(render.Sheets)},
+		{Name: "labels.pdf", What: "a label for each color's container or bag", Print: true, write: print(render.Labels)},
+		{Name: "legend.pdf", What: "all colors on one large-type card", Print: true, write: print(render.Legend)},
+		{Name: "preview.png", What: "the picture as drills", Print: true, write: func(w io.Writer, j Job) error { return look.Preview(w, j.Kit) }},
+		{Name: "kit.csv", What: "the colors and how many drills of each", write: func(w io.Writer, j Job) error { return j.Kit.WriteKitCSV(w) }},
+		{Name: "chart.csv", What: "the chart as rows of color numbers", write: func(w io.Writer, j Job) error { return j.Kit.WriteChartCSV(w) }},
+		{Name: kitKey, What: "everything, to print it again without the photo", write: func(w io.Writer, j Job) error { return j.Kit.WriteJSON(w) }},
+		{Name: "tone.png", What: "the photo before and after its light was changed",
+			part:  func(j Job) bool { return j.Prepared != nil && j.Kit.Tone != (tone.Changes{}) },
+			write: func(w io.Writer, j Job) error { return look.BeforeAfter(w, j.Prepared, j.Picture) }},
+	}
+}
+
+// Of says whether the job has this output: a photo whose light was left alone
+// has no picture of how it was changed.
+func (o Output) Of(j Job) bool { return o.part == nil || o.part(j) }
+
+// Write writes the file.
+func (o Output) Write(w io.Writer, j Job) error { return o.write(w, j) }
+
+// Word is the output's name without its ending: "canvas".
+func (o Output) Word() string { return strings.TrimSuffix(o.Name, filepath.Ext(o.Name)) }
+
+// OutputsOf returns the outputs that a job has.
+func OutputsOf(j Job) []Output {
+	var out []Output
+	for _, o := range Outputs() {
+		if o.Of(j) {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// Target is where files go: a folder in the making, or an archive.
+type Target interface {
+	Write(name string, content func(io.Writer) error) error
+}
+
+// WriteAll writes outputs of a job.
+func WriteAll(ctx context.Context, to Target, outputs []Output, j Job) error {
+	for _, o := range outputs {
+		say.Step(ctx, "writing "+o.Name, 0, 0)
+		if err := to.Write(o.Name, func(w io.Writer) error { return o.Write(w, j) }); err != nil {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Zip is a Target: an archive with the same bytes for the same files.
+type Zip struct {
+	folder string
+	zip    *zip.Writer
+}
+
+// NewZip returns an archive whose files lie in a folder of the given name.
+// Close it to finish it.
+func NewZip(w io.Writer, folder string) *Zip { return &Zip{folder, zip.NewWriter(w)} }
+
+// zipTime is the time of every file: the first that an archive can tell, so
+// that no clock gets into it.
+var zipTime = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// Write adds one file.
+func (z *Zip) Write(name string, content func(io.Writer) error) error {
+	w, err := z.zip.CreateHeader(&zip.FileHeader{Name: z.folder + "/" + name, Method: zip.Deflate, Modified: zipTime})
+	if err != nil {
+		return err
+	}
+	return content(w)
+}
+
+// Close ends the archive. It does not close the writer it was made for.
+func (z *Zip) Close() error { return z.zip.Close() }

@@ -1,0 +1,101 @@
+package kit
+
+import (
+	"fmt"
+	"math"
+
+	"kitwright/internal/say"
+)
+
+// Words says how close the chart is to the photo, and what is proven about it,
+// a sentence each.
+func (k *Kit) Words() []say.Text {
+	q := k.Quality
+	less := fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", len(k.Chart.Legend), Floor2(q.MeanBound))
+	if len(k.Chart.Legend) == 1 {
+		less = fmt.Sprintf("; no single color of this card gets below %.2f (proven)", Floor2(q.MeanBound))
+	}
+	text := fmt.Sprintf("%.2f off the photo on average", q.MeanMiss)
+	if q.SubjectMiss > 0 {
+		text += fmt.Sprintf(", %.2f on the subject", q.SubjectMiss)
+	}
+	switch {
+	case q.MeanProven: // also where nothing is missed and the bound is zero
+		text += less
+	case q.MeanBound == 0:
+		text += fmt.Sprintf("; the best found by then reach %.2f, and nothing is proven", q.MeanBest)
+	default:
+		text += less + fmt.Sprintf(", and the best found reach %.2f", q.MeanBest)
+	}
+	said := say.Textf("%s.", text)
+	if spent := k.spentOn(); !spent.Empty() {
+		said = say.Textf("%s; the difference bought %s.", text, spent)
+	}
+	lines := []say.Text{said, say.Textf("Under 2 is hard to see side by side, over 5 is plain: our reading, no source.")}
+	switch {
+	case k.Stopped && q.Bound == 0 && !q.Proven:
+		lines = append(lines, say.Textf("The search was stopped early: how far these colors are from the best possible is not known."))
+	case k.Stopped:
+		lines = append(lines, say.Textf("The search was stopped early: for what was asked, these colors are at most %.2f percent from the best possible.", 100*q.Gap))
+	}
+	return lines
+}
+
+// Floor2 rounds a proven lower limit down to two decimals, so that it stays
+// true.
+func Floor2(v float64) float64 { return math.Floor(v*100) / 100 }
+
+// spentOn says what the chart gave up its last bit of closeness for.
+func (k *Kit) spentOn() say.Text {
+	q := k.Quality
+	const visible = 0.005 // what two decimals show
+	var spent []say.Text
+	if q.MeanNearest-q.MeanBest >= visible {
+		if q.Bought != "" {
+			spent = append(spent, say.Textf("%s", q.Bought))
+		} else {
+			spent = append(spent, say.Textf("what {focus}, {subject}, {rare}, {keep} and {avoid} asked for"))
+		}
+	}
+	if q.MeanMiss-q.MeanNearest >= visible {
+		if b := k.Order["background"]; b != "" && b != "soft" {
+			spent = append(spent, say.Textf("a background as asked for (%s)", b))
+		}
+		spent = append(spent, say.Textf("calm areas with few lone drills"))
+	}
+	switch len(spent) {
+	case 0:
+		return say.Text{}
+	case 1:
+		return spent[0]
+	case 2:
+		return say.Textf("%s and %s", spent[0], spent[1])
+	}
+	return say.Textf("%s, %s and %s", spent[0], spent[1], spent[2])
+}
+
+// Words says what was done to the size and the photo to fit each other, a
+// sentence each.
+func (l Layout) Words() []say.Text {
+	var notes []say.Text
+	if l.Turned {
+		notes = append(notes, say.Textf("Width and height were swapped to follow the photo ({turn} asked keeps them)."))
+	}
+	if l.Smaller {
+		notes = append(notes, say.Textf("The picture is smaller than asked one way, so that the whole photo fits ({fit} fill crops instead)."))
+	}
+	if l.Cut >= 0.005 {
+		// Never all of it: something is left to chart.
+		notes = append(notes, say.Textf("%.0f %% of the photo was cropped to fill the picture ({fit} whole keeps all of it).", min(100*l.Cut, 99)))
+	}
+	return notes
+}
+
+// Hours says how long so many drills take, in begun hours.
+func (p Pace) Hours(drills int) string {
+	fast, slow := (drills+p.Fast-1)/p.Fast, (drills+p.Slow-1)/p.Slow
+	if fast == slow {
+		return fmt.Sprint(slow)
+	}
+	return fmt.Sprintf("%d to %d", fast, slow)
+}
