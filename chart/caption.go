@@ -33,6 +33,9 @@ func (f Frame) Layout() (picture, caption Box, err error) {
 	if f.Border < 0 {
 		return picture, caption, say.Usage("give 0 for none, or a few drills such as 3", "a border of %s cannot be made", drills(f.Border))
 	}
+	if f.Border == 0 && (picture.W < leastPicture || picture.H < leastPicture) {
+		return picture, caption, say.Usage("choose a larger canvas, or no caption", "a canvas of %d x %d has no room for a caption", f.Cols, f.Rows)
+	}
 	if picture.W < leastPicture || picture.H < leastPicture {
 		return picture, caption, say.Usage("choose a narrower border or a larger canvas", "a border of %s leaves too little of %d x %d", drills(f.Border), f.Cols, f.Rows)
 	}

@@ -117,6 +117,7 @@ func TestFrameRefuses(t *testing.T) {
 		{Frame{40, 11, 1, "", Fit}, "a border of 1 drill leaves too little of 40 x 11"},
 		{Frame{40, 30, 11, "", Fit}, "a border of 11 drills leaves too little of 40 x 30"},
 		{Frame{40, 90, 1 << 40, "", Fit}, fmt.Sprintf("a border of %d drills leaves too little of 40 x 90", 1<<40)},
+		{Frame{40, 9, 0, "A", Fit}, "a canvas of 40 x 9 has no room for a caption"},
 		{Frame{40, 30, 1, "Biscuit II", Fit}, "the caption is 46 drills wide and there is room for 38"},
 		{Frame{160, 24, 1, "Biscuit", Large}, "the caption takes 16 of 24 rows and leaves too little of the photo"},
 		{Frame{160, 120, 1, "Бісквіт", Fit}, "there is no drawing in drills of the character 'Б'"},

@@ -99,6 +99,9 @@ func (c Choice) check() error {
 // contradict each other.
 func (o Order) CheckOn(card *palettes.Card) error {
 	n := len(card.Drills)
+	if n < MinColors {
+		return say.Usage("use a larger card", "the card %q has %s, and a kit takes %d or more", card.Name, say.Count(n, "color"), MinColors)
+	}
 	if o.Colors > n {
 		return say.Usage(say.Hint("ask for {colors} %d or fewer, or use a larger card", n),
 			"the card %q has %d colors, fewer than the %d asked for", card.Name, n, o.Colors)

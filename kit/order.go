@@ -141,49 +141,33 @@ func DefaultOrder() Order {
 // Bind makes every setting of the order a flag of fs, with its present value
 // as the default.
 func (o *Order) Bind(fs *pflag.FlagSet) {
-	b := binder{fs: fs}
-	b.group = "The picture"
-	b.add(&o.Size, "size", "the drilled picture, as in 30x40cm, 300x400mm or 12x16in")
-	b.add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of {size}")
-	b.add(setting.Of(&o.Turn, TurnPhoto, TurnAsked), "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
-	b.add(setting.Of(&o.Fit, FitFill, FitWhole), "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
-	b.add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
-	b.add(line{text{&o.Title, "TEXT"}}, "title", "the title on every print; the photo's name unless given")
-	b.group = "Around the photo"
-	b.add(line{text{&o.Caption, "TEXT"}}, "caption", "a line below the photo, set in drills")
-	b.add(setting.Of(&o.CaptionSize, CaptionFit, CaptionSmall, CaptionLarge), "caption-size", "small: capitals of 7 drills; large: of 10; fit: large where there is room")
-	b.add(&o.Border, "border", "a frame of so many drills on each side, and its color if you like, as in 3 or 3,N 2")
-	b.group = "The drills"
-	b.add(setting.Of(&o.Drill, Square, Round), "drill", "the shape of the drills")
-	b.add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
-	b.add(colorCount{&o.Colors}, "colors", "how many colors, 2 to 100; auto: the fewest that look nearly as good as 60")
-	b.add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
-	b.add(codes(&o.Keep), "keep", "codes that have to be among the colors")
-	b.add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
-	b.group = "What counts"
-	b.add(&o.Subject, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less")
-	b.add(&o.Background, "background", "what is not the subject. soft: it counts a quarter; 4, 2 or 1: it gets as many calm colors; plain=CODE: all of it in one color")
-	b.add(setting.Of(&o.Tone, ToneAuto, ToneNone), "tone", "auto: bring dark fur and dim light to what drills can show, within narrow limits; none: leave the photo as it is")
-	b.add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")
-	b.add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
-	b.add(share{&o.Calm}, "calm", "0: every drill as close to the photo as can be; 1: hardly a lone drill, easiest to set")
-	b.add(setting.Of(&o.Effort, EffortQuick, EffortNormal, EffortProve), "effort", "how hard to look for the best colors and the proof that they are")
-}
-
-// binder adds settings to a flag set and notes the group each belongs to.
-type binder struct {
-	fs    *pflag.FlagSet
-	group string
-}
-
-// GroupKey is the annotation under which a flag carries the heading it belongs
-// under.
-const GroupKey = "group"
-
-func (b binder) add(v pflag.Value, name, usage string) {
-	b.fs.Var(v, name, usage)
-	// The flag exists: it was added on the line above.
-	_ = b.fs.SetAnnotation(name, GroupKey, []string{b.group})
+	b := setting.Bind(fs)
+	b.Group("The picture")
+	b.Add(&o.Size, "size", "the drilled picture, as in 30x40cm, 300x400mm or 12x16in")
+	b.Add(&o.Grid, "grid", "the drilled picture counted in drills, as in 120x160, instead of {size}")
+	b.Add(setting.Of(&o.Turn, TurnPhoto, TurnAsked), "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
+	b.Add(setting.Of(&o.Fit, FitFill, FitWhole), "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
+	b.Add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
+	b.Add(line{text{&o.Title, "TEXT"}}, "title", "the title on every print; the photo's name unless given")
+	b.Group("Around the photo")
+	b.Add(line{text{&o.Caption, "TEXT"}}, "caption", "a line below the photo, set in drills")
+	b.Add(setting.Of(&o.CaptionSize, CaptionFit, CaptionSmall, CaptionLarge), "caption-size", "small: capitals of 7 drills; large: of 10; fit: large where there is room")
+	b.Add(&o.Border, "border", "a frame of so many drills on each side, and its color if you like, as in 3 or 3,N 2")
+	b.Group("The drills")
+	b.Add(setting.Of(&o.Drill, Square, Round), "drill", "the shape of the drills")
+	b.Add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
+	b.Add(colorCount{&o.Colors}, "colors", "how many colors, 2 to 100; auto: the fewest that look nearly as good as 60")
+	b.Add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
+	b.Add(codes(&o.Keep), "keep", "codes that have to be among the colors")
+	b.Add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
+	b.Group("What counts")
+	b.Add(&o.Subject, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less")
+	b.Add(&o.Background, "background", "what is not the subject. soft: it counts a quarter; 4, 2 or 1: it gets as many calm colors; plain=CODE: all of it in one color")
+	b.Add(setting.Of(&o.Tone, ToneAuto, ToneNone), "tone", "auto: bring dark fur and dim light to what drills can show, within narrow limits; none: leave the photo as it is")
+	b.Add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")
+	b.Add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
+	b.Add(share{&o.Calm}, "calm", "0: every drill as close to the photo as can be; 1: hardly a lone drill, easiest to set")
+	b.Add(setting.Of(&o.Effort, EffortQuick, EffortNormal, EffortProve), "effort", "how hard to look for the best colors and the proof that they are")
 }
 
 // Settings returns the order as text by flag name, as kit.json keeps it.

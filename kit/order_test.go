@@ -10,6 +10,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 )
 
 // parse reads flags into an order that began as the default one.
@@ -50,7 +51,7 @@ func TestEverySettingIsExplained(t *testing.T) {
 	o.Bind(fs)
 	fs.VisitAll(func(f *pflag.Flag) {
 		assert.NotEmpty(t, f.Usage, f.Name)
-		assert.NotEmpty(t, f.Annotations[GroupKey], f.Name)
+		assert.NotEmpty(t, setting.GroupOf(f), f.Name)
 		assert.NotEmpty(t, f.Value.Type(), f.Name)
 	})
 }

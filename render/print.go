@@ -7,7 +7,6 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/setting"
-	"kitwright/kit"
 )
 
 // Print is everything that changes paper and nothing that changes a drill, as
@@ -88,18 +87,16 @@ func DefaultPrint() Print {
 	}
 }
 
-// In returns the settings with the paper and the units of a locale such as
-// "en_US.UTF-8": Letter and inches in the United States, Letter and
-// centimeters in Canada, A4 and centimeters elsewhere.
+// In returns the settings with the paper of a locale such as "en_US.UTF-8":
+// Letter in the United States and Canada, A4 elsewhere. A locale chooses
+// nothing else, so that the canvas, the chart and the lists are the same
+// wherever they are made.
 func (p Print) In(locale string) Print {
 	region, _, _ := strings.Cut(locale, ".")
 	region, _, _ = strings.Cut(region, "@")
 	_, country, _ := strings.Cut(strings.ReplaceAll(region, "-", "_"), "_")
-	p.Paper, p.Units = paperNamed("a4"), Centimeters
-	switch strings.ToUpper(country) {
-	case "US":
-		p.Paper, p.Units = paperNamed("letter"), Inches
-	case "CA":
+	p.Paper = paperNamed("a4")
+	if c := strings.ToUpper(country); c == "US" || c == "CA" {
 		p.Paper = paperNamed("letter")
 	}
 	return p
@@ -108,40 +105,34 @@ func (p Print) In(locale string) Print {
 // Bind makes every setting a flag of fs, with its present value as the
 // default.
 func (p *Print) Bind(fs *pflag.FlagSet) {
-	group := ""
-	add := func(v pflag.Value, name, usage string) {
-		fs.Var(v, name, usage)
-		// The flag exists: it was added on the line above.
-		_ = fs.SetAnnotation(name, kit.GroupKey, []string{group})
-	}
-	group = "On paper"
-	add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint, and auto: black symbols on a light tint, which read best; color: on the full color; ink: on bare paper. What shows between round drills is the full color")
-	fs.BoolVar(&p.Large, "large", p.Large, "larger symbols on lighter tints, for dim light and tired eyes")
-	_ = fs.SetAnnotation("large", kit.GroupKey, []string{group})
-	add(setting.Of(&p.Units, Centimeters, Inches), "units", "tell sizes in cm or in")
-	group = "The canvas"
-	add(setting.Of(&p.Legend, LegendBeside, LegendBelow, LegendBoth, LegendOff), "legend", "where the legend stands: beside the picture, below it, both or off")
-	add(&p.Margin, "margin", "free space around the picture, 30mm or more")
-	add(&p.Wrap, "wrap", "an edge to stretch over bars, as in 40mm; 0 for none")
-	add(setting.Of(&p.WrapFill, WrapMirror, WrapEdge, WrapPlain), "wrap-fill", "what the wrap shows: the picture mirrored, its edge drawn out, or one plain color")
-	add(&p.FrameLip, "frame-lip", "shade the drills that a frame would hide, as in 6mm; 0 for none")
-	add(&p.Bleed, "bleed", "bleed that the print shop wants around the sheet; 0 leaves out crop marks too")
-	add(&p.FilmWidth, "film-width", "width of the sticky film's roll, as in 600mm, to mark its seams on grid lines")
-	group = "Home pages"
-	add(&p.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
-	add(&p.PaperMargin, "paper-margin", "what the home printer cannot reach")
-	add(setting.Of(&p.Sheets, SheetsRead, SheetsBuild), "sheets", "read: pages to look at while working; build: true scale, to be joined and filmed")
-	add(&p.SheetCell, "sheet-cell", "side of a cell on pages to read; chosen to suit unless given")
-	group = "Labels"
-	add(setting.Of(&p.LabelFor, ForContainer, ForBag), "label-for", "labels for containers or for bags")
-	add(&p.LabelSheet, "label-sheet", "a label sheet: label size, how many across and down, first label's corner, gaps, as in 63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm")
-	add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
-	add(&p.Extra, "extra", "drills beyond the count, in percent")
-	add(&p.ExtraLeast, "extra-least", "the least extra of a color, in drills")
-	add(&p.ExtraMost, "extra-most", "the most extra of a color, in drills")
-	group = "The printer"
-	add(&p.Measured, "measured", "what the two 100 mm bars came out as, across and down, as in 99.2mm,100.4mm; the next file makes up for it")
-	add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 20=50.4mm, to propose a pitch")
+	b := setting.Bind(fs)
+	b.Group("On paper")
+	b.Add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint, and auto: black symbols on a light tint, which read best; color: on the full color; ink: on bare paper. What shows between round drills is the full color")
+	b.Bool(&p.Large, "large", "larger symbols on lighter tints, for dim light and tired eyes")
+	b.Add(setting.Of(&p.Units, Centimeters, Inches), "units", "tell sizes in cm or in")
+	b.Group("The canvas")
+	b.Add(setting.Of(&p.Legend, LegendBeside, LegendBelow, LegendBoth, LegendOff), "legend", "where the legend stands: beside the picture, below it, both or off")
+	b.Add(&p.Margin, "margin", "free space around the picture, 30mm or more")
+	b.Add(&p.Wrap, "wrap", "an edge to stretch over bars, as in 40mm; 0 for none")
+	b.Add(setting.Of(&p.WrapFill, WrapMirror, WrapEdge, WrapPlain), "wrap-fill", "what the wrap shows: the picture mirrored, its edge drawn out, or one plain color")
+	b.Add(&p.FrameLip, "frame-lip", "shade the drills that a frame would hide, as in 6mm; 0 for none")
+	b.Add(&p.Bleed, "bleed", "bleed that the print shop wants around the sheet; 0 leaves out crop marks too")
+	b.Add(&p.FilmWidth, "film-width", "width of the sticky film's roll, as in 600mm, to mark its seams on grid lines")
+	b.Group("Home pages")
+	b.Add(&p.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
+	b.Add(&p.PaperMargin, "paper-margin", "what the home printer cannot reach")
+	b.Add(setting.Of(&p.Sheets, SheetsRead, SheetsBuild), "sheets", "read: pages to look at while working; build: true scale, to be joined and filmed")
+	b.Add(&p.SheetCell, "sheet-cell", "side of a cell on pages to read; chosen to suit unless given")
+	b.Group("Labels")
+	b.Add(setting.Of(&p.LabelFor, ForContainer, ForBag), "label-for", "labels for containers or for bags")
+	b.Add(&p.LabelSheet, "label-sheet", "a label sheet: label size, how many across and down, first label's corner, gaps, as in 63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm")
+	b.Add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
+	b.Add(&p.Extra, "extra", "drills beyond the count, in percent")
+	b.Add(&p.ExtraLeast, "extra-least", "the least extra of a color, in drills")
+	b.Add(&p.ExtraMost, "extra-most", "the most extra of a color, in drills")
+	b.Group("The printer")
+	b.Add(&p.Measured, "measured", "what the two 100 mm bars came out as, across and down, as in 99.2mm,100.4mm; the next file makes up for it")
+	b.Add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 20=50.4mm, to propose a pitch")
 }
 
 // Settings returns the settings as text by flag name, as kit.json keeps them.

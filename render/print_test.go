@@ -10,6 +10,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/kit"
 )
 
@@ -29,7 +30,7 @@ func TestEverySettingParsesBack(t *testing.T) {
 		require.NotEmpty(t, values[f.Name], "no values to try for --%s", f.Name)
 		assert.NotEmpty(t, f.Usage, f.Name)
 		assert.NotEmpty(t, f.Value.Type(), f.Name)
-		assert.NotEmpty(t, f.Annotations[kit.GroupKey], f.Name)
+		assert.NotEmpty(t, setting.GroupOf(f), f.Name)
 		for _, v := range append(values[f.Name], f.DefValue) {
 			require.NoError(t, f.Value.Set(v), "--%s %s", f.Name, v)
 			once := f.Value.String()
@@ -72,7 +73,7 @@ func TestSettingsRefuse(t *testing.T) {
 
 func TestDefaultsFollowTheLocale(t *testing.T) {
 	for locale, want := range map[string][2]string{
-		"en_US.UTF-8": {"letter", "in"}, "en_CA": {"letter", "cm"}, "fr-CA": {"letter", "cm"}, "de_DE.UTF-8@euro": {"a4", "cm"}, "C": {"a4", "cm"}, "": {"a4", "cm"},
+		"en_US.UTF-8": {"letter", "cm"}, "en_CA": {"letter", "cm"}, "fr-CA": {"letter", "cm"}, "de_DE.UTF-8@euro": {"a4", "cm"}, "C": {"a4", "cm"}, "": {"a4", "cm"},
 	} {
 		p := DefaultPrint().In(locale)
 		assert.Equal(t, want, [2]string{p.Paper.String(), string(p.Units)}, locale)

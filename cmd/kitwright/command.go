@@ -99,7 +99,10 @@ func wantArgs(args []string, n int, what, try string) error {
 func versionCommand() command {
 	return command{
 		name: "version", summary: "say which release this is", example: "kitwright version",
-		about: "Says which release this is. The same release, photo and settings give the same bytes.",
+		about: `Says which release this is. The same release, photo and settings give the same bytes on
+			every machine. One setting may come from the machine: the paper of the pages for your own
+			printer follows the region your system is set to (LC_ALL, LC_PAPER, LANG) unless --paper is
+			given; kit.json says which it was.`,
 		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
 			return func(_ context.Context, e env, args []string) error {
 				if err := wantArgs(args, 0, "version takes no arguments", "kitwright version"); err != nil {

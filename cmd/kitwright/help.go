@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/say"
-	"kitwright/kit"
+	"kitwright/internal/setting"
 )
 
 // helpWidth is how wide help is set, in characters.
@@ -83,8 +83,8 @@ func (c command) writeHelp(w io.Writer) {
 	byGroup := map[string][]*pflag.Flag{}
 	fs.VisitAll(func(f *pflag.Flag) {
 		g := "This run"
-		if a := f.Annotations[kit.GroupKey]; len(a) > 0 {
-			g = a[0]
+		if of := setting.GroupOf(f); of != "" {
+			g = of
 		}
 		if byGroup[g] == nil {
 			groups = append(groups, g)

@@ -14,6 +14,7 @@ import (
 
 	"kitwright/folder"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/kit"
 	"kitwright/render"
 )
@@ -82,7 +83,7 @@ func readKit(dir string) (*kit.Kit, error) {
 func keepSettings(fs *pflag.FlagSet, settings map[string]string) error {
 	for _, name := range slices.Sorted(maps.Keys(settings)) {
 		f, text := fs.Lookup(name), settings[name]
-		if f == nil || f.Changed || len(f.Annotations[kit.GroupKey]) == 0 {
+		if f == nil || f.Changed || setting.GroupOf(f) == "" {
 			continue
 		}
 		if err := f.Value.Set(text); err != nil {

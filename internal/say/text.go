@@ -37,6 +37,8 @@ func Textf(format string, args ...any) Text {
 				in[i], n = flat(a.what.marked(mark)), n+a.what.settings()
 			case Text:
 				in[i], n = flat(a.marked(mark)), n+a.settings()
+			case string:
+				in[i] = shortened(a)
 			default:
 				in[i] = a
 			}
@@ -60,6 +62,20 @@ func Textf(format string, args ...any) Text {
 // Reading returns a sentence that is given whole, such as a hint or the help of
 // a flag: settings are written as in Textf, and there are no arguments.
 func Reading(s string) Text { return Textf(strings.ReplaceAll(s, "%", "%%"), []any{}...) }
+
+// mostShown is how much of a text is repeated in a sentence.
+const mostShown = 240
+
+// shortened leaves out the middle of a text that would bury the sentence it
+// stands in.
+func shortened(s string) string {
+	r := []rune(s)
+	if len(r) <= mostShown {
+		return s
+	}
+	const end = 40
+	return string(r[:mostShown-end]) + " ... " + string(r[len(r)-end:])
+}
 
 // flat is a sentence with marks, as an argument for any verb.
 type flat string

@@ -51,6 +51,14 @@ func TestSettingsAreWrittenByTheDoor(t *testing.T) {
 	}
 }
 
+func TestLongTextsAreShortened(t *testing.T) {
+	err := Usage("", "%q is too long", strings.Repeat("ä", 5000)+"\"end")
+	assert.Less(t, len([]rune(err.Error())), 300)
+	assert.Contains(t, err.Error(), `ä ... ä`)
+	assert.Contains(t, err.Error(), `\"end" is too long`)
+	assert.Equal(t, strings.Repeat("x", 240), Textf("%s", strings.Repeat("x", 240)).String())
+}
+
 func TestAnErrorIsPlacedAndKeepsItsParts(t *testing.T) {
 	inner := Usage("", "{colors} takes 2 to 100: %w", io.ErrUnexpectedEOF)
 	var said *Error
