@@ -9,6 +9,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/palettes"
 )
 
@@ -149,13 +150,41 @@ func indices(card *palettes.Card, codes []string, flag string) ([]int, error) {
 			return nil, say.Usage(say.Hint("say which: %s", strings.Join(several, " or ")), "%s: the card %q has %d drills with the code %q", say.Setting(flag), card.Name, len(several), code)
 		}
 		if !ok {
-			return nil, say.Usage(say.Hint("kitwright card show %s lists its codes", card.Name), "%s: the card %q has no color %q", say.Setting(flag), card.Name, code)
+			try := say.Hint("kitwright card show %s lists its codes", card.Name)
+			if d, ok := meant(card, code); ok {
+				try = say.Hint("%s (%s); kitwright card show %s lists the codes", setting.Quote(d.Address()), d.Name, card.Name)
+			}
+			return nil, say.Usage(try, "%s: the card %q has no color %q", say.Setting(flag), card.Name, code)
 		}
 		if !slices.Contains(out, j) { // named twice is named
 			out = append(out, j)
 		}
 	}
 	return out, nil
+}
+
+// meant returns the drill that a code was probably meant for: the same but for
+// blanks, a name, or a slip of the fingers.
+func meant(card *palettes.Card, code string) (palettes.Drill, bool) {
+	bare := func(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), "")) }
+	var codes []string
+	for _, d := range card.Drills {
+		if bare(d.Code) == bare(code) || strings.EqualFold(d.Name, code) {
+			return d, true
+		}
+		codes = append(codes, d.Code)
+	}
+	for _, d := range card.Drills {
+		if word := strings.ToLower(code); len(word) > 2 && slices.Contains(strings.Fields(strings.ToLower(d.Name)), word) {
+			return d, true
+		}
+	}
+	if near := setting.Near(code, codes); near != "" {
+		if j, ok := card.Index(near); ok {
+			return card.Drills[j], true
+		}
+	}
+	return palettes.Drill{}, false
 }
 
 // bothNamed says that a flag asks for a color that is to be avoided.

@@ -33,6 +33,7 @@ func chartCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{kind: folder.Kits}
 			order, print := kit.DefaultOrder(), render.DefaultPrint().In(locale())
+			run.print = &print
 			run.bind(fs)
 			order.Bind(fs)
 			print.Bind(fs)

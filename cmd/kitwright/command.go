@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 )
 
 // command is one word after "kitwright".
@@ -55,13 +56,13 @@ func (c command) call(ctx context.Context, e env, args []string) error {
 			c.writeHelp(e.stdout)
 			return nil
 		}
-		return c.flagError(err)
+		return c.flagError(fs, err)
 	}
 	return do(ctx, e, fs.Args())
 }
 
 // flagError says in our words what pflag found wrong.
-func (c command) flagError(err error) error {
+func (c command) flagError(fs *pflag.FlagSet, err error) error {
 	help := "kitwright help " + c.name + " lists the flags"
 	var unknown *pflag.NotExistError
 	var invalid *pflag.InvalidValueError
@@ -71,6 +72,9 @@ func (c command) flagError(err error) error {
 		name := "--" + unknown.GetSpecifiedName()
 		if unknown.GetSpecifiedShortnames() != "" {
 			name = "-" + unknown.GetSpecifiedName()
+		}
+		if near := setting.Near(unknown.GetSpecifiedName(), flagNames(fs)); near != "" {
+			help = say.Hint("%s; %s", say.Setting(near), help)
 		}
 		return say.Usage(help, "%s has no flag %s", c.name, name)
 	case errors.As(err, &missing):
@@ -83,6 +87,11 @@ func (c command) flagError(err error) error {
 		return say.Usage(help, "%s does not take %q", say.Setting(invalid.GetFlag().Name), invalid.GetValue())
 	}
 	return say.Usage(help, "%s", err)
+}
+
+func flagNames(fs *pflag.FlagSet) (names []string) {
+	fs.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	return names
 }
 
 // asFlag is how the command writes a setting.

@@ -29,7 +29,7 @@ func helpCommand() command {
 					c.writeHelp(e.stdout)
 					return nil
 				}
-				return say.Usage("kitwright help lists the commands", "there is no command %q", strings.Join(args, " "))
+				return noCommand(strings.Join(args, " "))
 			}
 		},
 	}

@@ -13,8 +13,10 @@ import (
 
 	"kitwright/folder"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/kit"
 	"kitwright/palettes"
+	"kitwright/render"
 	"kitwright/render/look"
 )
 
@@ -28,13 +30,15 @@ func ladderCommand() command {
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{kind: folder.Ladders}
-			counts, pace := rungCounts(kit.LadderCounts()), paceValue{Slow: 400, Fast: 1000}
+			counts, pace := rungCounts(kit.LadderCounts()), paceValue(kit.UsualPace)
 			order := kit.DefaultOrder()
 			order.Effort = kit.EffortQuick // many rungs; what it misses of the best, the gap tells
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
 			fs.Var(&pace, "pace", "drills set in an hour, slowly and quickly; common practice, no source")
+			units := render.Centimeters
 			run.bind(fs)
 			order.Bind(fs)
+			fs.Var(setting.Of(&units, render.Centimeters, render.Inches), "units", "tell sizes in cm or in")
 			return func(ctx context.Context, e env, args []string) error {
 				if err := order.Check(); err != nil {
 					return err
@@ -46,7 +50,17 @@ func ladderCommand() command {
 				}
 				order.Colors = kit.AutoColors // the counts stand in their own flag
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder.Making) (summary, error) {
-					return makeLadder(ctx, prep, c, counts, kit.Pace(pace), dir)
+					tell, pick, err := makeLadder(ctx, prep, c, counts, kit.Pace(pace), units, dir)
+					if err != nil {
+						return nil, err
+					}
+					return func(w io.Writer) error {
+						if err := tell(w); err != nil {
+							return err
+						}
+						_, err := fmt.Fprintf(w, "\nNext, the kit in the colors you chose, here %d:\n  %s\n", pick, shellLine(chartOf(fs, args, "--colors", strconv.Itoa(pick))...))
+						return err
+					}, nil
 				})
 			}
 		},
@@ -54,33 +68,35 @@ func ladderCommand() command {
 }
 
 // makeLadder makes the files of a ladder folder.
-func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, dir *folder.Making) (summary, error) {
+func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, units render.Units, dir *folder.Making) (summary, int, error) {
 	// Rungs that the card or the codes kept and avoided leave no room for are left out.
 	card, err := prep.Card(c)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	most := len(card.Drills) - distinct(c.Avoid)
 	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(c.Keep) })
 	pick, err := prep.Pick(ctx, c)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
 		counts = slices.Insert(counts, at, pick.Colors)
 	}
 	rungs, err := prep.Ladder(ctx, c, counts)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	say.Step(ctx, "painting the ladder", 0, 0)
 	if err := dir.Write("ladder.csv", func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	if err := dir.Write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, c, rungs, pick) }); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	return func(w io.Writer) error { return writeLadder(w, prep, card, rungs, len(counts), pick, pace, dir.Dest()) }, nil
+	return func(w io.Writer) error {
+		return writeLadder(w, prep, card, rungs, len(counts), pick, pace, units, dir.Dest())
+	}, pick.Colors, nil
 }
 
 // distinct counts codes; capitals make no other code.
@@ -93,10 +109,10 @@ func distinct(codes []string) int {
 }
 
 // writeLadder tells the rungs as a table, of as many as were asked for.
-func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []kit.Rung, asked int, pick kit.Pick, pace kit.Pace, out string) error {
+func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []kit.Rung, asked int, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
 	var b strings.Builder
 	l := prep.Layout
-	fmt.Fprintf(&b, "%d x %d drills, %s cm\n", l.Cols, l.Rows, strings.ReplaceAll(strings.TrimSuffix(l.Size().String(), "cm"), "x", " x "))
+	fmt.Fprintf(&b, "%d x %d drills, %s\n", l.Cols, l.Rows, sizeWords(l.Size(), units))
 	for _, note := range l.Words() {
 		fmt.Fprintf(&b, "%s\n", note.Words(asFlag))
 	}

@@ -17,6 +17,7 @@ import (
 	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/render"
 )
 
 func TestLadderDemo(t *testing.T) {
@@ -143,7 +144,7 @@ func TestLadderStoppedByHand(t *testing.T) {
 			search.Stop()
 		}
 	})
-	tell, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, kit.Pace{Slow: 400, Fast: 1000}, dir)
+	tell, _, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, kit.UsualPace, render.Centimeters, dir)
 	require.NoError(t, err)
 	var out bytes.Buffer
 	require.NoError(t, tell(&out))

@@ -12,8 +12,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 )
 
 // version is the release. The same release, input and settings give the same
@@ -52,7 +55,34 @@ func runIn(ctx context.Context, e env, args []string) error {
 	if c, rest, ok := find(commands(), args); ok {
 		return c.call(ctx, e, rest)
 	}
-	return say.Usage("kitwright help lists the commands", "there is no command %q", args[0])
+	if looksLikePhoto(args[0]) {
+		return chartCommand().call(ctx, e, args)
+	}
+	return noCommand(args[0])
+}
+
+// noCommand says that there is no such command, and names the one that was
+// probably meant.
+func noCommand(name string) error {
+	var names []string
+	for _, c := range commands() {
+		names = append(names, c.name)
+	}
+	try := "kitwright help lists the commands"
+	if near := setting.Near(name, names); near != "" {
+		try = say.Hint("kitwright %s; %s", near, try)
+	}
+	return say.Usage(try, "there is no command %q", name)
+}
+
+// looksLikePhoto says whether a word in the place of a command names a photo:
+// then a chart of it is wanted.
+func looksLikePhoto(word string) bool {
+	switch strings.ToLower(filepath.Ext(word)) {
+	case ".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".webp", ".tif", ".tiff", ".gif", ".bmp":
+		return true
+	}
+	return false
 }
 
 // env is the world outside the program.

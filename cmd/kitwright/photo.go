@@ -3,7 +3,9 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,24 +14,31 @@ import (
 
 	"kitwright/folder"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/kit"
+	"kitwright/palettes"
 	"kitwright/photo"
+	"kitwright/photo/tone"
+	"kitwright/render"
 )
 
 // photoRun is a run that makes a folder from a photo: what such commands have
 // in common.
 type photoRun struct {
-	kind folder.Kind
+	kind  folder.Kind
+	print *render.Print // of a kit; nil where none is made
 
 	cards              cardPlaces
 	out                string
 	force, quiet, demo bool
+	yes                bool
 }
 
 // summary tells what a run has made.
 type summary func(w io.Writer) error
 
 func (r *photoRun) bind(fs *pflag.FlagSet) {
+	fs.BoolVar(&r.yes, "yes", false, "make it even if a size or a pitch looks like a slip of unit")
 	fs.BoolVar(&r.demo, "demo", false, "use the built-in photo of a cat")
 	r.cards.bind(fs)
 	bindOut(fs, &r.out, &r.force, &r.quiet, "the photo's name and -"+r.kind.Name)
@@ -55,11 +64,18 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := o.Check(); err != nil {
 		return err
 	}
+	if err := checkSlips(o, r.yes); err != nil {
+		return err
+	}
 	card, err := r.cards.open(e, &o.Card)
 	if err != nil {
 		return err
 	}
 	if err := o.CheckOn(card); err != nil {
+		return err
+	}
+	if r.print != nil && !r.force && r.isMade(src, o, card) {
+		_, err := fmt.Fprintf(e.stdout, "%s is made already, of this photo and with these settings.\n", r.out)
 		return err
 	}
 	dir, err := begin(ctx, r.out, r.kind, folder.Options{Force: r.force})
@@ -93,6 +109,22 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 		return nil
 	}
 	return tell(e.stdout)
+}
+
+// isMade says whether the kit stands there already: of the same photo, card,
+// order and prints, and whole.
+func (r *photoRun) isMade(src *photoSource, o kit.Order, card *palettes.Card) bool {
+	k, err := readKit(r.out)
+	if err != nil || k.Stopped || k.Card.SHA256 != card.SHA256() || !maps.Equal(k.Order, o.Settings()) || !maps.Equal(k.Print, r.print.Settings()) {
+		return false
+	}
+	for _, f := range folder.Outputs() {
+		if _, err := os.Stat(filepath.Join(r.out, f.Name)); err != nil && (f.Name != "tone.png" || k.Tone != (tone.Changes{})) {
+			return false
+		}
+	}
+	sum, err := src.sum()
+	return err == nil && sum == k.Photo.SHA256
 }
 
 // photoSource is where the photo comes from.
@@ -145,12 +177,30 @@ func (s *photoSource) close() {
 	}
 }
 
+// notThere says that a file cannot be opened, and names one beside it that was
+// probably meant.
+func notThere(what, path string, err error) error {
+	var beside []string
+	if entries, derr := os.ReadDir(filepath.Dir(path)); derr == nil && os.IsNotExist(err) {
+		for _, e := range entries {
+			beside = append(beside, e.Name())
+		}
+	}
+	if near := setting.Near(filepath.Base(path), beside); near != "" {
+		if dir := filepath.Dir(path); dir != "." {
+			near = filepath.Join(dir, near)
+		}
+		return say.Failed(say.Hint("%s is there", near), "the %s cannot be opened: %s: no such file", what, path)
+	}
+	return say.File("the "+what+" cannot be opened", path, err)
+}
+
 // openInput opens a file to read. What is no file is refused: a pipe may never
 // have an end, or anyone who writes into it.
 func openInput(path, what string) (*os.File, error) {
 	info, err := os.Stat(path) // before it is opened: opening a pipe would wait for a writer
 	if err != nil {
-		return nil, say.File("the "+what+" cannot be opened", path, err)
+		return nil, notThere(what, path, err)
 	}
 	if info.IsDir() {
 		return nil, say.Failed(say.Hint("name one %s in it", what), "%s is a folder, not a %s", path, what)

@@ -39,7 +39,8 @@ func printCommand() command {
 				if err := wantArgs(args, 1, "one kit folder is needed", "kitwright print ginger-kit"); err != nil {
 					return err
 				}
-				k, err := readKit(args[0])
+				from := kitFolder(args[0])
+				k, err := readKit(from)
 				if err != nil {
 					return err
 				}
@@ -47,12 +48,26 @@ func printCommand() command {
 					return err
 				}
 				if out == "" {
-					out = filepath.Clean(args[0]) + "-print"
+					out = filepath.Clean(from) + "-print"
 				}
-				return printAgain(ctx, e, args[0], k, p, only, out, force, quiet)
+				return printAgain(ctx, e, from, k, p, only, out, force, quiet)
 			}
 		},
 	}
+}
+
+// kitFolder returns the kit folder that an argument names, be it by its
+// kit.json.
+func kitFolder(path string) string {
+	if filepath.Base(path) == "kit.json" {
+		path = filepath.Dir(path)
+	}
+	if path == "." {
+		if abs, err := filepath.Abs(path); err == nil {
+			return abs
+		}
+	}
+	return path
 }
 
 // readKit reads the kit.json of a kit folder.
@@ -60,7 +75,7 @@ func readKit(dir string) (*kit.Kit, error) {
 	const try = "name a folder that kitwright chart made"
 	info, err := os.Stat(dir)
 	if err != nil {
-		return nil, say.File("the kit cannot be opened", dir, err)
+		return nil, notThere("kit", dir, err)
 	}
 	if !info.IsDir() {
 		return nil, say.Failed(try, "%s is not a kit folder", dir)
@@ -124,15 +139,24 @@ func printAgain(ctx context.Context, e env, from string, k *kit.Kit, p render.Pr
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: printed again\n", k.Title)
-	for _, note := range p.Advice(k) {
-		for _, l := range wrap(note.Words(asFlag), helpWidth-2) {
-			fmt.Fprintf(&b, "  %s\n", l)
-		}
-	}
+	writeAdvice(&b, k, p)
 	fmt.Fprintln(&b)
 	writeFiles(&b, dir, files)
 	_, err = io.WriteString(e.stdout, b.String())
 	return err
+}
+
+// writeAdvice tells what the settings led to, and the command that a measured
+// row of drills asks for.
+func writeAdvice(b *strings.Builder, k *kit.Kit, p render.Print) {
+	for _, note := range p.Advice(k) {
+		for _, l := range wrap(note.Words(asFlag), helpWidth-2) {
+			fmt.Fprintf(b, "  %s\n", l)
+		}
+	}
+	if pitch, ok := p.ProposedPitch(); ok && k.Chart != nil {
+		fmt.Fprintf(b, "\nThe same drills at that pitch, where the photo lies:\n  %s\n", shellLine(sameGridAt(k, pitch)...))
+	}
 }
 
 // samePlace says whether two paths name one folder.
@@ -213,9 +237,7 @@ func testPrintCommand() command {
 				}
 				var b strings.Builder
 				fmt.Fprintf(&b, "%s  print it at 100 %% on the material of the canvas, then measure\n", out)
-				for _, note := range p.Advice(k) {
-					fmt.Fprintf(&b, "  %s\n", strings.Join(wrap(note.Words(asFlag), helpWidth-2), "\n  "))
-				}
+				writeAdvice(&b, k, p)
 				_, err = io.WriteString(e.stdout, b.String())
 				return err
 			}
@@ -236,7 +258,7 @@ func kitToTest(fs *pflag.FlagSet, o kit.Order, args []string) (*kit.Kit, error) 
 				return nil, say.Usage("leave out --"+name+", or the kit", "a kit has its own drills, and --%s was given too", name)
 			}
 		}
-		return readKit(args[0])
+		return readKit(kitFolder(args[0]))
 	}
 	if err := o.Check(); err != nil {
 		return nil, err

@@ -111,7 +111,8 @@ func TestPrintRefuses(t *testing.T) {
 	}{
 		{[]string{"print"}, 2, "one kit folder"},
 		{[]string{"print", "gone"}, 1, "gone"},
-		{[]string{"print", "cat-kit/kit.json"}, 1, "not a kit folder"},
+		{[]string{"print", "cat-kit/kit.csv"}, 1, "not a kit folder"},
+		{[]string{"print", "cat-kti"}, 1, "cat-kit is there"},
 		{[]string{"print", "empty"}, 1, "no kit.json"},
 		{[]string{"print", "edited"}, 1, "counts"},
 		{[]string{"print", "newer"}, 1, "version 2"},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"strconv"
 	"strings"
 
 	"kitwright/folder"
@@ -17,13 +18,14 @@ import (
 func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, asked int, p render.Print, dir *folder.Making, files []folder.Output) error {
 	var b strings.Builder
 	c := k.Chart
-	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s cm\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeCM(k))
+	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeWords(measure.Size{W: k.Width(), H: k.Height()}, p.Units))
 	line := func(format string, args ...any) {
 		for _, l := range wrap(fmt.Sprintf(format, args...), helpWidth-2) {
 			fmt.Fprintf(&b, "  %s\n", l)
 		}
 	}
 	line("%s in %s of the card %s", say.Count(c.Drills(), "drill"), say.Count(len(c.Legend), "color"), k.Card.Name)
+	line("%s hours at %s to %s drills an hour; the sheet measures %s once it is cut", kit.UsualPace.Hours(c.Drills()), say.Number(kit.UsualPace.Slow), say.Number(kit.UsualPace.Fast), sizeWords(toMillimeters(render.SheetSize(k, p)), p.Units))
 	if asked > len(c.Legend) {
 		line("%d of the %d colors asked for are used.", len(c.Legend), asked)
 	}
@@ -48,6 +50,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, asked int, p rend
 	for _, l := range k.Words() {
 		line("%s", l.Words(asFlag))
 	}
+	fmt.Fprintf(&b, "\nNext, a test print on the material of the canvas:\n  %s\n", shellLine("kitwright", "testprint", argument(dir.Dest())))
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -62,6 +65,22 @@ func writeFiles(b *strings.Builder, dir *folder.Making, files []folder.Output) {
 	}
 }
 
-func sizeCM(k *kit.Kit) string {
-	return k.Width().In(measure.Centimeter) + " x " + k.Height().In(measure.Centimeter)
+// sizeWords writes a size: "40 x 30 cm", "15.75 x 11.81 in".
+func sizeWords(z measure.Size, u render.Units) string {
+	if u == render.Inches {
+		return hundredths(z.W) + " x " + hundredths(z.H) + " in"
+	}
+	return z.W.In(measure.Centimeter) + " x " + z.H.In(measure.Centimeter) + " cm"
+}
+
+func toMillimeters(z measure.Size) measure.Size {
+	mm := func(l measure.Length) measure.Length {
+		return (l + measure.Millimeter/2) / measure.Millimeter * measure.Millimeter
+	}
+	return measure.Size{W: mm(z.W), H: mm(z.H)}
+}
+
+// hundredths writes a length in inches, to the hundredth.
+func hundredths(l measure.Length) string {
+	return strconv.FormatFloat(float64((l*100+measure.Inch/2)/measure.Inch)/100, 'f', -1, 64)
 }

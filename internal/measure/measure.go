@@ -25,9 +25,10 @@ const (
 	Longest = 1000 * 1000 * Millimeter // a kilometer: nothing here is near it
 )
 
-// ParseLength reads a decimal number with the unit cm, mm or in: "2.5mm". Zero
-// needs no unit. What is finer than a micrometer is rounded to the nearest,
-// halves up.
+// ParseLength reads a decimal number with the unit cm, mm or in: "2.5mm", or
+// "2,5 mm" as much of the world writes it; inches may be written inch, inches
+// or " too. Zero needs no unit. What is finer than a micrometer is rounded to
+// the nearest, halves up.
 func ParseLength(s string) (Length, error) {
 	number, unit := splitUnit(s)
 	if unit == 0 {
@@ -35,7 +36,7 @@ func ParseLength(s string) (Length, error) {
 			return 0, nil
 		}
 		if _, ok := decimal(number, 1); ok {
-			return 0, say.Usage("write the unit, for example "+strings.TrimSpace(s)+"mm", "%q has no unit", s)
+			return 0, say.Usage(say.Hint("say the unit: %smm or %scm", strings.TrimSpace(s), strings.TrimSpace(s)), "%q has no unit", s)
 		}
 		return 0, notALength(s)
 	}
@@ -56,7 +57,10 @@ func splitUnit(s string) (string, Length) {
 	for _, u := range []struct {
 		name string
 		unit Length
-	}{{"mm", Millimeter}, {"cm", Centimeter}, {"in", Inch}} {
+	}{
+		{"mm", Millimeter}, {"cm", Centimeter}, {"in", Inch},
+		{"inches", Inch}, {"inch", Inch}, {`"`, Inch}, {"″", Inch}, {"”", Inch}, {"''", Inch},
+	} {
 		if rest, ok := strings.CutSuffix(s, u.name); ok {
 			return strings.TrimSpace(rest), u.unit
 		}
@@ -66,8 +70,15 @@ func splitUnit(s string) (string, Length) {
 
 // decimal reads an unsigned decimal number and returns it in units of unit,
 // rounded to the nearest micrometer, halves up. It is not ok if the text is
-// anything but digits with at most one point, or is longer than Longest.
+// anything but digits with at most one point or comma (three digits
+// behind a comma are left open to doubt, and not ok), or is longer than Longest.
 func decimal(s string, unit Length) (Length, bool) {
+	if before, after, ok := strings.Cut(s, ","); ok {
+		if strings.ContainsAny(after, ",.") || len(after) == 3 { // 1,000 may stand for a thousand
+			return 0, false
+		}
+		s = before + "." + after
+	}
 	whole, part, _ := strings.Cut(s, ".")
 	if whole == "" && part == "" {
 		return 0, false
@@ -146,4 +157,4 @@ func (l *Length) Set(s string) error {
 }
 
 // Type names the kind of value for help texts.
-func (l *Length) Type() string { return "length" }
+func (l *Length) Type() string { return "LENGTH" }

@@ -14,6 +14,7 @@ func TestParseLength(t *testing.T) {
 	for text, want := range map[string]Length{
 		"2.5mm": 2500, "2.5 mm": 2500, " 30CM ": 300000, "12in": 304800, "0": 0, "0mm": 0, "0.0in": 0,
 		".5cm": 5000, "5.cm": 50000, "8.5in": 215900, "0.0005mm": 1, "0.00049mm": 0, "2.54999999999999999mm": 2550,
+		"2,5mm": 2500, "2,25 mm": 2250, "0,5cm": 5000, `16"`: 406400, "16″": 406400, "16”": 406400, "16 inch": 406400, "1 inches": 25400, "16''": 406400,
 		"1000000mm": Longest, "0.333333333333333333in": 8467,
 	} {
 		got, err := ParseLength(text)
@@ -24,7 +25,7 @@ func TestParseLength(t *testing.T) {
 
 func TestParseLengthRefuses(t *testing.T) {
 	for _, text := range []string{
-		"", "mm", ".mm", "NaN", "NaNmm", "Infcm", "-1mm", "+1mm", "1e3mm", "1_0mm", "2,5mm", "2.5.5mm", "2.5", "7", "5ft", "1000000.001mm",
+		"", "mm", ".mm", "NaN", "NaNmm", "Infcm", "-1mm", "+1mm", "1e3mm", "1_0mm", "2,5,5mm", "1,000mm", "1,5.5mm", ",mm", "2.5.5mm", "2.5", "7", "5ft", "1000000.001mm",
 		"99999999999999999999999999mm", "0x10mm", "\u0663mm", "1mm2",
 	} {
 		_, err := ParseLength(text)
@@ -50,7 +51,7 @@ func TestLengthRoundTrip(t *testing.T) {
 func TestSize(t *testing.T) {
 	for text, want := range map[string]Size{
 		"": {}, "40x50cm": {400000, 500000}, "8.5x11in": {215900, 279400}, "40cmx500mm": {400000, 500000},
-		"30 × 40 cm": {300000, 400000}, "30X40CM": {300000, 400000},
+		"30 × 40 cm": {300000, 400000}, "30X40CM": {300000, 400000}, `16x20"`: {406400, 508000}, `16"x20"`: {406400, 508000}, "16x20inch": {406400, 508000}, "12 by 16 in": {304800, 406400}, "20,5x30,5cm": {205000, 305000}, "30*40cm": {300000, 400000},
 	} {
 		got, err := ParseSize(text)
 		require.NoError(t, err, text)
@@ -97,4 +98,18 @@ func FuzzLength(f *testing.F) {
 			}
 		}
 	})
+}
+
+// What is missing is proposed with what was typed.
+func TestAMissingUnitIsProposed(t *testing.T) {
+	for text, want := range map[string]string{"40x50": "say the unit: 40x50cm or 40x50in", "16x20 ": "say the unit: 16x20cm or 16x20in"} {
+		_, err := ParseSize(text)
+		var e *say.Error
+		require.True(t, errors.As(err, &e), text)
+		assert.Equal(t, want, e.Try)
+	}
+	_, err := ParseLength("2,5")
+	var e *say.Error
+	require.True(t, errors.As(err, &e))
+	assert.Equal(t, "say the unit: 2,5mm or 2,5cm", e.Try)
 }

@@ -10,20 +10,23 @@ import (
 // two positive sides.
 type Size struct{ W, H Length }
 
-// ParseSize reads "40x50cm", "8.5x11in" or "40cmx500mm". The empty text is the
-// zero Size.
+// ParseSize reads "40x50cm", "8.5x11in", "40cmx500mm" or "40 by 50 cm", with the
+// numbers and units of [ParseLength]. The empty text is the zero Size.
 func ParseSize(s string) (Size, error) {
 	text := strings.ToLower(strings.TrimSpace(s))
 	if text == "" {
 		return Size{}, nil
 	}
-	w, h, ok := strings.Cut(strings.ReplaceAll(text, "×", "x"), "x")
+	w, h, ok := strings.Cut(timesSign.Replace(text), "x")
 	if !ok {
 		return Size{}, notASize(s)
 	}
 	height, unitH := splitUnit(h)
 	width, unitW := splitUnit(w)
 	if unitH == 0 {
+		if _, ok := decimal(height, 1); ok {
+			return Size{}, say.Usage(say.Hint("say the unit: %scm or %sin", strings.TrimSpace(s), strings.TrimSpace(s)), "%q has no unit", s)
+		}
 		return Size{}, notASize(s)
 	}
 	if unitW == 0 {
@@ -41,6 +44,9 @@ func ParseSize(s string) (Size, error) {
 	}
 	return z, nil
 }
+
+// timesSign is what people write between width and height.
+var timesSign = strings.NewReplacer("×", "x", " by ", "x", "*", "x")
 
 func notASize(s string) error {
 	return say.Usage("write width x height and the unit, for example 30x40cm or 8.5x11in", "%q is not a size", s)
@@ -64,7 +70,7 @@ func (z *Size) Set(s string) error {
 }
 
 // Type names the kind of value for help texts.
-func (z *Size) Type() string { return "size" }
+func (z *Size) Type() string { return "WxH" }
 
 // Given says whether there is a size at all.
 func (z Size) Given() bool { return z != Size{} }
@@ -108,4 +114,4 @@ func (a *Auto) Set(s string) error {
 }
 
 // Type names the kind of value for help texts.
-func (a *Auto) Type() string { return "length" }
+func (a *Auto) Type() string { return "LENGTH" }
