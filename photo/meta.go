@@ -3,6 +3,7 @@ package photo
 import (
 	"bytes"
 	"encoding/binary"
+	"math"
 	"sort"
 )
 
@@ -18,6 +19,7 @@ type meta struct {
 	gamma    float64    // a PNG's gAMA: the exponent it was encoded with; 0 = none
 	chroma   *primaries // a PNG's cHRM
 	adobeRGB bool       // Exif marks the optional color space of DCF
+	quality  int        // of a JPEG, 1 to 100
 }
 
 // jpegMeta walks the segments before the picture (ITU-T T.81, annex B).
@@ -46,6 +48,8 @@ func jpegMeta(data []byte) meta {
 		}
 		body := data[at+4 : end]
 		switch {
+		case kind == 0xDB && m.quality == 0:
+			m.quality = jpegQuality(body)
 		case kind == 0xE1 && bytes.HasPrefix(body, []byte("Exif\x00")) && len(body) > 6:
 			m.readExif(body[6:])
 		case kind == 0xE2 && bytes.HasPrefix(body, []byte("ICC_PROFILE\x00")) && len(body) > 14:
@@ -55,6 +59,37 @@ func jpegMeta(data []byte) meta {
 	}
 	m.joinICC(parts)
 	return m
+}
+
+// usualLuma is the table of quantization for luma in ITU-T T.81, annex K.1, in
+// zigzag order.
+var usualLuma = [64]int{
+	16, 11, 12, 14, 12, 10, 16, 14, 13, 14, 18, 17, 16, 19, 24, 40, 26, 24, 22, 22, 24, 49, 35, 37, 29, 40, 58, 51, 61, 60, 57, 51,
+	56, 55, 64, 72, 92, 78, 64, 68, 87, 69, 55, 56, 80, 109, 81, 87, 95, 98, 103, 104, 103, 62, 77, 113, 121, 112, 100, 120, 92, 101, 103, 99,
+}
+
+// jpegQuality guesses from a table of quantization for luma the quality that
+// the usual encoder was asked for: it multiplies the usual table by 5000/q
+// percent below 50 and by 200 - 2q from there on, and cuts at 255 (libjpeg,
+// jcparam.c, jpeg_quality_scaling). 0 = not told.
+func jpegQuality(body []byte) int {
+	if len(body) < 65 || body[0] != 0 { // 16 bits, or not the first table
+		return 0
+	}
+	sum, usual := 0, 0
+	for i, v := range body[1:65] {
+		if v < 255 {
+			sum, usual = sum+int(v), usual+usualLuma[i]
+		}
+	}
+	if usual == 0 {
+		return 1
+	}
+	percent := float64(sum) * 100 / float64(usual)
+	if percent > 100 {
+		return max(1, int(math.Round(5000/percent)))
+	}
+	return min(100, int(math.Round((200-percent)/2)))
 }
 
 // iccPart is one piece of a profile too long for one JPEG segment (ICC.1

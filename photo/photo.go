@@ -66,6 +66,8 @@ type Photo struct {
 	px    pixels // as stored in the file, not yet turned
 	turn  turn   // from stored to upright
 	toRGB *matrix
+
+	quality int // of a JPEG, see jpegQuality; 0 = no JPEG
 }
 
 // Crop is a part of the upright photo, in pixels from its top left corner;

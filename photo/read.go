@@ -90,7 +90,7 @@ func (f *format) read(ctx context.Context, data []byte, lim Limits) (*Photo, err
 	if d.image.Bounds().Empty() {
 		return nil, damaged(f.name, errors.New("the picture has no pixels"))
 	}
-	p := &Photo{Format: o.name, Deep: deep(d.image.ColorModel()), turn: o.meta.turn.known()}
+	p := &Photo{Format: o.name, Deep: deep(d.image.ColorModel()), turn: o.meta.turn.known(), quality: o.meta.quality}
 	if d.matrix == nil {
 		d.matrix = jpegRange
 	}
