@@ -149,6 +149,7 @@ func openHEIF(data []byte) (*opened, error) {
 	if f.Deep {
 		o.config.ColorModel = color.RGBA64Model
 	}
+	o.memory = f.Memory()
 	o.meta = meta{turn: turn(f.Turn), icc: f.ICC, profiled: f.ICC != nil, gray: f.Gray, frames: f.Several}
 	if f.ICC == nil {
 		o.meta.coded = f.Coded
@@ -158,7 +159,7 @@ func openHEIF(data []byte) (*opened, error) {
 		if err != nil {
 			return nil, err
 		}
-		d := &decoded{image: p.Image}
+		d := &decoded{image: p.Image, lost: lost{bottom: f.Height - p.Rows, of: f.Height}}
 		if p.Kr != 0 { // otherwise no luma: red, green and blue
 			d.matrix = newLumaMatrix(p.Kr, p.Kb, p.Video)
 		}

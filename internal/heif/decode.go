@@ -24,6 +24,10 @@ type Picture struct {
 	// runs from 16 to 235 (times four in ten bits); for pictures of luma only.
 	Kr, Kb float64
 	Video  bool
+	// Rows is how many rows of pixels are there, from the top: all of them,
+	// unless the file breaks off. They are counted before the clean aperture,
+	// if there is one, takes some away.
+	Rows int
 }
 
 // ErrDecode is an error of the carried decoders.
@@ -47,12 +51,15 @@ func (f *File) Decode(ctx context.Context) (*Picture, error) {
 	if err != nil {
 		return nil, err
 	}
+	p.Rows = m.rows
+	shown := image.Rect(0, 0, m.w, m.rows)
 	if c := f.crop; c != nil {
-		if m, ok := p.Image.(interface {
-			SubImage(image.Rectangle) image.Image
-		}); ok {
-			p.Image = m.SubImage(image.Rect(c.x, c.y, c.x+c.w, c.y+c.h))
-		}
+		shown = shown.Intersect(image.Rect(c.x, c.y, c.x+c.w, c.y+c.h))
+	}
+	if sub, ok := p.Image.(interface {
+		SubImage(image.Rectangle) image.Image
+	}); ok && shown != p.Image.Bounds() {
+		p.Image = sub.SubImage(shown)
 	}
 	return p, nil
 }
@@ -128,7 +135,14 @@ func (f *File) decodeItem(ctx context.Context, it *item) (out *mosaic, err error
 	if tw*g.cols < g.w || th*g.rows < g.h || tw*(g.cols-1) >= g.w || th*(g.rows-1) >= g.h {
 		return nil, errBox
 	}
-	out = &mosaic{w: g.w, h: g.h}
+	out = &mosaic{w: g.w, h: g.h, rows: g.h}
+	if it.id == f.primary && f.there > 0 {
+		whole := f.there / g.cols // rows of tiles
+		if out.rows = min(g.h, whole*th); 2*out.rows < g.h {
+			return nil, ErrShort
+		}
+		g.tiles = g.tiles[:whole*g.cols]
+	}
 	var (
 		mu    sync.Mutex
 		next  int

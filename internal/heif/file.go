@@ -8,6 +8,8 @@
 // and how to rebuild them.
 package heif
 
+import "runtime"
+
 // File is a parsed file, not yet decoded.
 type File struct {
 	Format        string  // "HEIC" or "AVIF"
@@ -30,6 +32,39 @@ type File struct {
 	alpha   *item // the opacity, or nil
 
 	premultiplied bool // colors were multiplied by the opacity
+	there         int  // of the tiles of a file that breaks off; 0 = all
+}
+
+// Memory returns about how many bytes Decode makes room for: the planes, and
+// what a decoder holds of the tiles it is at. (Measured on pictures of 12
+// megapixels in one piece, 8 and 10 bits: dav1d keeps 9 bytes of a pixel and
+// libde265 14, with what the runtime leaves behind as their memory grows.)
+func (f *File) Memory() int64 {
+	const (
+		planes     = 3 // of a pixel, at the most
+		ofAV1      = 9
+		ofHEVC     = 14
+		mostAtOnce = 8
+	)
+	pixels := int64(f.Width) * int64(f.Height)
+	each := int64(planes)
+	if f.alpha != nil {
+		each++
+	}
+	if f.Deep {
+		each *= 2
+	}
+	decoder := int64(ofHEVC)
+	if f.Format == "AVIF" {
+		decoder = ofAV1
+	}
+	tile := pixels
+	if it := f.items[f.primary]; it != nil && it.kind == "grid" {
+		if g, err := f.grid(it); err == nil {
+			tile = pixels / int64(len(g.tiles)) * int64(min(runtime.GOMAXPROCS(0), mostAtOnce, len(g.tiles)))
+		}
+	}
+	return pixels*each + tile*decoder
 }
 
 type rect struct{ x, y, w, h int }

@@ -348,6 +348,23 @@ func TestTilesOfAPhone(t *testing.T) {
 	assert.Equal(t, [2]int{330, 200}, [2]int{f.Width, f.Height})
 	assert.False(t, f.Several)
 	agrees(t, file, 0.7)
+
+	// Broken off in the last row of tiles: the first one can be shown.
+	whole, err := f.Decode(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, 200, whole.Rows)
+	cut, err := Parse(file[:len(file)-20])
+	require.NoError(t, err)
+	p, err := cut.Decode(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, 128, p.Rows)
+	require.Equal(t, image.Rect(0, 0, 330, 128), p.Image.Bounds())
+	assert.Equal(t, whole.Image.At(200, 100), p.Image.At(200, 100))
+	// In the first one: nothing is there.
+	cut, err = Parse(file[:len(file)-len(tiles[5])-len(tiles[4])-len(tiles[3])-20])
+	require.NoError(t, err)
+	_, err = cut.Decode(t.Context())
+	assert.ErrorIs(t, err, ErrShort)
 }
 
 // A decoder ends when the work around it does, in the middle of a picture.

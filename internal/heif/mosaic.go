@@ -10,6 +10,7 @@ import (
 // numbers where they have more than 8 bits.
 type mosaic struct {
 	w, h   int
+	rows   int // that are there, from the top
 	cw, ch int // of a plane of color differences
 	ratio  image.YCbCrSubsampleRatio
 	depth  int // 0 until the first tile

@@ -1,6 +1,7 @@
 package heif
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -92,12 +93,16 @@ func (f *File) findAlpha() error {
 // checkTiles compares the sizes that the container claims with those in the
 // coded pictures: the latter are what a decoder makes room for.
 func (f *File) checkTiles(it *item, tiles []*item) error {
-	for _, t := range tiles {
+	for i, t := range tiles {
 		if t.kind != tiles[0].kind {
 			return errBox
 		}
 		w, h := t.size()
 		data, err := f.bytes(t)
+		if errors.Is(err, ErrShort) && i > 0 {
+			f.there = i // the file breaks off: what is in front of it can be shown
+			break
+		}
 		if err != nil {
 			return err
 		}
