@@ -40,7 +40,7 @@ func (p *Prepared) picture(c Choice) *Picture {
 		for _, f := range c.Focus {
 			eyes = append(eyes, photo.Ellipse(f.Box))
 		}
-		pic.Advice = p.Photo.Advise(p.Layout.Crop, p.linear, pic.Subject, eyes)
+		pic.Advice = p.Photo.Advise(p.Layout.Crop, p.linear, p.sharp, pic.Subject, eyes)
 		toned := p.linear
 		if p.light.Tone == ToneAuto {
 			toned, pic.Tone = tone.Apply(toned, pic.Subject, c.Calm >= easyFrom)

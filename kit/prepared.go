@@ -25,7 +25,8 @@ type Prepared struct {
 	ref     PhotoRef
 	cards   *shelf
 	linear  *photo.Linear // the picture before the tone, as light
-	outline *photo.Mask   // of the subject, without what a focus circles; nil = not known
+	sharp   photo.Sharpness
+	outline *photo.Mask // of the subject, without what a focus circles; nil = not known
 
 	mu       sync.Mutex
 	pictures recent[string, *Picture]

@@ -79,6 +79,7 @@ func (p *Prepared) sample() error {
 		hand = &e
 	}
 	p.outline = subject.Find(p.Photo, p.Layout.Crop, at.W, at.H, hand)
+	p.sharp = p.Photo.Sharpness(p.Layout.Crop, p.linear, p.outline)
 	if b := p.light.Background; p.outline == nil && b.needsSubject() {
 		return say.Usage("draw an ellipse about your pet with {subject}, as in {subject} 20,10,60,80",
 			"{background} %s needs to know what the subject is, and neither transparency nor a plain ground tells", b.String())

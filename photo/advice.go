@@ -18,9 +18,7 @@ type View struct {
 	Picture        *Linear   // the target before any tone, a cell a drill
 	Subject        *Mask     // of the same size; nil = not known
 	Focus          []Ellipse // eyes and the like, in percent of the picture
-
-	sharp   sharpness
-	quality int // of a JPEG, 1 to 100; 0 = not known
+	Sharp          Sharpness
 }
 
 // Bounds of the advice. (Our choice, no source.)
@@ -37,12 +35,12 @@ const (
 
 // Advise returns what should be known about the part of a photo that is laid
 // out as the given picture, a cell a drill, worst first; nothing if all is well.
-func (p *Photo) Advise(crop Crop, picture *Linear, subject *Mask, focus []Ellipse) []Advice {
+func (p *Photo) Advise(crop Crop, picture *Linear, sharp Sharpness, subject *Mask, focus []Ellipse) []Advice {
 	c := crop
 	if c == (Crop{}) {
 		c = p.Whole()
 	}
-	v := View{math.Min(c.W/float64(picture.Cols), c.H/float64(picture.Rows)), picture, subject, nil, p.sharpness(crop, picture, subject), p.quality}
+	v := View{math.Min(c.W/float64(picture.Cols), c.H/float64(picture.Rows)), picture, subject, nil, sharp}
 	for _, e := range focus {
 		v.Focus = append(v.Focus, p.Within(crop, e))
 	}
@@ -65,19 +63,19 @@ func (v View) Advise() []Advice {
 		say("resolution", try,
 			"the photo has only %.1f pixels along each drill, so fine detail will look soft", v.PixelsPerDrill)
 	case flat:
-	case v.sharp.edges > blurAt:
+	case v.Sharp.edges > blurAt:
 		say("blur", "take a sharper photo, or choose a smaller canvas, on which it shows less",
 			"the photo is blurred over more than one drill, so fur and whiskers will run together")
-	case v.sharp.shaken():
+	case v.Sharp.shaken():
 		say("motion", "take it again with more light or a steadier hand, or choose another photo of the same moment",
 			"the photo is blurred in one direction, as if camera or animal had moved, so fur and whiskers will run together")
-	case v.sharp.soft(v.PixelsPerDrill):
+	case v.Sharp.soft(v.PixelsPerDrill):
 		say("soft", "look for the original: copies that were sent by message or enlarged are like that",
 			"the photo is far softer than its pixels promise, so fine detail will be missing")
 	}
-	if !flat && v.quality > 0 && v.quality < poorQuality && v.PixelsPerDrill < hiddenPixels {
+	if !flat && v.Sharp.quality > 0 && v.Sharp.quality < poorQuality && v.PixelsPerDrill < hiddenPixels {
 		say("compression", "use the original photo rather than a copy sent by message",
-			"the photo was saved at a very low quality (about %d of 100), which leaves squares and false colors", v.quality)
+			"the photo was saved at a very low quality (about %d of 100), which leaves squares and false colors", v.Sharp.quality)
 	}
 	if share := v.clipped(); !flat && share > clippedShare {
 		say("highlights", "take a photo with less light on it; what is pure white holds no fur to paint",

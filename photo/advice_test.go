@@ -25,6 +25,12 @@ func keys(all []Advice) (k []string) {
 	return k
 }
 
+// advised is all that is said about a photo.
+func advised(p *Photo, c Crop, cols, rows int, focus []Ellipse) []Advice {
+	l := p.Linear(c, cols, rows)
+	return p.Advise(c, l, p.Sharpness(c, l, nil), nil, focus)
+}
+
 func TestAdvise(t *testing.T) {
 	cat, err := Read(context.Background(), bytes.NewReader(Demo()), Limits{})
 	require.NoError(t, err)
@@ -55,20 +61,20 @@ func TestAdvise(t *testing.T) {
 		{"few pixels", func(v *View) { v.PixelsPerDrill = 0.8 }, []Advice{{"resolution",
 			"the photo has only 0.8 pixels along each drill, so fine detail will look soft",
 			"use the original photo rather than a copy sent by message, or crop less, or choose a canvas of 40 percent of this size"}}},
-		{"blur", func(v *View) { v.sharp.edges = 0.9 }, []Advice{{"blur",
+		{"blur", func(v *View) { v.Sharp.edges = 0.9 }, []Advice{{"blur",
 			"the photo is blurred over more than one drill, so fur and whiskers will run together",
 			"take a sharper photo, or choose a smaller canvas, on which it shows less"}}},
-		{"motion", func(v *View) { v.sharp = sharpness{edges: 0.4, toward: [4]float64{0.6, 0.5, 0.2, 0.2}, oneWay: 1} }, []Advice{{"motion",
+		{"motion", func(v *View) { v.Sharp = Sharpness{edges: 0.4, toward: [4]float64{0.6, 0.5, 0.2, 0.2}, oneWay: 1} }, []Advice{{"motion",
 			"the photo is blurred in one direction, as if camera or animal had moved, so fur and whiskers will run together",
 			"take it again with more light or a steadier hand, or choose another photo of the same moment"}}},
-		{"enlarged", func(v *View) { v.sharp.edges = 0.6 }, []Advice{{"soft",
+		{"enlarged", func(v *View) { v.Sharp.edges = 0.6 }, []Advice{{"soft",
 			"the photo is far softer than its pixels promise, so fine detail will be missing",
 			"look for the original: copies that were sent by message or enlarged are like that"}}},
-		{"as soft as so few pixels are", func(v *View) { v.PixelsPerDrill, v.sharp.edges = 1.6, 0.6 }, nil},
-		{"low quality", func(v *View) { v.quality = 8 }, []Advice{{"compression",
+		{"as soft as so few pixels are", func(v *View) { v.PixelsPerDrill, v.Sharp.edges = 1.6, 0.6 }, nil},
+		{"low quality", func(v *View) { v.Sharp.quality = 8 }, []Advice{{"compression",
 			"the photo was saved at a very low quality (about 8 of 100), which leaves squares and false colors",
 			"use the original photo rather than a copy sent by message"}}},
-		{"low quality that no drill shows", func(v *View) { v.quality, v.PixelsPerDrill = 8, 20 }, nil},
+		{"low quality that no drill shows", func(v *View) { v.Sharp.quality, v.PixelsPerDrill = 8, 20 }, nil},
 		{"burnt out", func(v *View) { v.Picture = white(8) }, []Advice{{"highlights",
 			"8 percent of the picture is burnt out to pure white",
 			"take a photo with less light on it; what is pure white holds no fur to paint"}}},
@@ -86,9 +92,9 @@ func TestAdvise(t *testing.T) {
 		c.change(&v)
 		assert.Equal(t, c.want, v.Advise(), c.name)
 	}
-	assert.Empty(t, cat.Advise(Crop{}, cat.Linear(Crop{}, 160, 106), nil, nil))
+	assert.Empty(t, advised(cat, Crop{}, 160, 106, nil))
 	assert.Equal(t, []string{"resolution", "eyes"},
-		keys(cat.Advise(cat.Percent(10, 10, 25, 25), cat.Linear(cat.Percent(10, 10, 25, 25), 160, 106), nil, []Ellipse{{12, 12, 0.5, 5}})), "of the crop")
+		keys(advised(cat, cat.Percent(10, 10, 25, 25), 160, 106, []Ellipse{{12, 12, 0.5, 5}})), "of the crop")
 }
 
 func TestAdviseSparesDrawings(t *testing.T) {
@@ -98,7 +104,7 @@ func TestAdviseSparesDrawings(t *testing.T) {
 		}
 		return [3]float64{1, 1, 1}
 	})
-	assert.Empty(t, View{PixelsPerDrill: 5, Picture: drawing, sharp: sharpness{edges: 2}, quality: 5}.Advise())
+	assert.Empty(t, View{PixelsPerDrill: 5, Picture: drawing, Sharp: Sharpness{edges: 2, quality: 5}}.Advise())
 	tiny := linearOf(1, 1, func(int, int) [3]float64 { return gray(50) })
 	assert.Empty(t, View{PixelsPerDrill: 5, Picture: tiny}.Advise())
 }
@@ -168,7 +174,7 @@ func adviceOf(t *testing.T, m image.Image, quality int) []string {
 	}
 	cols, rows := onDrills(p)
 	var about []string
-	for _, a := range p.Advise(Crop{}, p.Linear(Crop{}, cols, rows), nil, nil) {
+	for _, a := range advised(p, Crop{}, cols, rows, nil) {
 		if a.Key != "highlights" {
 			about = append(about, a.Key)
 		}

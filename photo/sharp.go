@@ -9,14 +9,15 @@ import (
 	"kitwright/lab"
 )
 
-// sharpness tells how soft the sharpest edges of a photo are: as the sigma of
-// the Gaussian blur that would make a step so soft, in drills; 0 where there
-// are too few edges to tell.
-type sharpness struct {
+// Sharpness tells what a photo is worth under the drills of one canvas: how
+// soft its sharpest edges are, as the sigma of the Gaussian blur that would make
+// a step so soft, in drills (0 where there are too few edges to tell), and how
+// well it was saved.
+type Sharpness struct {
 	edges   float64    // in all directions
 	toward  [4]float64 // where light changes across, along one diagonal, down, along the other
 	oneWay  float64    // how much more one direction prevails in fine detail than in coarse; 1 = no more
-	samples int
+	quality int        // of a JPEG, 1 to 100; 0 = not known
 }
 
 const (
@@ -29,7 +30,7 @@ const (
 	softestEdge  = 20  // parts; what is softer is no edge
 )
 
-// sharpness measures the photo itself, finer than drills, in windows around
+// Sharpness measures the photo itself, finer than drills, in windows around
 // the strongest edges of the picture that is made of it (within the subject,
 // if it is known).
 //
@@ -41,7 +42,8 @@ const (
 // (J. Bigun, G. Granlund, "Optimal orientation detection of linear symmetry",
 // ICCV 1987, 433): motion takes away fine detail along its way, and far less
 // of the coarse.
-func (p *Photo) sharpness(crop Crop, picture *Linear, subject *Mask) (out sharpness) {
+func (p *Photo) Sharpness(crop Crop, picture *Linear, subject *Mask) Sharpness {
+	out := Sharpness{quality: p.quality}
 	if crop == (Crop{}) {
 		crop = p.Whole()
 	}
@@ -64,7 +66,7 @@ func (p *Photo) sharpness(crop Crop, picture *Linear, subject *Mask) (out sharpn
 			each[e.toward] = append(each[e.toward], s)
 		}
 	}
-	if out.samples = len(all); out.samples < fewEdges {
+	if len(all) < fewEdges {
 		return out
 	}
 	out.edges = plane.Quantile(all, sharpest)
@@ -228,12 +230,12 @@ const (
 )
 
 // soft tells whether detail is lost for want of sharpness.
-func (s sharpness) soft(pixelsPerDrill float64) bool {
+func (s Sharpness) soft(pixelsPerDrill float64) bool {
 	return s.edges > math.Max(softAt, ownSoft/pixelsPerDrill)
 }
 
 // shaken tells whether the photo is blurred in one direction.
-func (s sharpness) shaken() bool {
+func (s Sharpness) shaken() bool {
 	most, least := 0.0, math.Inf(1)
 	for _, v := range s.toward {
 		if v > 0 {
