@@ -203,5 +203,8 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 			}
 		}
 	}
+	if t := p.fewerSheets(k); !t.Empty() {
+		out = append(out, t)
+	}
 	return out
 }

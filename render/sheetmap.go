@@ -15,9 +15,13 @@ var cautions = []string{
 	"Print, share or sell a picture only if you have the rights to the photo.",
 }
 
-// mapPage returns the first page: the picture with the sheets drawn over it,
-// what to do, and the cautions.
-func (s *sheets) mapPage(panels []panel) *pdf.Page {
+// tickRows is how many rows of boxes to tick off the map has room for; more
+// go on a page of their own.
+const tickRows = 14
+
+// mapPages returns the first page: the picture with the sheets drawn over it,
+// a box to tick off for each, what to do, and the cautions.
+func (s *sheets) mapPages() []*pdf.Page {
 	k := s.kit
 	pg := &pdf.Page{W: s.w, H: s.h, Label: "Map", Header: "Map"}
 	m := max(s.margin, 10)
@@ -29,66 +33,95 @@ func (s *sheets) mapPage(panels []panel) *pdf.Page {
 	pg.Add(ops...)
 	f := &column{x: m, y: y + 1, w: s.w - 2*m}
 	f.lines(letters.Regular, 9, dim, 3, say.Number(k.Chart.Cols)+" × "+say.Number(k.Chart.Rows)+" "+string(k.Drill.Shape)+" drills, "+mmText(k.Pitch)+" apart · "+
-		say.Count(len(k.Chart.Legend), "color")+" · picture "+sizeText(k.Width(), k.Height(), s.print.Units)+" · "+say.Count(len(panels), "sheet")+" of "+s.print.Paper.label(s.print.Units)+" paper")
+		say.Count(len(k.Chart.Legend), "color")+" · picture "+sizeText(k.Width(), k.Height(), s.print.Units)+" · "+say.Count(len(s.panels), "sheet")+" of "+s.print.Paper.label(s.print.Units)+" paper")
 	pg.Add(f.ops...)
-
+	out := []*pdf.Page{pg}
+	top, left := f.y+3, &column{x: m, y: 0, w: s.w - 2*m}
 	words := &column{x: m, w: s.w - 2*m}
-	s.howTo(words)
-	below := words.y
-	portrait := s.h >= s.w
-	picW, picH := s.w-2*m, s.h-m-f.y-below-8
-	if !portrait { // words beside the picture
+	if beside := s.w > s.h; beside {
 		half := (s.w - 2*m - 8) / 2
-		words = &column{x: m + half + 8, w: half}
+		left.w = half
+		words = &column{x: m + half + 8, y: top - 4, w: half}
 		s.howTo(words)
-		picW, picH = half, s.h-m-f.y-6
-	}
-	x, top := m, f.y+4
-	cell := min(picW/float64(k.Chart.Cols), picH/float64(k.Chart.Rows))
-	w, h := cell*float64(k.Chart.Cols), cell*float64(k.Chart.Rows)
-	if portrait {
-		x = (s.w - w) / 2
-	}
-	t := thumbnail(k.Chart, 240)
-	pg.Add(pdf.Area{X: x, Y: top, Pitch: min(w/float64(t.Cols), h/float64(t.Rows)), Lattice: t})
-	for i, pl := range panels {
-		e := black
-		px, py := x+float64(pl.Cols.From)*cell, top+float64(pl.Rows.From)*cell
-		pw, ph := float64(pl.Cols.size())*cell, float64(pl.Rows.size())*cell
-		pg.Add(pdf.Rect{X: px, Y: py, W: pw, H: ph, Edge: &e, Line: 0.3})
-		size := min(13, 0.5*min(pw, ph)/letters.PointMM/letters.CapHeight)
-		if size < small { // hundreds of sheets: their numbers are on them
-			continue
-		}
-		n := strconv.Itoa(i + 1)
-		nw := letters.Width(letters.Bold, size, n)
-		pad := 0.35 * size * letters.PointMM
-		tick := 0.8 * size * letters.PointMM
-		bw, bh := nw+tick+3*pad, size*letters.PointMM*1.15
-		if bw > pw { // room for the number only
-			tick = 0
-			bw = nw + 2*pad
-		}
-		bx, by := px+(pw-bw)/2, py+(ph-bh)/2
-		pale := white
-		pg.Add(pdf.Rect{X: bx, Y: by, W: bw, H: bh, Fill: &pale},
-			pdf.Text{X: bx + pad, Y: by + bh/2 + letters.CapHeight*size*letters.PointMM/2, Size: size, Face: letters.Bold, S: n})
-		if tick > 0 {
-			pg.Add(pdf.Rect{X: bx + bw - pad - tick, Y: by + (bh-tick)/2, W: tick, H: tick, Edge: &e, Line: 0.2})
-		}
-	}
-	if portrait {
-		words.y = 0
-		words.ops = nil
-		words.y = s.h - m - below
+	} else { // measured here, set when it is known where they begin
 		s.howTo(words)
+	}
+	ticks := s.tickRowsIn(left.w)
+	separate := ticks > tickRows
+	room := s.h - m - top
+	if !separate {
+		room -= tickStep*float64(ticks) + 4
+	}
+	if s.w <= s.h {
+		room -= words.y
+	}
+	cell := min(left.w/float64(k.Chart.Cols), room/float64(k.Chart.Rows))
+	pg.Add(s.mapOps(left.x+(left.w-cell*float64(k.Chart.Cols))/2, top, cell)...)
+	at := top + cell*float64(k.Chart.Rows) + 4
+	if separate {
+		more := &pdf.Page{W: s.w, H: s.h, Label: "Ticks"}
+		ops, y := pageTitle(m, m, s.w-2*m, "Sheets done", titleOf(k))
+		more.Add(ops...)
+		more.Add(s.tickOps(m, y+2, s.w-2*m)...)
+		out = append(out, more)
 	} else {
-		words.ops = nil
-		words.y = f.y + 1
+		pg.Add(s.tickOps(left.x, at, left.w)...)
+		at += tickStep * float64(ticks)
+	}
+	if s.w <= s.h {
+		words = &column{x: m, y: at, w: s.w - 2*m}
 		s.howTo(words)
 	}
 	pg.Add(words.ops...)
-	return pg
+	return out
+}
+
+// mapOps draws the picture, its cells cell mm wide, with the outlines of the
+// sheets and their numbers in the corners, where they hide little of it.
+func (s *sheets) mapOps(x, y, cell float64) []pdf.Op {
+	c := s.kit.Chart
+	t := thumbnail(c, 400)
+	ops := []pdf.Op{pdf.Area{X: x, Y: y, Pitch: min(cell*float64(c.Cols)/float64(t.Cols), cell*float64(c.Rows)/float64(t.Rows)), Lattice: t}}
+	e, pale := black, white
+	for i, pl := range s.panels {
+		px, py := x+float64(pl.Cols.From)*cell, y+float64(pl.Rows.From)*cell
+		pw, ph := float64(pl.Cols.size())*cell, float64(pl.Rows.size())*cell
+		ops = append(ops, pdf.Rect{X: px, Y: py, W: pw, H: ph, Edge: &e, Line: 0.25})
+		size := min(10, 0.4*ph/letters.PointMM)
+		n := strconv.Itoa(i + 1)
+		bw, bh := letters.Width(letters.Bold, max(size, small), n)+1.2, letters.CapHeight*max(size, small)*letters.PointMM+1.2
+		if size < small || bw > 0.8*pw { // too many sheets: their numbers are on them
+			continue
+		}
+		ops = append(ops, pdf.Rect{X: px, Y: py, W: bw, H: bh, Fill: &pale, Edge: &e, Line: 0.15},
+			pdf.Text{X: px + 0.6, Y: py + bh - 0.6, Size: size, Face: letters.Bold, S: n})
+	}
+	return ops
+}
+
+// Sizes of the boxes to tick off, mm.
+const (
+	tickWide = 11.0
+	tickStep = 4.8
+)
+
+// tickRowsIn returns how many rows the boxes of all sheets take in a width.
+func (s *sheets) tickRowsIn(w float64) int {
+	across := max(1, int(w/tickWide))
+	return (len(s.panels) + across - 1) / across
+}
+
+// tickOps draws a box with its number for every sheet.
+func (s *sheets) tickOps(x, y, w float64) []pdf.Op {
+	across := max(1, int(w/tickWide))
+	var ops []pdf.Op
+	e := black
+	for i := range s.panels {
+		bx, by := x+float64(i%across)*tickWide, y+float64(i/across)*tickStep
+		ops = append(ops, pdf.Rect{X: bx, Y: by, W: 3.2, H: 3.2, Edge: &e, Line: 0.2},
+			pdf.Text{X: bx + 3.9, Y: by + 2.7, Size: 8, S: strconv.Itoa(i + 1)})
+	}
+	return ops
 }
 
 // howTo sets what to do with the sheets, and the cautions.

@@ -1,8 +1,8 @@
 package render
 
 import (
+	"fmt"
 	"io"
-	"math"
 	"strconv"
 
 	"kitwright/internal/measure"
@@ -37,20 +37,24 @@ type sheets struct {
 	margin float64
 	cell   float64
 	lap    int // cells of the next sheet printed on this one too
-	tiling tiling
-	foot   float64 // height of the legend of the fullest page
-	apart  bool    // legends stand on pages of their own
-	legend *legend // of all colors: pages take their rows from it
+	panels []panel
+	across int       // sheets side by side
+	down   int       // sheets below each other, where all columns have as many
+	apart  bool      // legends stand on pages of their own
+	forms  []*legend // of all colors, from roomy to tight: pages take their rows from one
 }
 
-// Rooms around the cells of a page, mm.
+// Rooms around the cells of a page, and sizes, mm.
 const (
-	sheetHead  = 14.0
-	readRoom   = 8.0
-	buildRoom  = 12.0
-	readCell   = 3.6 // the smallest cell that is chosen for reading: symbols of 2.6 mm
-	readCellTo = 5.5 // the largest
-	lapMM      = 6.0 // what paper needs to be joined
+	sheetHead = 14.0
+	readRoom  = 8.0
+	buildRoom = 12.0
+	lapMM     = 6.0 // what paper needs to be joined
+
+	readCell    = 3.6 // the smallest cell that is chosen for reading: symbols of 2.6 mm
+	readCellTo  = 5.5 // the largest
+	tightCell   = 3.3 // the smallest where it saves a page: symbols of 2.4 mm
+	legendAbove = 2.0 // between the numbers and the legend
 )
 
 // newSheets decides how the paper lies and how it divides the chart.
@@ -61,10 +65,12 @@ func newSheets(k *kit.Kit, p Print) (*sheets, error) {
 		if s.build {
 			s.margin = p.roomAround(s.margin, s.w, s.h)
 		}
-		if !s.divide() {
-			continue
+		s.forms = s.legendForms()
+		divide := s.divideToRead
+		if s.build {
+			divide = s.divideToBuild
 		}
-		if best == nil || s.better(best) {
+		if divide() && (best == nil || s.better(best)) {
 			best = s
 		}
 	}
@@ -75,8 +81,56 @@ func newSheets(k *kit.Kit, p Print) (*sheets, error) {
 }
 
 func (s *sheets) better(o *sheets) bool {
-	a, b := len(s.tiling.panels()), len(o.tiling.panels())
+	a, b := s.count(), o.count()
 	return a < b || a == b && s.cell > o.cell*1.02
+}
+
+// fewerSheets says what would make a tall pile of home pages lower, if anything
+// does.
+func (p Print) fewerSheets(k *kit.Kit) (t say.Text) {
+	const many = 12
+	if k == nil || k.Chart == nil {
+		return t
+	}
+	now, err := newSheets(k, p)
+	if err != nil || len(now.panels) < many {
+		return t
+	}
+	pages := func(change func(p *Print)) int {
+		q := p
+		change(&q)
+		s, err := newSheets(k, q)
+		if err != nil || 10*s.count() > 9*now.count() {
+			return 0
+		}
+		return s.count()
+	}
+	large := paperNamed("a3")
+	if p.deskPaper().Name == "letter" {
+		large = paperNamed("tabloid")
+	}
+	smaller := 0
+	if least := measure.Length(3 * measure.Millimeter); !now.build && now.cell > least.MM() {
+		smaller = pages(func(q *Print) { q.SheetCell = measure.Auto{Length: least, Given: true} })
+	}
+	larger := pages(func(q *Print) { q.Paper = large })
+	switch {
+	case smaller > 0 && larger > 0:
+		return say.Textf("The home pages take %s; with {sheet-cell} 3mm it is %s, with {paper} %s %s.", say.Count(now.count(), "sheet"), say.Number(smaller), large.Name, say.Number(larger))
+	case larger > 0:
+		return say.Textf("The home pages take %s; with {paper} %s it is %s.", say.Count(now.count(), "sheet"), large.Name, say.Number(larger))
+	case smaller > 0:
+		return say.Textf("The home pages take %s; with {sheet-cell} 3mm it is %s.", say.Count(now.count(), "sheet"), say.Number(smaller))
+	}
+	return t
+}
+
+// count returns how many pages show the chart.
+func (s *sheets) count() int {
+	if s.apart {
+		return 2 * len(s.panels)
+	}
+	return len(s.panels)
 }
 
 // room returns the room around the cells for numbers and marks.
@@ -87,78 +141,19 @@ func (s *sheets) room() float64 {
 	return readRoom
 }
 
-// field returns the place that is left for cells with a foot of this height.
-func (s *sheets) field(foot float64) (w, h float64) {
-	return s.w - 2*s.margin - 2*s.room(), s.h - 2*s.margin - sheetHead - 2*s.room() - foot
+// field returns the place that is left for cells, and for a legend below them.
+func (s *sheets) field() (w, h float64) {
+	return s.w - 2*s.margin - 2*s.room(), s.h - 2*s.margin - sheetHead - 2*s.room()
 }
 
-// divide finds the tiling and the size of the cells. It is false if the paper
-// is too small.
-func (s *sheets) divide() bool {
-	smallest := max(s.kit.Pitch.MM(), readCell)
-	switch {
-	case s.build:
-		smallest = s.kit.Pitch.MM()
-		s.lap = int(lapMM/smallest) + 1
-	case s.print.SheetCell.Given:
-		smallest = s.print.SheetCell.Length.MM()
-	}
-	if !s.divideFor(smallest) {
-		return false
-	}
-	s.cell = smallest
-	if !s.build && !s.print.SheetCell.Given { // grow into what is left
-		w, h := s.field(s.foot)
-		cols, rows := 0, 0
-		for _, pl := range s.tiling.panels() {
-			cols, rows = max(cols, pl.Cols.size()), max(rows, pl.Rows.size())
-		}
-		s.cell = max(smallest, math.Floor(10*min(w/float64(cols), h/float64(rows), readCellTo))/10)
-	}
-	return true
-}
-
-// divideFor finds the tiling for cells of a size. A longer foot leaves less
-// room for cells, so that fewer colors are on a page: the shortest that holds
-// the legend of every page is taken, with names if six rows hold them. If it
-// would take nearly half of the page, legends get pages of their own.
-func (s *sheets) divideFor(cell float64) bool {
-	const namedRows = 6
-	for _, names := range []bool{true, false} {
-		s.legend = s.newPageLegend(names)
-		for each := 1; ; each++ {
-			foot := s.legend.height(each) + 2
-			if names && each > namedRows || foot > 0.45*(s.h-2*s.margin) {
-				break
-			}
-			t, ok := s.tilingAt(cell, foot)
-			if !ok {
-				break
-			}
-			if s.mostColors(t) <= each*s.blocks() {
-				s.tiling, s.foot = t, foot
-				return true
-			}
-		}
-	}
-	t, ok := s.tilingAt(cell, 0)
-	s.tiling, s.foot, s.apart = t, 0, true
-	return ok
-}
-
-// mostColors returns how many colors the most colorful page has.
-func (s *sheets) mostColors(t tiling) int {
-	most := 0
-	for _, pl := range t.panels() {
-		entries, _ := colorsIn(s.kit.Chart, pl)
-		most = max(most, len(entries))
-	}
-	return most
-}
-
-func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
-	w, h := s.field(foot)
-	cols, rows := int(w/cell+1e-9), int(h/cell+1e-9)
+// divideToBuild finds the sheets that are joined: all as large as the paper
+// lets them be, their cuts in line, legends on a page of their own. It is false
+// if the paper is too small.
+func (s *sheets) divideToBuild() bool {
+	s.cell = s.kit.Pitch.MM()
+	s.lap = int(lapMM/s.cell) + 1
+	w, h := s.field()
+	cols, rows := int(w/s.cell+1e-9), int(h/s.cell+1e-9)
 	c := s.kit.Chart
 	if cols < c.Cols {
 		cols -= s.lap
@@ -166,57 +161,145 @@ func (s *sheets) tilingAt(cell, foot float64) (tiling, bool) {
 	if rows < c.Rows {
 		rows -= s.lap
 	}
-	if cols < 5 || rows < 5 { // nobody joins such pages
-		if cols < min(5, c.Cols) || rows < min(5, c.Rows) {
-			return tiling{}, false
-		}
+	if cols < min(5, c.Cols) || rows < min(5, c.Rows) { // nobody joins such pages
+		return false
 	}
-	return tiling{Cols: divided(c.Cols, cols), Rows: divided(c.Rows, rows)}, true
+	t := tiling{Cols: divided(c.Cols, cols), Rows: divided(c.Rows, rows)}
+	s.panels, s.across, s.down = t.panels(), len(t.Cols), len(t.Rows)
+	return true
 }
 
-// newPageLegend lays out the legend of pages, tight and with boxes to tick
-// off, with names or without. Its columns are as wide as all colors need, so
-// they are the same on every page.
-func (s *sheets) newPageLegend(names bool) *legend {
-	const widest = 26
-	laid := func(widest float64) *legend {
-		l := newLegend(s.kit, s.skin, allEntries(s.kit), nil, 7.5, widest)
-		l.gap, l.apart, l.tick = 1.6, 5, 3.6
-		return l
+// divideToRead finds the sheets that are read, column by column: each has as
+// many rows as its own legend leaves room for. Of all sizes of cells the one
+// that takes the fewest pages is chosen; of those with as few, the largest
+// that shows names on the most pages. It is false if the paper is too small.
+func (s *sheets) divideToRead() bool {
+	cells := s.cellSizes()
+	pages := make([]int, len(cells))
+	fewest := 0
+	sets := map[string][]colorSets{}
+	for i, cell := range cells {
+		pages[i] = s.pagesOf(cell, sets)
+		if pages[i] > 0 && (fewest == 0 || pages[i] < fewest) {
+			fewest = pages[i]
+		}
 	}
-	l := laid(widest)
-	if blocks := s.blocksOf(l); names {
-		// Names grow into what their blocks leave free.
-		if free := s.w - 2*s.margin - 0.01 - l.widthOf(blocks); free > 0 {
-			if wider := laid(widest + free/float64(blocks)); s.blocksOf(wider) == blocks {
-				l = wider
+	if fewest == 0 {
+		return s.divideApart(cells[len(cells)-1])
+	}
+	named, tried := -1, 0
+	for i, cell := range cells {
+		if pages[i] != fewest || tried > 0 && (cell < readCell || tried == 8) {
+			continue
+		}
+		tried++
+		panels, across := s.stripsOf(cell, sets)
+		n := 0
+		for _, pl := range panels {
+			entries, _ := colorsIn(s.kit.Chart, pl)
+			if s.formFor(len(entries), s.legendRoom(cell, pl)).name > 0 {
+				n++
 			}
 		}
-	} else {
-		l.name = 0
-		for i := range l.rows {
-			l.rows[i].name = ""
+		if n > named {
+			named = n
+			s.cell, s.panels, s.across = cell, panels, across
 		}
 	}
-	return l
+	return true
 }
 
-// blocks returns how many blocks of the legend stand side by side on a page.
-func (s *sheets) blocks() int { return s.blocksOf(s.legend) }
-
-func (s *sheets) blocksOf(l *legend) int {
-	return max(1, int((s.w-2*s.margin+l.apart)/(l.width()+l.apart)))
-}
-
-// legendOf returns the legend of one page, and how long its blocks are.
-func (s *sheets) legendOf(entries, counts []int) (l legend, each int) {
-	l = *s.legend
-	l.rows = make([]legendRow, len(entries))
-	for i, e := range entries {
-		l.rows[i] = s.legend.rows[e]
-		l.rows[i].count = say.Number(counts[i])
+// cellSizes returns the sizes of cells to choose from, largest first.
+func (s *sheets) cellSizes() []float64 {
+	if s.print.SheetCell.Given {
+		return []float64{s.print.SheetCell.Length.MM()}
 	}
-	return l, (len(entries) + s.blocks() - 1) / s.blocks()
+	pitch := s.kit.Pitch.MM()
+	var out []float64
+	for tenths := int(10 * readCellTo); float64(tenths)/10 >= tightCell-1e-9; tenths-- {
+		if cell := float64(tenths) / 10; cell >= pitch {
+			out = append(out, cell)
+		}
+	}
+	if len(out) == 0 {
+		out = append(out, pitch)
+	}
+	return out
+}
+
+// strips returns the columns of sheets for cells of a size, none if the paper
+// is too small.
+func (s *sheets) strips(cell float64) []span {
+	w, _ := s.field()
+	most, cols := int(w/cell+1e-9), s.kit.Chart.Cols
+	if most < min(5, cols) {
+		return nil
+	}
+	return divided(cols, most)
+}
+
+// fits returns whether rows and the tightest legend have room on a page.
+func (s *sheets) fits(cell float64) func(rows, colors int) bool {
+	_, h := s.field()
+	tight := s.forms[len(s.forms)-1]
+	blocks := s.blocksOf(tight)
+	return func(rows, colors int) bool {
+		return float64(rows)*cell+legendAbove+tight.height((colors+blocks-1)/blocks) <= h+1e-9
+	}
+}
+
+// setsOf returns the colors of the strips, which are kept by where they lie.
+func (s *sheets) setsOf(strips []span, kept map[string][]colorSets) []colorSets {
+	key := fmt.Sprint(strips)
+	out, ok := kept[key]
+	if !ok {
+		for _, cols := range strips {
+			out = append(out, newColorSets(s.kit.Chart, cols))
+		}
+		kept[key] = out
+	}
+	return out
+}
+
+// leastRows is how few rows a page may have where there are more.
+const leastRows = 5
+
+// pagesOf returns how many pages cells of a size take, 0 if they don't fit.
+func (s *sheets) pagesOf(cell float64, kept map[string][]colorSets) int {
+	n, fits := 0, s.fits(cell)
+	for _, set := range s.setsOf(s.strips(cell), kept) {
+		pages := set.fewest(leastRows, fits)
+		if pages == 0 {
+			return 0
+		}
+		n += pages
+	}
+	return n
+}
+
+// stripsOf divides the chart, strip by strip.
+func (s *sheets) stripsOf(cell float64, kept map[string][]colorSets) (panels []panel, across int) {
+	strips, fits := s.strips(cell), s.fits(cell)
+	for i, set := range s.setsOf(strips, kept) {
+		for j, rows := range set.flowed(leastRows, fits) {
+			panels = append(panels, panel{Col: i, Row: j, Cols: strips[i], Rows: rows})
+		}
+	}
+	return panels, len(strips)
+}
+
+// divideApart is for paper on which a legend leaves too little of a page:
+// legends follow on pages of their own.
+func (s *sheets) divideApart(cell float64) bool {
+	w, h := s.field()
+	cols, rows := int(w/cell+1e-9), int(h/cell+1e-9)
+	c := s.kit.Chart
+	if cols < min(5, c.Cols) || rows < min(5, c.Rows) {
+		return false
+	}
+	t := tiling{Cols: divided(c.Cols, cols), Rows: divided(c.Rows, rows)}
+	s.cell, s.panels, s.across, s.down, s.apart = cell, t.panels(), len(t.Cols), len(t.Rows), true
+	return true
 }
 
 func (s *sheets) purpose() string {
@@ -226,12 +309,14 @@ func (s *sheets) purpose() string {
 	return "To read while working; cells are larger than drills"
 }
 
-// pages returns the map and the sheets.
+// pages returns the map, the sheets and, where they are joined, the legend.
 func (s *sheets) pages() []*pdf.Page {
-	panels := s.tiling.panels()
-	out := []*pdf.Page{s.mapPage(panels)}
-	for i, pl := range panels {
-		out = append(out, s.sheet(i, len(panels), pl)...)
+	out := s.mapPages()
+	for i := range s.panels {
+		out = append(out, s.sheet(i)...)
+	}
+	if s.build {
+		out = append(out, s.legendPages("Legend", allEntries(s.kit), nil)...)
 	}
 	for _, pg := range out {
 		pg.FixedBox = true
@@ -243,49 +328,36 @@ func (s *sheets) pages() []*pdf.Page {
 }
 
 // sheet returns one sheet and, where legends stand apart, its legend.
-func (s *sheets) sheet(i, of int, pl panel) []*pdf.Page {
-	k := s.kit
-	pg := &pdf.Page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1), Header: "Sheet " + strconv.Itoa(i+1) + ": " + placeText(pl)}
+func (s *sheets) sheet(i int) []*pdf.Page {
+	k, pl := s.kit, s.panels[i]
+	name := "Sheet " + strconv.Itoa(i+1)
+	pg := &pdf.Page{W: s.w, H: s.h, Label: name, Header: name + ": " + placeText(pl)}
 	m := s.margin
 	entries, counts := colorsIn(k.Chart, pl)
-	drills := pl.Cols.size() * pl.Rows.size()
 
-	pg.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: "Sheet " + strconv.Itoa(i+1) + " of " + strconv.Itoa(of)})
-	mapW, mapH := s.miniMap(pg, pl)
-	_ = mapH
-	line2 := titleOf(k) + " · " + placeText(pl) + " · " + say.Count(drills, "drill") + " in " + say.Count(len(entries), "color")
+	pg.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: name + " of " + strconv.Itoa(len(s.panels))})
+	mapW := s.miniMap(pg, pl)
+	line2 := titleOf(k) + " · " + placeText(pl) + " · " + say.Count(pl.Cols.size()*pl.Rows.size(), "drill") + " in " + say.Count(len(entries), "color")
 	pg.Add(pdf.Text{X: m, Y: m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, s.w-2*m-mapW-22, line2)})
 	e := black
 	pg.Add(pdf.Rect{X: s.w - m - mapW - 8, Y: m + 1, W: 4, H: 4, Edge: &e, Line: 0.25},
 		pdf.Text{X: s.w - m - mapW - 9.2, Y: m + 4.2, Size: 8.5, Align: pdf.Right, S: "done"})
 
-	x, y := m+s.room(), m+sheetHead+s.room()
 	show := s.withLap(pl)
 	w, h := float64(show.Cols.size())*s.cell, float64(show.Rows.size())*s.cell
-	fw, _ := s.field(s.foot)
-	x += (fw - w) / 2
+	x, y := (s.w-w)/2, m+sheetHead+s.room()
 	pg.Add(pdf.Area{X: x, Y: y, Pitch: s.cell, Lattice: s.skin.window(k.Chart, show.Cols.From, show.Rows.From, show.Cols.size(), show.Rows.size())})
 	pg.Add(numbering{X: x, Y: y, Pitch: s.cell, Cols: show.Cols.size(), Rows: show.Rows.size(), FirstCol: show.Cols.From, FirstRow: show.Rows.From, Gap: 0.6, Size: 7.5}.ops()...)
-	if s.build {
+	switch {
+	case s.build:
 		pg.Add(s.joinOps(i, pl, x, y, w, h)...)
+	case s.apart:
+		return append([]*pdf.Page{pg}, s.legendPages("Legend of sheet "+strconv.Itoa(i+1), entries, counts)...)
+	default:
+		l, each := s.legendOf(s.formFor(len(entries), s.legendRoom(s.cell, pl)), entries, counts)
+		pg.Add(l.ops(m, y+h+s.room()+legendAbove, each)...)
 	}
-	l, each := s.legendOf(entries, counts)
-	if !s.apart {
-		pg.Add(l.ops(m, max(y+h+s.room(), s.h-m-s.foot+2), each)...)
-		return []*pdf.Page{pg}
-	}
-	out := []*pdf.Page{pg}
-	rows := l.fit(s.h - 2*m - sheetHead)
-	blocks := s.blocks()
-	all := l.rows
-	for at := 0; at < len(all); at += rows * blocks {
-		lp := &pdf.Page{W: s.w, H: s.h, Label: "Sheet " + strconv.Itoa(i+1) + ", legend"}
-		lp.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: "Legend of sheet " + strconv.Itoa(i+1)})
-		l.rows = all[at:min(at+rows*blocks, len(all))]
-		lp.Add(l.ops(m, m+sheetHead, min(rows, (len(l.rows)+blocks-1)/blocks))...)
-		out = append(out, lp)
-	}
-	return out
+	return []*pdf.Page{pg}
 }
 
 // withLap returns a panel with the cells of its right and lower neighbors that
@@ -300,66 +372,25 @@ func placeText(pl panel) string {
 	return "columns " + strconv.Itoa(pl.Cols.From+1) + "–" + strconv.Itoa(pl.Cols.To) + ", rows " + strconv.Itoa(pl.Rows.From+1) + "–" + strconv.Itoa(pl.Rows.To)
 }
 
-// miniMap draws the tiling in the upper right corner, this panel filled, and
-// returns its size.
-func (s *sheets) miniMap(pg *pdf.Page, pl panel) (w, h float64) {
+// miniMap draws all sheets in the upper right corner, this one filled, and
+// returns its width.
+func (s *sheets) miniMap(pg *pdf.Page, pl panel) (w float64) {
 	c := s.kit.Chart
 	f := min(26/float64(c.Cols), 12.5/float64(c.Rows))
-	w, h = float64(c.Cols)*f, float64(c.Rows)*f
+	w, h := float64(c.Cols)*f, float64(c.Rows)*f
 	x, y := s.w-s.margin-w, s.margin
 	e, here, pale := gray, black, color{240, 240, 240}
-	pg.Add(pdf.Rect{X: x, Y: y, W: w, H: h, Fill: &pale})
-	pg.Add(pdf.Rect{X: x + float64(pl.Cols.From)*f, Y: y + float64(pl.Rows.From)*f, W: float64(pl.Cols.size()) * f, H: float64(pl.Rows.size()) * f, Fill: &here})
-	for _, v := range s.tiling.Cols {
-		pg.Add(pdf.Line{X1: x + float64(v.From)*f, Y1: y, X2: x + float64(v.From)*f, Y2: y + h, W: hair, Ink: gray})
+	at := func(q panel) pdf.Rect {
+		return pdf.Rect{X: x + float64(q.Cols.From)*f, Y: y + float64(q.Rows.From)*f, W: float64(q.Cols.size()) * f, H: float64(q.Rows.size()) * f}
 	}
-	for _, v := range s.tiling.Rows {
-		pg.Add(pdf.Line{X1: x, Y1: y + float64(v.From)*f, X2: x + w, Y2: y + float64(v.From)*f, W: hair, Ink: gray})
+	pg.Add(pdf.Rect{X: x, Y: y, W: w, H: h, Fill: &pale})
+	filled := at(pl)
+	filled.Fill = &here
+	pg.Add(filled)
+	for _, q := range s.panels {
+		r := at(q)
+		pg.Add(pdf.Line{X1: r.X, Y1: r.Y, X2: r.X + r.W, Y2: r.Y, W: hair, Ink: gray}, pdf.Line{X1: r.X, Y1: r.Y, X2: r.X, Y2: r.Y + r.H, W: hair, Ink: gray})
 	}
 	pg.Add(pdf.Rect{X: x, Y: y, W: w, H: h, Edge: &e, Line: 0.18})
-	return w, h
-}
-
-// joinOps draws what joining needs: where to trim, which sheet lies over the
-// lap, and crosses that meet.
-func (s *sheets) joinOps(i int, pl panel, x, y, w, h float64) []pdf.Op {
-	var ops []pdf.Op
-	nx := len(s.tiling.Cols)
-	ownW, ownH := float64(pl.Cols.size())*s.cell, float64(pl.Rows.size())*s.cell
-	const off = 9.2 // beyond the numbers
-	cross := func(cx, cy float64) {
-		b := black
-		ops = append(ops, pdf.Circle{X: cx, Y: cy, R: 1.2, Edge: &b, Line: 0.12},
-			pdf.Line{X1: cx - 2.2, Y1: cy, X2: cx + 2.2, Y2: cy, W: 0.12, Ink: black}, pdf.Line{X1: cx, Y1: cy - 2.2, X2: cx, Y2: cy + 2.2, W: 0.12, Ink: black})
-	}
-	note := func(cx, cy float64, turn int, t string) {
-		ops = append(ops, pdf.Text{X: cx, Y: cy, Size: small, Align: pdf.Center, Turn: turn, S: t})
-	}
-	if pl.Col > 0 {
-		for _, cy := range [2]float64{y - off, y + h + off} {
-			cross(x, cy)
-		}
-		ops = append(ops, pdf.Line{X1: x, Y1: y - 7, X2: x, Y2: y, W: 0.25, Ink: black, Dash: 1}, pdf.Line{X1: x, Y1: y + h, X2: x, Y2: y + h + 7, W: 0.25, Ink: black, Dash: 1})
-		note(x-off, y+ownH/2, 90, "trim here, along the first column; lay over sheet "+strconv.Itoa(i))
-	}
-	if pl.Row > 0 {
-		for _, cx := range [2]float64{x - off, x + w + off} {
-			cross(cx, y)
-		}
-		ops = append(ops, pdf.Line{X1: x - 7, Y1: y, X2: x, Y2: y, W: 0.25, Ink: black, Dash: 1}, pdf.Line{X1: x + w, Y1: y, X2: x + w + 7, Y2: y, W: 0.25, Ink: black, Dash: 1})
-		note(x+ownW/2, y-off+1, 0, "trim here, along the first row; lay over sheet "+strconv.Itoa(i-nx+1))
-	}
-	if pl.Col < nx-1 {
-		for _, cy := range [2]float64{y - off, y + h + off} {
-			cross(x+ownW, cy)
-		}
-		note(x+w+off, y+ownH/2, 270, "sheet "+strconv.Itoa(i+2)+" lies over the last "+strconv.Itoa(s.lap)+" columns")
-	}
-	if pl.Row < len(s.tiling.Rows)-1 {
-		for _, cx := range [2]float64{x - off, x + w + off} {
-			cross(cx, y+ownH)
-		}
-		note(x+ownW/2, y+h+off+1, 0, "sheet "+strconv.Itoa(i+nx+1)+" lies over the last "+strconv.Itoa(s.lap)+" rows")
-	}
-	return ops
+	return w
 }

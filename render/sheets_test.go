@@ -1,6 +1,7 @@
 package render
 
 import (
+	"fmt"
 	"io"
 	"math"
 	"strings"
@@ -9,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/measure"
 	"kitwright/kit"
 )
 
@@ -58,8 +60,12 @@ func TestSheetsReadBackAsTheChart(t *testing.T) {
 			require.NoError(t, err)
 			path := pdfFile(t, func(w io.Writer) error { return Sheets(w, k, p) })
 			pages := strings.Split(run(t, "pdftotext", "-raw", path, "-"), "\f")
-			panels := s.tiling.panels()
-			require.Len(t, pages, len(panels)+2) // the map first, nothing after the last form feed
+			panels := s.panels
+			more := 2 // the map first, nothing after the last form feed
+			if kind == SheetsBuild {
+				more++ // one legend for all
+			}
+			require.Len(t, pages, len(panels)+more)
 			rows := symbolRows(k)
 			covered := 0
 			for i, pl := range panels {
@@ -90,7 +96,7 @@ func TestSheetsToBuildAreTrueToScale(t *testing.T) {
 	path := pdfFile(t, func(w io.Writer) error { return Sheets(w, k, p) })
 	s, err := newSheets(k, p)
 	require.NoError(t, err)
-	for i, pl := range s.tiling.panels() {
+	for i, pl := range s.panels {
 		show := s.withLap(pl)
 		var glyphs []traced
 		for _, g := range trace(t, path, i+2) {
@@ -135,13 +141,13 @@ func TestSheetsOfAnyPaper(t *testing.T) {
 			s, err := newSheets(k, p)
 			require.NoError(t, err, paper)
 			w, h := 0, 0
-			for _, pl := range s.tiling.panels() {
+			for _, pl := range s.panels {
 				w, h = max(w, pl.Cols.size()), max(h, pl.Rows.size())
 			}
-			fw, fh := s.field(s.foot)
+			fw, fh := s.field()
 			assert.LessOrEqual(t, float64(w)*s.cell, fw+1e-6, "%s %s", paper, kind)
 			assert.LessOrEqual(t, float64(h)*s.cell, fh+1e-6, "%s %s", paper, kind)
-			t.Logf("%s %s: %d sheets of %d x %d cells of %.1f mm", paper, kind, len(s.tiling.panels()), w, h, s.cell)
+			t.Logf("%s %s: %d sheets of %d x %d cells of %.1f mm", paper, kind, len(s.panels), w, h, s.cell)
 		}
 	}
 	p := DefaultPrint()
@@ -163,6 +169,102 @@ func TestSheetLegendTellsNamesWhereThereIsRoom(t *testing.T) {
 	p.Sheets = SheetsBuild
 	s, err := newSheets(k, p)
 	require.NoError(t, err)
-	assert.Equal(t, "light grayish reddish brown", s.legend.rows[5].name)
-	assert.LessOrEqual(t, s.legend.widthOf(s.blocks()), s.w-2*s.margin)
+	assert.Equal(t, "light grayish reddish brown", s.forms[0].rows[5].name)
+	assert.LessOrEqual(t, s.forms[0].widthOf(s.blocksOf(s.forms[0])), s.w-2*s.margin)
+}
+
+// The chart of 100 x 150 cm in 100 colors, every third part of it busy, and how
+// many pages it takes; the rows of every page of a strip begin where those of
+// the one before end, on tens where that costs nothing.
+func TestSheetsWasteNoPage(t *testing.T) {
+	k := testKit(t, 400, 600, 100, kit.Square)
+	p := DefaultPrint()
+	s, err := newSheets(k, p)
+	require.NoError(t, err)
+	_, h := s.field()
+	seen := make([]bool, len(k.Chart.Cells))
+	tens, cuts := 0, 0
+	for i, pl := range s.panels {
+		entries, _ := colorsIn(k.Chart, pl)
+		form := s.formFor(len(entries), s.legendRoom(s.cell, pl))
+		blocks := s.blocksOf(form)
+		assert.LessOrEqual(t, float64(pl.Rows.size())*s.cell+legendAbove+form.height((len(entries)+blocks-1)/blocks), h+1e-6, "sheet %d", i+1)
+		for y := pl.Rows.From; y < pl.Rows.To; y++ {
+			for x := pl.Cols.From; x < pl.Cols.To; x++ {
+				require.False(t, seen[y*400+x])
+				seen[y*400+x] = true
+			}
+		}
+		if pl.Rows.From > 0 {
+			cuts++
+			if pl.Rows.From%10 == 0 {
+				tens++
+			}
+		}
+	}
+	assert.NotContains(t, seen, false)
+	t.Logf("%d sheets, cells of %.1f mm, %d of %d cuts on tens", len(s.panels), s.cell, tens, cuts)
+	p.SheetCell = measure.Auto{Length: 3000, Given: true}
+	smaller, err := newSheets(k, p)
+	require.NoError(t, err)
+	assert.Less(t, len(smaller.panels), len(s.panels))
+
+	// What would take fewer pages is told, and is so.
+	large := DefaultPrint()
+	large.Paper = paperNamed("a3")
+	a3, err := newSheets(k, large)
+	require.NoError(t, err)
+	assert.Equal(t, fmt.Sprintf("The home pages take %d sheets; with sheet-cell 3mm it is %d, with paper a3 %d.", len(s.panels), len(smaller.panels), len(a3.panels)),
+		DefaultPrint().fewerSheets(k).String())
+	few := DefaultPrint().fewerSheets(testKit(t, 90, 60, 9, kit.Square))
+	assert.True(t, few.Empty())
+}
+
+// flowed is held against trying every way to cut a few rows.
+func TestFlowedIsTheBestWay(t *testing.T) {
+	const rows = 15
+	k := testKit(t, 6, rows, 12, kit.Square)
+	sets := newColorSets(k.Chart, span{0, 6})
+	for most := 5; most <= rows+4; most++ {
+		fits := func(n, colors int) bool { return n+colors/3 <= most }
+		ok := func(from, to int) bool {
+			entries, _ := colorsIn(k.Chart, panel{Cols: span{0, 6}, Rows: span{from, to}})
+			return fits(to-from, len(entries))
+		}
+		type way struct{ pages, off, squares int }
+		best := way{pages: rows + 1}
+		for mask := range 1 << (rows - 1) { // a cut behind each row or not
+			w, from, possible := way{}, 0, true
+			unit := 0 // 0: tens, 1: fives, 2: others
+			for y := 1; y <= rows && possible; y++ {
+				if y < rows && mask>>(y-1)&1 == 0 {
+					continue
+				}
+				if y < rows && y%10 != 0 {
+					unit = max(unit, 1)
+				}
+				if y < rows && y%5 != 0 {
+					unit = 2
+				}
+				possible = ok(from, y)
+				w.pages, w.squares, from = w.pages+1, w.squares+(y-from)*(y-from), y
+			}
+			w.off = unit
+			if possible && (w.pages < best.pages || w.pages == best.pages && (w.off < best.off || w.off == best.off && w.squares < best.squares)) {
+				best = w
+			}
+		}
+		got := sets.flowed(1, fits)
+		if best.pages > rows {
+			assert.Nil(t, got)
+			continue
+		}
+		squares := 0
+		for _, s := range got {
+			assert.True(t, ok(s.From, s.To))
+			squares += s.size() * s.size()
+		}
+		assert.Len(t, got, best.pages, "at most %d", most)
+		assert.Equal(t, best.squares, squares, "at most %d", most)
+	}
 }
