@@ -3,7 +3,6 @@ package folder
 import (
 	"bufio"
 	"bytes"
-	"encoding/json"
 	"io"
 	"os"
 	"path/filepath"
@@ -45,25 +44,7 @@ const maxKey = 64 << 20
 // isKit tells a kit.json of our format, of this release or a newer one, from
 // any other JSON.
 func isKit(r io.Reader) bool {
-	var f struct {
-		Version int               `json:"version"`
-		Order   map[string]string `json:"order"`
-		Drill   struct {
-			Shape string `json:"shape"`
-		} `json:"drill"`
-		Grid struct {
-			Cols int `json:"cols"`
-			Rows int `json:"rows"`
-		} `json:"grid"`
-		Legend []struct {
-			Number int    `json:"number"`
-			Symbol string `json:"symbol"`
-		} `json:"legend"`
-		Cells json.RawMessage `json:"cells"`
-	}
-	err := json.NewDecoder(io.LimitReader(r, maxKey)).Decode(&f)
-	return err == nil && f.Version >= 1 && len(f.Order) > 0 && f.Drill.Shape != "" && f.Grid.Cols > 0 && f.Grid.Rows > 0 &&
-		len(f.Legend) > 0 && f.Legend[0].Number == 1 && f.Legend[0].Symbol != "" && bytes.HasPrefix(bytes.TrimSpace(f.Cells), []byte("["))
+	return kit.IsKit(io.LimitReader(r, maxKey))
 }
 
 // isLadder tells a ladder.csv by its first columns, which are never renamed.

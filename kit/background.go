@@ -20,7 +20,7 @@ const backgroundBlur = 3
 // background settles the background in one given color or in a few calm ones of
 // its own: blurred within itself, the best few colors of the card, laid as
 // calmly as can be, and no lone drills.
-func (t *target) background(ctx context.Context, opt quantize.Options) (*background, error) {
+func (t *task) background(ctx context.Context, opt quantize.Options) (*background, error) {
 	n := t.Layout.Cols * t.Layout.Rows
 	b := &background{cells: make([]int32, n)}
 	behind := make([]bool, n)

@@ -25,7 +25,7 @@ type design struct {
 
 // design chooses and lays the colors. A search that is ended by hand gives the
 // best it found.
-func (t *target) design(ctx context.Context, c Choice) (*design, error) {
+func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	d, err := t.designs(ctx, c, []int{c.Colors}, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
 		sel, err := t.problem.Select(ctx, opt)
 		return []*quantize.Selection{sel}, err
@@ -37,7 +37,7 @@ func (t *target) design(ctx context.Context, c Choice) (*design, error) {
 }
 
 // designs makes a design for each count of colors that choose answers for.
-func (t *target) designs(ctx context.Context, c Choice, counts []int, choose func(context.Context, quantize.Options) ([]*quantize.Selection, error)) ([]*design, error) {
+func (t *task) designs(ctx context.Context, c Choice, counts []int, choose func(context.Context, quantize.Options) ([]*quantize.Selection, error)) ([]*design, error) {
 	opt, err := t.options(c)
 	if err != nil {
 		return nil, err
@@ -96,7 +96,7 @@ func (t *target) designs(ctx context.Context, c Choice, counts []int, choose fun
 }
 
 // place lays the colors of a selection calmly.
-func (t *target) place(ctx context.Context, calm float64, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
+func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
 	if calm == 0 {
 		return sel.Cells, nil
 	}
@@ -111,7 +111,7 @@ func (t *target) place(ctx context.Context, calm float64, opt quantize.Options, 
 }
 
 // objective says in words what a choice of colors makes least.
-func (t *target) objective(opt quantize.Options) string {
+func (t *task) objective(opt quantize.Options) string {
 	what := "plain mean"
 	if opt.Rare > 0 {
 		what = fmt.Sprintf("mean with rare colors counted more (rare %s)", formatNumber(opt.Rare))
@@ -129,7 +129,7 @@ func (t *target) objective(opt quantize.Options) string {
 }
 
 // colors returns the colors of the card at the given places.
-func (t *target) colors(chosen []int) []lab.Color {
+func (t *task) colors(chosen []int) []lab.Color {
 	out := make([]lab.Color, len(chosen))
 	for i, j := range chosen {
 		out[i] = t.card.Drills[j].Lab
@@ -139,7 +139,7 @@ func (t *target) colors(chosen []int) []lab.Color {
 
 // bought names the color whose cells gain most over the plain mean's choice:
 // the name and code, or "" if no color gains.
-func (t *target) bought(d *design, near []int32) string {
+func (t *task) bought(d *design, near []int32) string {
 	if d.plain == d.sel {
 		return ""
 	}

@@ -29,6 +29,7 @@ type file struct {
 	Photo   filePhoto         `json:"photo"`
 	Tone    fileTone          `json:"tone"`
 	Advice  []string          `json:"advice"`
+	Target  string            `json:"target,omitempty"` // hash of what target.bin holds
 	Cells   json.RawMessage   `json:"cells"`
 }
 
@@ -95,6 +96,7 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 		Photo:   filePhoto(k.Photo),
 		Tone:    fileTone(k.Tone),
 		Advice:  k.Advice,
+		Target:  k.TargetSum,
 		Cells:   json.RawMessage(`"cells"`),
 	}
 	for _, e := range k.Chart.Legend {

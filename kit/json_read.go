@@ -74,6 +74,23 @@ func ReadJSON(r io.Reader) (*Kit, error) {
 	return k, k.readCells(cells)
 }
 
+// IsKit tells a kit.json of our format, of this version or a newer one, from
+// any other JSON. It says nothing about whether the kit adds up.
+func IsKit(r io.Reader) bool {
+	data, err := io.ReadAll(io.LimitReader(r, maxJSON+1))
+	data = bytes.TrimPrefix(data, []byte("\ufeff"))
+	if err != nil || len(data) > maxJSON || json.Unmarshal(data, &struct{}{}) != nil || data[skipSpace(data, 0)] != '{' {
+		return false
+	}
+	head, cells, err := parted(data)
+	if err != nil {
+		return false
+	}
+	var f file
+	return json.Unmarshal(head, &f) == nil && f.Version >= 1 && len(f.Order) > 0 && f.Drill.Shape != "" && f.Grid.Cols > 0 && f.Grid.Rows > 0 &&
+		len(f.Legend) > 0 && f.Legend[0].Number >= 1 && f.Legend[0].Symbol != "" && cells[0] == '['
+}
+
 // wrong says what is wrong with JSON, without the names of this program's
 // types.
 func wrong(err error, data []byte) string {
@@ -198,7 +215,7 @@ func (f *file) kit() (*Kit, error) {
 		Chart:   &chart.Chart{Cols: cols, Rows: rows, Legend: legend},
 		Quality: f.Quality,
 		Photo:   PhotoRef{wording.Printable(f.Photo.Name), wording.Printable(f.Photo.SHA256)},
-		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped,
+		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, TargetSum: wording.Printable(f.Target),
 	}, nil
 }
 

@@ -40,11 +40,11 @@ const FarMeters = 2
 // choice itself names.
 func (p *Prepared) Ladder(ctx context.Context, c Choice, counts []int) ([]Rung, error) {
 	c.Colors = slices.Min(counts) // --keep has to fit into the fewest
-	t, err := p.target(c)
+	t, err := p.task(c)
 	if err != nil {
 		return nil, err
 	}
-	far := t.FarView(t.grid)
+	far, target := t.FarView(t.grid), t.target()
 	designs, err := t.designs(ctx, c, counts, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
 		return t.problem.Ladder(ctx, counts, opt)
 	})
@@ -59,7 +59,7 @@ func (p *Prepared) Ladder(ctx context.Context, c Choice, counts []int) ([]Rung, 
 		if err != nil {
 			return nil, err
 		}
-		q := t.judge(made, d)
+		q := t.judge(target, made, d)
 		r := Rung{
 			Colors: n, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
 			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
@@ -83,7 +83,7 @@ func (p *Prepared) FarView(with *lab.Grid) *lab.FarView {
 
 // farMiss is the mean difference of the subject as seen from two meters, or of
 // the whole photo where no subject is known.
-func (t *target) farMiss(far *lab.FarView, made *lab.Grid) float64 {
+func (t *task) farMiss(far *lab.FarView, made *lab.Grid) float64 {
 	var seen []float64
 	for i, m := range far.Miss(made) {
 		if t.onSubject(i) {
@@ -94,7 +94,7 @@ func (t *target) farMiss(far *lab.FarView, made *lab.Grid) float64 {
 }
 
 // made returns a selection's picture, every cell in its nearest color.
-func (t *target) made(sel *quantize.Selection) *lab.Grid {
+func (t *task) made(sel *quantize.Selection) *lab.Grid {
 	g := lab.NewGrid(t.grid.Cols, t.grid.Rows)
 	for i, v := range sel.Cells {
 		g.Cells[i] = t.card.Drills[sel.Chosen[v]].Lab.Round()
@@ -121,15 +121,15 @@ const pickShare = 80
 // 80 percent of what 60 colors gain over 8, as seen from two meters.
 func (p *Prepared) Pick(ctx context.Context, c Choice) (Pick, error) {
 	c.Colors = AutoColors
-	t, err := p.target(c)
+	t, err := p.task(c)
 	if err != nil {
 		return Pick{}, err
 	}
 	return t.pick(ctx, c)
 }
 
-// pick is Pick on its target.
-func (t *target) pick(ctx context.Context, c Choice) (Pick, error) {
+// pick is Pick on its task.
+func (t *task) pick(ctx context.Context, c Choice) (Pick, error) {
 	far := t.FarView(t.grid)
 	opt, err := t.options(c)
 	if err != nil {

@@ -8,7 +8,7 @@ import (
 )
 
 // options turns a choice into what the choice of colors needs: numbers only.
-func (t *target) options(c Choice) (quantize.Options, error) {
+func (t *task) options(c Choice) (quantize.Options, error) {
 	keep, err := indices(t.card, c.Keep, "keep")
 	if err != nil {
 		return quantize.Options{}, err
@@ -40,7 +40,7 @@ const (
 // count alike. A focus counts in full in the inner three quarters of its
 // ellipse and fades to nothing at its edge; where two overlap, the larger
 // counts.
-func (t *target) weights(focus []Focus) ([]uint16, error) {
+func (t *task) weights(focus []Focus) ([]uint16, error) {
 	if len(focus) == 0 && t.Subject == nil {
 		return nil, nil
 	}

@@ -30,7 +30,7 @@ type Prepared struct {
 
 	mu       sync.Mutex
 	pictures recent[string, *Picture]
-	targets  recent[targetKey, *target]
+	tasks    recent[taskKey, *task]
 }
 
 // Title returns the title on every print: the canvas's, or the photo's name.
@@ -53,7 +53,7 @@ func (p *Prepared) Card(c Choice) (*palettes.Card, error) { return p.cards.named
 // again.
 func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	settings := Order{p.canvas, p.light, c}.Settings() // as ordered: auto stays auto
-	t, err := p.target(c)
+	t, err := p.task(c)
 	if err != nil {
 		return nil, err
 	}
@@ -72,6 +72,7 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	target := t.target()
 	return &Kit{
 		Title:   p.Title(),
 		Order:   settings,
@@ -79,11 +80,13 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 		Pitch:   p.Layout.Pitch,
 		Card:    CardRef{Name: t.card.Name, SHA256: t.card.SHA256(), Builtin: t.card.Builtin},
 		Chart:   made,
-		Quality: t.judge(made, d),
+		Quality: t.judge(target, made, d),
 		Photo:   p.ref,
 		Tone:    t.Tone,
 		Advice:  append(sentences(t.Advice), unused(c.Keep, t.card, made)...),
 		Stopped: d.stopped,
+
+		Target: target, TargetSum: target.Sum(),
 	}, ctx.Err()
 }
 

@@ -10,41 +10,9 @@ import (
 )
 
 // judge says how close a chart is to its target and how good its colors are.
-// Border and caption are left out: they are as they were asked for.
-func (t *target) judge(c *chart.Chart, d *design) Quality {
-	photo := func(m []int32) []int32 {
-		out := make([]int32, 0, len(m))
-		for i, v := range m {
-			if t.onPhoto(i) {
-				out = append(out, v)
-			}
-		}
-		return out
-	}
-	lone := 0
-	for i := range c.Cells {
-		if t.onPhoto(i) && c.Lone(i%c.Cols, i/c.Cols) {
-			lone++
-		}
-	}
-
-	all := misses(t.grid, c.Labs(), c.Cells)
-	m := photo(all)
-	n := len(m)
-	q := Quality{MeanMiss: meanOf(m), Confetti: round4(float64(lone) / float64(n))}
-	if t.Subject != nil {
-		var subject []int32
-		for i, v := range all {
-			if t.onSubject(i) {
-				subject = append(subject, v)
-			}
-		}
-		if len(subject) > 0 {
-			q.SubjectMiss = meanOf(subject)
-		}
-	}
-	slices.Sort(m)
-	q.P95Miss, q.WorstMiss = float64(m[(95*n+99)/100-1])/1e4, float64(m[n-1])/1e4
+func (t *task) judge(target *Target, c *chart.Chart, d *design) Quality {
+	var q Quality
+	q.judge(target, c)
 
 	q.Objective = d.what
 	q.Cost, q.Bound = perWeight(d.sel.Cost, d.sel.Weight), perWeightDown(d.sel.Bound, d.sel.Weight)
@@ -52,11 +20,42 @@ func (t *target) judge(c *chart.Chart, d *design) Quality {
 	q.Proven = d.sel.Cost == d.sel.Bound
 
 	near := misses(t.grid, t.colors(d.sel.Chosen), t.problem.Nearest(d.sel.Chosen))
-	q.MeanNearest = meanOf(photo(near))
+	q.MeanNearest = meanOf(target.of(near, OnBackground, OnSubject))
 	q.MeanBest, q.MeanBound = perWeight(d.plain.Cost, d.plain.Weight), perWeightDown(d.plain.Bound, d.plain.Weight)
 	q.MeanProven = d.plain.Cost == d.plain.Bound
 	q.Bought = t.bought(d, near)
 	return q
+}
+
+// judge fills in what depends on where each drill lies. Border and caption are
+// left out: they are as they were asked for.
+func (q *Quality) judge(t *Target, c *chart.Chart) {
+	all := misses(t.Grid, c.Labs(), c.Cells)
+	m := t.of(all, OnBackground, OnSubject)
+	n := len(m)
+	lone := 0
+	for i, part := range t.Shows {
+		if part != OnFrame && c.Lone(i%c.Cols, i/c.Cols) {
+			lone++
+		}
+	}
+	q.MeanMiss, q.Confetti, q.SubjectMiss = meanOf(m), round4(float64(lone)/float64(n)), 0
+	if subject := t.of(all, OnSubject); len(subject) > 0 {
+		q.SubjectMiss = meanOf(subject)
+	}
+	slices.Sort(m)
+	q.P95Miss, q.WorstMiss = float64(m[(95*n+99)/100-1])/1e4, float64(m[n-1])/1e4
+}
+
+// of returns the misses of the cells that show one of the parts.
+func (t *Target) of(misses []int32, parts ...Part) []int32 {
+	out := make([]int32, 0, len(misses))
+	for i, v := range misses {
+		if slices.Contains(parts, t.Shows[i]) {
+			out = append(out, v)
+		}
+	}
+	return out
 }
 
 // misses returns the difference of every cell to its target in whole 1/10000

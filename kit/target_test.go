@@ -2,11 +2,10 @@ package kit
 
 import (
 	"bytes"
+	"compress/zlib"
 	"context"
-	"image"
-	"image/color"
-	"image/png"
-	"math"
+	"errors"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -15,307 +14,169 @@ import (
 	"kitwright/chart"
 	"kitwright/internal/say"
 	"kitwright/lab"
-	"kitwright/photo"
-	"kitwright/photo/tone"
+	"kitwright/palettes"
 )
 
-// prepare makes a picture ready for the default order as changed.
-func prepare(t testing.TB, picture []byte, change func(o *Order)) (*target, Choice) {
-	t.Helper()
+// richKit is a kit with border, caption, subject and focus.
+func richKit(t testing.TB, change func(o *Order)) *Kit {
 	o := DefaultOrder()
-	o.Grid, o.Colors = Cells{60, 40}, 12
-	change(&o)
-	s, err := Open(context.Background(), bytes.NewReader(picture), "ginger.png")
-	require.NoError(t, err)
-	p, err := s.Lay(context.Background(), o.Canvas, o.Light)
-	require.NoError(t, err)
-	made, err := p.target(o.Choice)
-	require.NoError(t, err)
-	return made, o.Choice
-}
-
-// dotOnStripes is a red disc on gray stripes of ten pixels.
-func dotOnStripes(t testing.TB) []byte {
-	img := image.NewNRGBA(image.Rect(0, 0, 300, 200))
-	for y := range 200 {
-		for x := range 300 {
-			v := uint8(120 + 50*(x/10%2))
-			c := color.NRGBA{v, v, v, 255}
-			if dx, dy := x-150, y-100; dx*dx+dy*dy < 60*60 {
-				c = color.NRGBA{190, uint8(40 + y/4), 40, 255}
-			}
-			img.SetNRGBA(x, y, c)
-		}
-	}
-	var b bytes.Buffer
-	require.NoError(t, png.Encode(&b, img))
-	return b.Bytes()
-}
-
-func TestFrameIsAsAskedFor(t *testing.T) {
-	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Border, o.Caption = Border{2, "5R 4/14"}, "Ginger" })
-	k, err := p.Kit(context.Background(), o)
-	require.NoError(t, err)
-	c := k.Chart
-	require.Equal(t, 2400, c.Drills())
-
-	code := c.At(0, 0).Drill.Code
-	assert.Equal(t, "5R 4/14", code)
-	inks := map[string]int{}
-	at := p.Layout.Picture
-	for y := range c.Rows {
-		for x := range c.Cols {
-			edge := x < 2 || y < 2 || x >= c.Cols-2 || y >= c.Rows-2
-			below := !edge && y >= at.Y+at.H
-			if edge {
-				assert.Equal(t, code, c.At(x, y).Drill.Code, "border at %d, %d", x, y)
-			} else if below {
-				inks[c.At(x, y).Drill.Code]++
-			}
-		}
-	}
-	require.Len(t, inks, 2, "the caption has a ground and an ink, and nothing was mixed in")
-	var labs []lab.Color
-	for _, e := range c.Legend {
-		if inks[e.Drill.Code] > 0 {
-			labs = append(labs, e.Drill.Lab)
-		}
-	}
-	assert.GreaterOrEqual(t, chart.Contrast(labs[0], labs[1]), 4.5, "WCAG 2.2, 1.4.3")
-
-	// The quality is that of the photo alone: the same photo on a canvas of
-	// just its own cells is judged the same way.
-	var sum float64
-	n := 0
-	for y := at.Y; y < at.Y+at.H; y++ {
-		for x := at.X; x < at.X+at.W; x++ {
-			sum += lab.DeltaE(p.grid.At(x, y), c.At(x, y).Drill.Lab)
-			n++
-		}
-	}
-	assert.InDelta(t, sum/float64(n), k.Quality.MeanMiss, 1e-3)
-}
-
-func TestBackgroundOfFewColors(t *testing.T) {
-	for _, colors := range []int{1, 2, 4} {
-		p, o := prepare(t, dotOnStripes(t), func(o *Order) {
-			o.Subject, o.Background, o.Tone = Box{28, 18, 44, 64}, Background{Colors: colors}, ToneNone
-		})
-		require.NotNil(t, p.Subject)
-		k, err := p.Kit(context.Background(), o)
-		require.NoError(t, err)
-		used := map[string]bool{}
-		for i := range k.Chart.Cells {
-			if p.onSubject(i) {
-				continue
-			}
-			x, y := i%60, i/60
-			used[k.Chart.At(x, y).Drill.Code] = true
-			assert.False(t, k.Chart.Lone(x, y) && !p.onlySubjectAround(i), "a lone drill in the background at %d, %d", x, y)
-		}
-		assert.LessOrEqual(t, len(used), colors)
-		assert.NotEmpty(t, used)
-		assert.True(t, k.Quality.Bound <= k.Quality.Cost)
-	}
-}
-
-// onlySubjectAround says whether a cell has no background beside it, so that
-// nothing of its own kind could be.
-func (p *target) onlySubjectAround(i int) bool {
-	x, y := i%p.Layout.Cols, i/p.Layout.Cols
-	for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
-		nx, ny := x+d[0], y+d[1]
-		if nx >= 0 && ny >= 0 && nx < p.Layout.Cols && ny < p.Layout.Rows && !p.onSubject(ny*p.Layout.Cols+nx) {
-			return false
-		}
-	}
-	return true
-}
-
-func TestCircledEyeIsSubject(t *testing.T) {
-	p, _ := prepare(t, dotOnStripes(t), func(o *Order) {
-		o.Subject, o.Focus = Box{28, 18, 44, 64}, []Focus{{Box{2, 2, 10, 15}, 3}}
-	})
-	assert.True(t, p.onSubject(4*60+4), "the middle of the circle")
-	assert.False(t, p.onSubject(4*60+55), "the other corner")
-	w, err := p.weights([]Focus{{Box{2, 2, 10, 15}, 3}})
-	require.NoError(t, err)
-	assert.EqualValues(t, 48, w[3*60+4])
-	assert.EqualValues(t, 4, w[4*60+55])
-	assert.EqualValues(t, 16, w[20*60+30])
-}
-
-func TestToneIsKeptInTheKit(t *testing.T) {
-	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Effort = EffortQuick })
-	k, err := p.Kit(context.Background(), o)
-	require.NoError(t, err)
-	assert.True(t, k.Tone.Local && k.Tone.Sharp)
-	assert.NotEqual(t, p.Before.Cells, p.After.Cells)
-	assert.Equal(t, p.After.Cells, p.grid.Cells)
-
-	p, o = prepare(t, photo.Demo(), func(o *Order) { o.Tone, o.Effort = ToneNone, EffortQuick })
-	k, err = p.Kit(context.Background(), o)
-	require.NoError(t, err)
-	assert.Equal(t, tone.Changes{}, k.Tone)
-	assert.Equal(t, p.Before.Cells, p.grid.Cells)
-}
-
-func TestPickIsTheFewestThatLookNearlyAsGood(t *testing.T) {
-	for _, c := range []struct {
-		counts []int
-		miss   []float64
-		want   int
-	}{
-		{[]int{8, 20, 40, 60}, []float64{5, 3.5, 3.2, 3}, 40},
-		{[]int{8, 20, 40, 60}, []float64{5, 3.4, 3.2, 3}, 20},   // exactly 80 percent
-		{[]int{8, 20, 40, 60}, []float64{5, 3.2, 4, 3}, 20},     // worse in between does not count
-		{[]int{8, 20, 40, 60}, []float64{3, 3, 3, 3}, 8},        // nothing to gain
-		{[]int{8, 20, 40, 60}, []float64{5, 4.99, 4.98, 3}, 60}, // all of it at the end
-		{[]int{8}, []float64{5}, 8},
-	} {
-		got := recommend(c.counts, c.miss)
-		assert.Equal(t, c.want, got.Colors, "%v", c.miss)
-		assert.NotEmpty(t, got.Why)
-	}
-}
-
-func TestAutoColorsTakeThePick(t *testing.T) {
-	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Colors = AutoColors })
-	pick, err := p.Pick(context.Background(), o)
-	require.NoError(t, err)
-	k, err := p.Kit(context.Background(), o)
-	require.NoError(t, err)
-	assert.Len(t, k.Chart.Legend, pick.Colors)
-	assert.Equal(t, "auto", k.Order["colors"])
-}
-
-// A search ended by hand gives the best so far and says so.
-func TestStoppedSearch(t *testing.T) {
-	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Grid = Cells{120, 80} })
-	ctx, stopper := withStop()
-	k, err := p.Kit(ctx, o)
-	require.NoError(t, err)
-	assert.True(t, stopper(), "the search was under way")
-	assert.True(t, k.Stopped)
-	assert.LessOrEqual(t, k.Quality.Bound, k.Quality.Cost)
-	assert.Equal(t, 9600, k.Chart.Drills())
-}
-
-// withStop returns a context whose first search is ended as soon as it
-// begins, and a func that says whether that happened.
-func withStop() (context.Context, func() bool) {
-	ctx, s := say.WithStopper(context.Background())
-	stopped := false
-	ctx = say.WithProgress(ctx, func(string, int, int) {
-		if s.Stop() {
-			stopped = true
-		}
-	})
-	return ctx, func() bool { return stopped }
-}
-
-// At 18 colors the plain mean paints the demo cat's green irises tan.
-func TestCatKeepsHerGreenEyes(t *testing.T) {
-	if testing.Short() {
-		t.Skip("skipped: makes eight kits")
-	}
-	hue := func(c lab.Color) float64 { return math.Atan2(c.B, c.A) * 180 / math.Pi }
-	share := func(grid Cells, eyes [][3]float64, rare float64) float64 {
-		p, o := prepare(t, photo.Demo(), func(o *Order) {
-			o.Grid, o.Turn, o.Colors, o.Rare = grid, TurnAsked, 18, rare
-		})
-		k, err := p.Kit(context.Background(), o)
-		require.NoError(t, err)
-		iris, kept := 0, 0
-		for i, c := range p.grid.Cells {
-			for _, e := range eyes { // column, row and radius
-				dx, dy := float64(i%grid.Cols)-e[0], float64(i/grid.Cols)-e[1]
-				if math.Hypot(dx, dy) < e[2] && hue(c) > 80 && math.Hypot(c.A, c.B) > 18 && c.L > 30 {
-					iris++
-					if hue(k.Chart.At(i%grid.Cols, i/grid.Cols).Drill.Lab) > 76 {
-						kept++
-					}
-				}
-			}
-		}
-		require.Greater(t, iris, 60)
-		return float64(kept) / float64(iris)
-	}
-	for _, c := range []struct {
-		grid Cells
-		eyes [][3]float64
-	}{
-		{Cells{160, 120}, [][3]float64{{60, 46, 9}, {115, 55, 8}}},
-		{Cells{200, 160}, [][3]float64{{77, 61, 11}, {145, 74, 10}}},
-		{Cells{120, 160}, [][3]float64{{36, 61, 13}}},
-		{Cells{160, 200}, [][3]float64{{45, 76, 17}}},
-	} {
-		plain, kept := share(c.grid, c.eyes, 0), share(c.grid, c.eyes, rareDefault)
-		t.Logf("%d x %d: %.0f %% of the green stays green, %.0f %% with the plain mean", c.grid.Cols, c.grid.Rows, 100*kept, 100*plain)
-		assert.GreaterOrEqual(t, kept, 0.85)
-		assert.Less(t, plain, kept)
-	}
-}
-
-// A code named twice is one color: it neither fills the count nor empties the
-// card.
-func TestCodesNamedTwice(t *testing.T) {
-	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Colors = 2 })
-	o.Keep = []string{"N 5", "n 5", "N 5"}
-	opt, err := p.options(o)
-	require.NoError(t, err)
-	assert.Len(t, opt.Keep, 1)
-}
-
-// Colors that an order avoids are in neither border nor caption, and what it
-// asks for and avoids at once is named.
-func TestAvoidedColorsAroundThePhoto(t *testing.T) {
-	around := func(o *Order) { o.Border, o.Caption, o.Effort = Border{Drills: 2}, "Ginger", EffortQuick }
-	p, o := prepare(t, photo.Demo(), around)
-	avoid := map[string]bool{}
-	for _, j := range p.fixed {
-		if j >= 0 {
-			avoid[p.card.Drills[j].Code] = true
-		}
-	}
-	require.Len(t, avoid, 2)
-	p, o = prepare(t, photo.Demo(), func(o *Order) {
-		around(o)
-		for code := range avoid {
-			o.Avoid = append(o.Avoid, code)
-		}
-	})
-	k, err := p.Kit(context.Background(), o)
-	require.NoError(t, err)
-	for _, e := range k.Chart.Legend {
-		assert.False(t, avoid[e.Drill.Code], e.Drill.Code)
-	}
-}
-
-func TestOrdersThatContradictThemselves(t *testing.T) {
-	subject := Box{28, 18, 44, 64}
-	for what, change := range map[string]func(o *Order){
-		"border and avoid both name 5R 4/14": func(o *Order) {
-			o.Border, o.Avoid = Border{2, "5r 4/14"}, []string{"5R 4/14"}
-		},
-		"background and avoid both name 5R 4/14": func(o *Order) {
-			o.Subject, o.Background, o.Avoid = subject, Background{Plain: "5R 4/14"}, []string{"5R 4/14"}
-		},
-		"background, border, caption and keep take 4 colors, more than the 3 asked for": func(o *Order) {
-			o.Subject, o.Background, o.Caption, o.Keep, o.Colors = subject, Background{Plain: "5R 4/14"}, "A", []string{"5G 5/6"}, 3
-		},
-		"no subject could be found by subject 1,1,10,10": func(o *Order) {
-			o.Subject, o.Crop = Box{1, 1, 10, 10}, Box{50, 50, 50, 50}
-		},
-	} {
-		o := DefaultOrder()
-		o.Grid, o.Colors, o.Effort = Cells{60, 40}, 12, EffortQuick
+	o.Grid, o.Turn, o.Colors, o.Effort = Cells{44, 36}, TurnAsked, 10, EffortQuick
+	o.Border, o.Caption, o.CaptionSize = Border{Drills: 1}, "Mog", CaptionSmall
+	o.Subject, o.Focus = Box{30, 20, 40, 60}, []Focus{{Box{8, 40, 14, 14}, 3}}
+	if change != nil {
 		change(&o)
-		_, err := Make(context.Background(), bytes.NewReader(dotOnStripes(t)), "a.png", o)
-		var said *say.Error
-		require.ErrorAs(t, err, &said, what)
-		assert.Equal(t, what, said.What)
-		assert.NotEmpty(t, said.Try)
-		assert.True(t, said.Usage)
 	}
+	k, err := Make(context.Background(), bytes.NewReader(smallCat(t)), "cat.png", o)
+	require.NoError(t, err)
+	return k
+}
+
+// folderOf writes a kit's two files and reads them back, without the photo.
+func folderOf(t testing.TB, k *Kit) *Kit {
+	t.Helper()
+	var b, target bytes.Buffer
+	require.NoError(t, k.WriteJSON(&b))
+	require.NoError(t, k.Target.Write(&target))
+	back, err := ReadJSON(&b)
+	require.NoError(t, err)
+	require.NoError(t, back.ReadTarget(&target))
+	return back
+}
+
+// A kit read back without its photo is judged as it was when it was made, to
+// the last digit.
+func TestJudgedWithoutThePhoto(t *testing.T) {
+	k := richKit(t, nil)
+	back := folderOf(t, k)
+	assert.Equal(t, k, back)
+	want := back.Quality
+	back.Quality.MeanMiss, back.Quality.P95Miss, back.Quality.WorstMiss, back.Quality.Confetti, back.Quality.SubjectMiss = 0, 0, 0, 0, 0
+	require.NoError(t, back.Judge())
+	assert.Equal(t, want, back.Quality)
+	assert.Positive(t, want.SubjectMiss)
+}
+
+// An edited chart is judged by what each of its drills shows: here by the
+// plain formula, a cell at a time.
+func TestJudgeOfAnEditedChart(t *testing.T) {
+	back := folderOf(t, richKit(t, nil))
+	before := back.Quality
+	cells := append([]uint16(nil), back.Chart.Cells...)
+	var drills []palettes.Drill
+	for _, e := range back.Chart.Legend {
+		drills = append(drills, e.Drill)
+	}
+	for i := 3; i < len(cells); i += 7 {
+		cells[i] = (cells[i] + 1) % uint16(len(drills))
+	}
+	edited, err := chart.Recolor(back.Chart, drills, cells)
+	require.NoError(t, err)
+	back.Chart = edited
+	require.NoError(t, back.Judge())
+
+	var sum, subject, worst float64
+	n, m, lone := 0, 0, 0
+	for i, part := range back.Target.Shows {
+		if part == OnFrame {
+			continue
+		}
+		d := lab.DeltaE(back.Target.Grid.Cells[i], edited.At(i%44, i/44).Drill.Lab)
+		sum, worst, n = sum+d, max(worst, d), n+1
+		if part == OnSubject {
+			subject, m = subject+d, m+1
+		}
+		if edited.Lone(i%44, i/44) {
+			lone++
+		}
+	}
+	assert.InDelta(t, sum/float64(n), back.Quality.MeanMiss, 1e-4)
+	assert.InDelta(t, subject/float64(m), back.Quality.SubjectMiss, 1e-4)
+	assert.InDelta(t, worst, back.Quality.WorstMiss, 1e-4)
+	assert.InDelta(t, float64(lone)/float64(n), back.Quality.Confetti, 1e-4)
+	assert.Greater(t, back.Quality.MeanMiss, before.MeanMiss)
+	assert.Equal(t, before.Bound, back.Quality.Bound, "what was proven stays")
+}
+
+// p95 is the least miss that 95 of 100 drills are not above.
+func TestP95(t *testing.T) {
+	g := lab.NewGrid(20, 5)
+	c := &chart.Chart{Cols: 20, Rows: 5, Cells: make([]uint16, 100), Legend: []chart.Entry{{Drill: palettes.Drill{Lab: lab.Color{L: 50}}}}}
+	shows := make([]Part, 100)
+	for i := range g.Cells { // misses that rise from cell to cell
+		g.Cells[i], shows[i] = lab.Color{L: 50, A: float64(i) / 4}, OnBackground
+	}
+	var q Quality
+	q.judge(&Target{g, shows}, c)
+	assert.InDelta(t, lab.DeltaE(g.Cells[94], c.Legend[0].Drill.Lab), q.P95Miss, 1e-4)
+	assert.InDelta(t, lab.DeltaE(g.Cells[99], c.Legend[0].Drill.Lab), q.WorstMiss, 1e-4)
+}
+
+func TestTargetOfAnotherKit(t *testing.T) {
+	k, other := richKit(t, nil), richKit(t, func(o *Order) { o.Tone = ToneNone })
+	var b, target bytes.Buffer
+	require.NoError(t, k.WriteJSON(&b))
+	require.NoError(t, other.Target.Write(&target))
+	back, err := ReadJSON(&b)
+	require.NoError(t, err)
+	assert.ErrorContains(t, back.Judge(), "no target")
+	assert.ErrorContains(t, back.ReadTarget(&target), "another kit")
+	assert.Nil(t, back.Target)
+}
+
+// Damaged files are refused with a sentence, and none makes more than a
+// chart's worth of memory.
+func TestDamagedTargets(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, richKit(t, nil).Target.Write(&b))
+	good := b.Bytes()
+	packed := func(numbers ...byte) []byte {
+		var b bytes.Buffer
+		b.WriteString(targetLine)
+		z := zlib.NewWriter(&b)
+		z.Write(numbers)
+		require.NoError(t, z.Close())
+		return b.Bytes()
+	}
+	for name, data := range map[string][]byte{
+		"nothing":             nil,
+		"another file":        []byte(strings.Repeat("kit", 100)),
+		"a newer one":         bytes.Replace(good, []byte("target 1"), []byte("target 2"), 1),
+		"cut off":             good[:len(good)-5],
+		"cut in the middle":   good[:len(good)/2],
+		"a bit turned":        append(append(append([]byte(nil), good[:900]...), good[900]^4), good[901:]...),
+		"no cells":            packed(0, 0),
+		"two million columns": packed(0xff, 0xff, 0xff, 0xff, 0x7f, 1),
+		"a part of its own":   packed(2, 1, 7, 2, 0, 0, 0, 0, 0, 0),
+		"too long a run":      packed(2, 1, 1, 3, 0, 0, 0, 0, 0, 0),
+		"a run of nothing":    packed(2, 1, 1, 0, 0, 0, 0, 0, 0, 0),
+		"too few numbers":     packed(2, 1, 1, 2, 0, 0, 0, 0, 0),
+		"too many":            packed(2, 1, 1, 2, 0, 0, 0, 0, 0, 0, 0),
+		"far from any color":  packed(2, 1, 1, 2, 0xff, 0xff, 0x7f, 0xff, 0xff, 0x7f, 0, 0, 0, 0),
+	} {
+		_, err := ReadTarget(bytes.NewReader(data))
+		var said *say.Error
+		if assert.True(t, errors.As(err, &said), "%s: %v", name, err) {
+			assert.NotEmpty(t, said.Try)
+		}
+	}
+	_, err := ReadTarget(bytes.NewReader(packed(2, 1, 1, 2, 0, 0, 0, 0, 0, 0)))
+	require.NoError(t, err, "what the others are made of")
+}
+
+func FuzzReadTarget(f *testing.F) {
+	var b bytes.Buffer
+	require.NoError(f, richKit(f, nil).Target.Write(&b))
+	f.Add(b.Bytes())
+	f.Add([]byte(targetLine))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		target, err := ReadTarget(bytes.NewReader(data))
+		if err != nil {
+			return
+		}
+		var again bytes.Buffer
+		require.NoError(t, target.Write(&again))
+		back, err := ReadTarget(&again)
+		require.NoError(t, err)
+		require.Equal(t, target, back)
+	})
 }

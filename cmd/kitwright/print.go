@@ -70,7 +70,8 @@ func kitFolder(path string) string {
 	return path
 }
 
-// readKit reads the kit.json of a kit folder.
+// readKit reads the kit.json of a kit folder, and the kit's target where it is
+// at hand: kits that were made before there was one have none.
 func readKit(dir string) (*kit.Kit, error) {
 	const try = "name a folder that kitwright chart made"
 	info, err := os.Stat(dir)
@@ -89,7 +90,20 @@ func readKit(dir string) (*kit.Kit, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return kit.ReadJSON(f)
+	k, err := kit.ReadJSON(f)
+	if err != nil {
+		return nil, err
+	}
+	path = filepath.Join(dir, kit.TargetFile)
+	if _, err := os.Stat(path); os.IsNotExist(err) {
+		return k, nil
+	}
+	target, err := openInput(path, "kit")
+	if err != nil {
+		return nil, err
+	}
+	defer target.Close()
+	return k, k.ReadTarget(target)
 }
 
 // keepSettings sets what the kit was printed with where no flag says

@@ -1,0 +1,321 @@
+package kit
+
+import (
+	"bytes"
+	"context"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/chart"
+	"kitwright/internal/say"
+	"kitwright/lab"
+	"kitwright/photo"
+	"kitwright/photo/tone"
+)
+
+// prepare makes a picture ready for the default order as changed.
+func prepare(t testing.TB, picture []byte, change func(o *Order)) (*task, Choice) {
+	t.Helper()
+	o := DefaultOrder()
+	o.Grid, o.Colors = Cells{60, 40}, 12
+	change(&o)
+	s, err := Open(context.Background(), bytes.NewReader(picture), "ginger.png")
+	require.NoError(t, err)
+	p, err := s.Lay(context.Background(), o.Canvas, o.Light)
+	require.NoError(t, err)
+	made, err := p.task(o.Choice)
+	require.NoError(t, err)
+	return made, o.Choice
+}
+
+// dotOnStripes is a red disc on gray stripes of ten pixels.
+func dotOnStripes(t testing.TB) []byte {
+	img := image.NewNRGBA(image.Rect(0, 0, 300, 200))
+	for y := range 200 {
+		for x := range 300 {
+			v := uint8(120 + 50*(x/10%2))
+			c := color.NRGBA{v, v, v, 255}
+			if dx, dy := x-150, y-100; dx*dx+dy*dy < 60*60 {
+				c = color.NRGBA{190, uint8(40 + y/4), 40, 255}
+			}
+			img.SetNRGBA(x, y, c)
+		}
+	}
+	var b bytes.Buffer
+	require.NoError(t, png.Encode(&b, img))
+	return b.Bytes()
+}
+
+func TestFrameIsAsAskedFor(t *testing.T) {
+	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Border, o.Caption = Border{2, "5R 4/14"}, "Ginger" })
+	k, err := p.Kit(context.Background(), o)
+	require.NoError(t, err)
+	c := k.Chart
+	require.Equal(t, 2400, c.Drills())
+
+	code := c.At(0, 0).Drill.Code
+	assert.Equal(t, "5R 4/14", code)
+	inks := map[string]int{}
+	at := p.Layout.Picture
+	for y := range c.Rows {
+		for x := range c.Cols {
+			edge := x < 2 || y < 2 || x >= c.Cols-2 || y >= c.Rows-2
+			below := !edge && y >= at.Y+at.H
+			if edge {
+				assert.Equal(t, code, c.At(x, y).Drill.Code, "border at %d, %d", x, y)
+			} else if below {
+				inks[c.At(x, y).Drill.Code]++
+			}
+		}
+	}
+	require.Len(t, inks, 2, "the caption has a ground and an ink, and nothing was mixed in")
+	var labs []lab.Color
+	for _, e := range c.Legend {
+		if inks[e.Drill.Code] > 0 {
+			labs = append(labs, e.Drill.Lab)
+		}
+	}
+	assert.GreaterOrEqual(t, chart.Contrast(labs[0], labs[1]), 4.5, "WCAG 2.2, 1.4.3")
+
+	// The quality is that of the photo alone: the same photo on a canvas of
+	// just its own cells is judged the same way.
+	var sum float64
+	n := 0
+	for y := at.Y; y < at.Y+at.H; y++ {
+		for x := at.X; x < at.X+at.W; x++ {
+			sum += lab.DeltaE(p.grid.At(x, y), c.At(x, y).Drill.Lab)
+			n++
+		}
+	}
+	assert.InDelta(t, sum/float64(n), k.Quality.MeanMiss, 1e-3)
+}
+
+func TestBackgroundOfFewColors(t *testing.T) {
+	for _, colors := range []int{1, 2, 4} {
+		p, o := prepare(t, dotOnStripes(t), func(o *Order) {
+			o.Subject, o.Background, o.Tone = Box{28, 18, 44, 64}, Background{Colors: colors}, ToneNone
+		})
+		require.NotNil(t, p.Subject)
+		k, err := p.Kit(context.Background(), o)
+		require.NoError(t, err)
+		used := map[string]bool{}
+		for i := range k.Chart.Cells {
+			if p.onSubject(i) {
+				continue
+			}
+			x, y := i%60, i/60
+			used[k.Chart.At(x, y).Drill.Code] = true
+			assert.False(t, k.Chart.Lone(x, y) && !p.onlySubjectAround(i), "a lone drill in the background at %d, %d", x, y)
+		}
+		assert.LessOrEqual(t, len(used), colors)
+		assert.NotEmpty(t, used)
+		assert.True(t, k.Quality.Bound <= k.Quality.Cost)
+	}
+}
+
+// onlySubjectAround says whether a cell has no background beside it, so that
+// nothing of its own kind could be.
+func (p *task) onlySubjectAround(i int) bool {
+	x, y := i%p.Layout.Cols, i/p.Layout.Cols
+	for _, d := range [4][2]int{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {
+		nx, ny := x+d[0], y+d[1]
+		if nx >= 0 && ny >= 0 && nx < p.Layout.Cols && ny < p.Layout.Rows && !p.onSubject(ny*p.Layout.Cols+nx) {
+			return false
+		}
+	}
+	return true
+}
+
+func TestCircledEyeIsSubject(t *testing.T) {
+	p, _ := prepare(t, dotOnStripes(t), func(o *Order) {
+		o.Subject, o.Focus = Box{28, 18, 44, 64}, []Focus{{Box{2, 2, 10, 15}, 3}}
+	})
+	assert.True(t, p.onSubject(4*60+4), "the middle of the circle")
+	assert.False(t, p.onSubject(4*60+55), "the other corner")
+	w, err := p.weights([]Focus{{Box{2, 2, 10, 15}, 3}})
+	require.NoError(t, err)
+	assert.EqualValues(t, 48, w[3*60+4])
+	assert.EqualValues(t, 4, w[4*60+55])
+	assert.EqualValues(t, 16, w[20*60+30])
+}
+
+func TestToneIsKeptInTheKit(t *testing.T) {
+	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Effort = EffortQuick })
+	k, err := p.Kit(context.Background(), o)
+	require.NoError(t, err)
+	assert.True(t, k.Tone.Local && k.Tone.Sharp)
+	assert.NotEqual(t, p.Before.Cells, p.After.Cells)
+	assert.Equal(t, p.After.Cells, p.grid.Cells)
+
+	p, o = prepare(t, photo.Demo(), func(o *Order) { o.Tone, o.Effort = ToneNone, EffortQuick })
+	k, err = p.Kit(context.Background(), o)
+	require.NoError(t, err)
+	assert.Equal(t, tone.Changes{}, k.Tone)
+	assert.Equal(t, p.Before.Cells, p.grid.Cells)
+}
+
+func TestPickIsTheFewestThatLookNearlyAsGood(t *testing.T) {
+	for _, c := range []struct {
+		counts []int
+		miss   []float64
+		want   int
+	}{
+		{[]int{8, 20, 40, 60}, []float64{5, 3.5, 3.2, 3}, 40},
+		{[]int{8, 20, 40, 60}, []float64{5, 3.4, 3.2, 3}, 20},   // exactly 80 percent
+		{[]int{8, 20, 40, 60}, []float64{5, 3.2, 4, 3}, 20},     // worse in between does not count
+		{[]int{8, 20, 40, 60}, []float64{3, 3, 3, 3}, 8},        // nothing to gain
+		{[]int{8, 20, 40, 60}, []float64{5, 4.99, 4.98, 3}, 60}, // all of it at the end
+		{[]int{8}, []float64{5}, 8},
+	} {
+		got := recommend(c.counts, c.miss)
+		assert.Equal(t, c.want, got.Colors, "%v", c.miss)
+		assert.NotEmpty(t, got.Why)
+	}
+}
+
+func TestAutoColorsTakeThePick(t *testing.T) {
+	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Colors = AutoColors })
+	pick, err := p.Pick(context.Background(), o)
+	require.NoError(t, err)
+	k, err := p.Kit(context.Background(), o)
+	require.NoError(t, err)
+	assert.Len(t, k.Chart.Legend, pick.Colors)
+	assert.Equal(t, "auto", k.Order["colors"])
+}
+
+// A search ended by hand gives the best so far and says so.
+func TestStoppedSearch(t *testing.T) {
+	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Grid = Cells{120, 80} })
+	ctx, stopper := withStop()
+	k, err := p.Kit(ctx, o)
+	require.NoError(t, err)
+	assert.True(t, stopper(), "the search was under way")
+	assert.True(t, k.Stopped)
+	assert.LessOrEqual(t, k.Quality.Bound, k.Quality.Cost)
+	assert.Equal(t, 9600, k.Chart.Drills())
+}
+
+// withStop returns a context whose first search is ended as soon as it
+// begins, and a func that says whether that happened.
+func withStop() (context.Context, func() bool) {
+	ctx, s := say.WithStopper(context.Background())
+	stopped := false
+	ctx = say.WithProgress(ctx, func(string, int, int) {
+		if s.Stop() {
+			stopped = true
+		}
+	})
+	return ctx, func() bool { return stopped }
+}
+
+// At 18 colors the plain mean paints the demo cat's green irises tan.
+func TestCatKeepsHerGreenEyes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: makes eight kits")
+	}
+	hue := func(c lab.Color) float64 { return math.Atan2(c.B, c.A) * 180 / math.Pi }
+	share := func(grid Cells, eyes [][3]float64, rare float64) float64 {
+		p, o := prepare(t, photo.Demo(), func(o *Order) {
+			o.Grid, o.Turn, o.Colors, o.Rare = grid, TurnAsked, 18, rare
+		})
+		k, err := p.Kit(context.Background(), o)
+		require.NoError(t, err)
+		iris, kept := 0, 0
+		for i, c := range p.grid.Cells {
+			for _, e := range eyes { // column, row and radius
+				dx, dy := float64(i%grid.Cols)-e[0], float64(i/grid.Cols)-e[1]
+				if math.Hypot(dx, dy) < e[2] && hue(c) > 80 && math.Hypot(c.A, c.B) > 18 && c.L > 30 {
+					iris++
+					if hue(k.Chart.At(i%grid.Cols, i/grid.Cols).Drill.Lab) > 76 {
+						kept++
+					}
+				}
+			}
+		}
+		require.Greater(t, iris, 60)
+		return float64(kept) / float64(iris)
+	}
+	for _, c := range []struct {
+		grid Cells
+		eyes [][3]float64
+	}{
+		{Cells{160, 120}, [][3]float64{{60, 46, 9}, {115, 55, 8}}},
+		{Cells{200, 160}, [][3]float64{{77, 61, 11}, {145, 74, 10}}},
+		{Cells{120, 160}, [][3]float64{{36, 61, 13}}},
+		{Cells{160, 200}, [][3]float64{{45, 76, 17}}},
+	} {
+		plain, kept := share(c.grid, c.eyes, 0), share(c.grid, c.eyes, rareDefault)
+		t.Logf("%d x %d: %.0f %% of the green stays green, %.0f %% with the plain mean", c.grid.Cols, c.grid.Rows, 100*kept, 100*plain)
+		assert.GreaterOrEqual(t, kept, 0.85)
+		assert.Less(t, plain, kept)
+	}
+}
+
+// A code named twice is one color: it neither fills the count nor empties the
+// card.
+func TestCodesNamedTwice(t *testing.T) {
+	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Colors = 2 })
+	o.Keep = []string{"N 5", "n 5", "N 5"}
+	opt, err := p.options(o)
+	require.NoError(t, err)
+	assert.Len(t, opt.Keep, 1)
+}
+
+// Colors that an order avoids are in neither border nor caption, and what it
+// asks for and avoids at once is named.
+func TestAvoidedColorsAroundThePhoto(t *testing.T) {
+	around := func(o *Order) { o.Border, o.Caption, o.Effort = Border{Drills: 2}, "Ginger", EffortQuick }
+	p, o := prepare(t, photo.Demo(), around)
+	avoid := map[string]bool{}
+	for _, j := range p.fixed {
+		if j >= 0 {
+			avoid[p.card.Drills[j].Code] = true
+		}
+	}
+	require.Len(t, avoid, 2)
+	p, o = prepare(t, photo.Demo(), func(o *Order) {
+		around(o)
+		for code := range avoid {
+			o.Avoid = append(o.Avoid, code)
+		}
+	})
+	k, err := p.Kit(context.Background(), o)
+	require.NoError(t, err)
+	for _, e := range k.Chart.Legend {
+		assert.False(t, avoid[e.Drill.Code], e.Drill.Code)
+	}
+}
+
+func TestOrdersThatContradictThemselves(t *testing.T) {
+	subject := Box{28, 18, 44, 64}
+	for what, change := range map[string]func(o *Order){
+		"border and avoid both name 5R 4/14": func(o *Order) {
+			o.Border, o.Avoid = Border{2, "5r 4/14"}, []string{"5R 4/14"}
+		},
+		"background and avoid both name 5R 4/14": func(o *Order) {
+			o.Subject, o.Background, o.Avoid = subject, Background{Plain: "5R 4/14"}, []string{"5R 4/14"}
+		},
+		"background, border, caption and keep take 4 colors, more than the 3 asked for": func(o *Order) {
+			o.Subject, o.Background, o.Caption, o.Keep, o.Colors = subject, Background{Plain: "5R 4/14"}, "A", []string{"5G 5/6"}, 3
+		},
+		"no subject could be found by subject 1,1,10,10": func(o *Order) {
+			o.Subject, o.Crop = Box{1, 1, 10, 10}, Box{50, 50, 50, 50}
+		},
+	} {
+		o := DefaultOrder()
+		o.Grid, o.Colors, o.Effort = Cells{60, 40}, 12, EffortQuick
+		change(&o)
+		_, err := Make(context.Background(), bytes.NewReader(dotOnStripes(t)), "a.png", o)
+		var said *say.Error
+		require.ErrorAs(t, err, &said, what)
+		assert.Equal(t, what, said.What)
+		assert.NotEmpty(t, said.Try)
+		assert.True(t, said.Usage)
+	}
+}
