@@ -103,3 +103,6 @@ func (d *disk) fill(out *os.File, content func(io.Writer) error) (onDisk, own er
 	}
 	return w.err, own
 }
+
+// Exists says whether there is anything at a path.
+func Exists(path string) bool { return exists(path) }

@@ -38,6 +38,10 @@ func chartCommand() command {
 			order.Bind(fs)
 			print.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
+				args, err := run.like.apply(fs, args, &run.demo)
+				if err != nil {
+					return err
+				}
 				if err := print.Check(nil); err != nil {
 					return err
 				}

@@ -41,7 +41,7 @@ func find(from []command, args []string) (c command, rest []string, ok bool) {
 
 // commands returns every command in the order of the overview.
 func commands() []command {
-	return []command{chartCommand(), ladderCommand(), printCommand(), testPrintCommand(), cardCommand(), licensesCommand(), versionCommand(), helpCommand()}
+	return []command{chartCommand(), ladderCommand(), printCommand(), testPrintCommand(), cardCommand(), setCommand(), licensesCommand(), versionCommand(), helpCommand()}
 }
 
 // call parses the arguments and runs the command.
@@ -57,6 +57,9 @@ func (c command) call(ctx context.Context, e env, args []string) error {
 			return nil
 		}
 		return c.flagError(fs, err)
+	}
+	if err := applySettings(fs); err != nil {
+		return err
 	}
 	return do(ctx, e, fs.Args())
 }

@@ -38,8 +38,14 @@ func ladderCommand() command {
 			units := render.Centimeters
 			run.bind(fs)
 			order.Bind(fs)
-			fs.Var(setting.Of(&units, render.Centimeters, render.Inches), "units", "tell sizes in cm or in")
+			words := setting.Bind(fs)
+			words.Group("On paper")
+			words.Add(setting.Of(&units, render.Centimeters, render.Inches), "units", "tell sizes in cm or in")
 			return func(ctx context.Context, e env, args []string) error {
+				args, err := run.like.apply(fs, args, &run.demo, "effort") // a ladder has its own
+				if err != nil {
+					return err
+				}
 				if err := order.Check(); err != nil {
 					return err
 				}

@@ -31,6 +31,7 @@ type photoRun struct {
 	cards              cardPlaces
 	out                string
 	force, quiet, demo bool
+	like               likeFlag
 	yes                bool
 }
 
@@ -38,6 +39,7 @@ type photoRun struct {
 type summary func(w io.Writer) error
 
 func (r *photoRun) bind(fs *pflag.FlagSet) {
+	r.like.bind(fs)
 	fs.BoolVar(&r.yes, "yes", false, "make it even if a size or a pitch looks like a slip of unit")
 	fs.BoolVar(&r.demo, "demo", false, "use the built-in photo of a cat")
 	r.cards.bind(fs)
@@ -60,6 +62,9 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	defer src.close()
 	if r.out == "" {
 		r.out = src.base() + "-" + r.kind.Name
+		if r.like.dir != "" { // which most often lies there
+			r.out = freePlace(r.out)
+		}
 	}
 	if err := o.Check(); err != nil {
 		return err

@@ -44,7 +44,7 @@ func printCommand() command {
 				if err != nil {
 					return err
 				}
-				if err := keepSettings(fs, k.Print); err != nil {
+				if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
 					return err
 				}
 				if out == "" {
@@ -106,17 +106,17 @@ func readKit(dir string) (*kit.Kit, error) {
 	return k, k.ReadTarget(target)
 }
 
-// keepSettings sets what the kit was printed with where no flag says
-// otherwise. A setting that this release does not know is left out: it cannot
+// keepSettings sets what a kit or the settings for all runs say where no flag
+// says otherwise. A setting that this release does not know is left out: it cannot
 // matter to what this release prints.
-func keepSettings(fs *pflag.FlagSet, settings map[string]string) error {
+func keepSettings(fs *pflag.FlagSet, settings map[string]string, whose string) error {
 	for _, name := range slices.Sorted(maps.Keys(settings)) {
 		f, text := fs.Lookup(name), settings[name]
 		if f == nil || f.Changed || setting.GroupOf(f) == "" {
 			continue
 		}
 		if err := f.Value.Set(text); err != nil {
-			return say.Failed("give --"+name+" again", "the kit's print setting %s = %q cannot be used: %w", name, text, err)
+			return say.Failed(say.Hint("give %s yourself", say.Setting(name)), "%s: %s = %q cannot be used: %w", whose, name, text, err)
 		}
 	}
 	return nil
@@ -240,7 +240,7 @@ func testPrintCommand() command {
 				if err != nil {
 					return err
 				}
-				if err := keepSettings(fs, k.Print); err != nil {
+				if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
 					return err
 				}
 				if err := p.Check(nil); err != nil {
