@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"kitwright/internal/say"
 	"kitwright/internal/setting"
 )
 
@@ -35,15 +34,17 @@ func helpCommand() command {
 	}
 }
 
+// overviewText is what kitwright is.
+const overviewText = `kitwright makes a drill-painting kit (also called diamond painting) from your own photo:
+	a true-scale chart in real drill colors, and the prints and lists to make it. Everything stays on
+	this machine.`
+
 // writeOverview tells what kitwright is and what it can be asked.
 func writeOverview(w io.Writer) {
-	fmt.Fprint(w, `kitwright makes a drill-painting kit (also called diamond painting) from your own
-photo: a true-scale chart in real drill colors, and the prints and lists to make it.
-Everything stays on this machine.
-
-  kitwright COMMAND [FLAGS] [ARGUMENTS]
-
-`)
+	for _, line := range wrap(overviewText, helpWidth) {
+		fmt.Fprintln(w, line)
+	}
+	fmt.Fprint(w, "\n  kitwright COMMAND [FLAGS] [ARGUMENTS]\n\n")
 	for _, c := range commands() {
 		fmt.Fprintf(w, "  %-27s %s\n", strings.TrimSpace(c.name+" "+c.args), c.summary)
 	}
@@ -51,7 +52,12 @@ Everything stays on this machine.
 Begin with the demo:    kitwright chart --demo
 Then with your photo:   kitwright chart --size 40x50cm --colors 30 cat.jpg
 All flags of a command: kitwright help chart
+
+It ends with
 `)
+	for _, c := range exitCodes {
+		fmt.Fprintf(w, "  %-4s %s\n", c[0], c[1])
+	}
 }
 
 // writeHelp explains one command.
@@ -103,19 +109,7 @@ func (c command) writeHelp(w io.Writer) {
 // hung to the right.
 func writeFlag(w io.Writer, f *pflag.Flag) {
 	const indent = 24
-	name := "--" + f.Name
-	if f.Shorthand != "" {
-		name = "-" + f.Shorthand + ", " + name
-	}
-	if kind := f.Value.Type(); kind == "string" {
-		name += " DIR"
-	} else if kind != "bool" {
-		name += " " + kind
-	}
-	usage := say.Reading(f.Usage).Words(asFlag)
-	if f.DefValue != "" && f.DefValue != "false" && f.DefValue != "auto" {
-		usage += " (" + f.DefValue + " unless given)"
-	}
+	name, usage := flagWords(f)
 	lines := wrap(usage, helpWidth-indent)
 	if len(name)+2 >= indent-1 {
 		fmt.Fprintf(w, "  %s\n", name)

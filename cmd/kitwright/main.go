@@ -21,7 +21,10 @@ import (
 
 // version is the release. The same release, input and settings give the same
 // bytes.
-const version = "0.1.0"
+const (
+	version  = "0.1.0"
+	released = "2026-11-26"
+)
 
 func main() {
 	ctx, done := withSignals(context.Background(), os.Stderr)
