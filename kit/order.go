@@ -157,7 +157,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(setting.Of(&o.Drill, Square, Round), "drill", "the shape of the drills")
 	b.Add(&o.Pitch, "pitch", "from drill to drill; 2.5mm for square and 2.8mm for round unless given")
 	b.Add(colorCount{&o.Colors}, "colors", "how many colors, 2 to 100; auto: the fewest that look nearly as good as 60")
-	b.Add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, or your own as a CSV file")
+	b.Add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, one you keep, or a file of any kind that card import reads")
 	b.Add(codes(&o.Keep), "keep", "codes that have to be among the colors")
 	b.Add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
 	b.Group("What counts")

@@ -64,6 +64,20 @@ func (d Drill) Address() string {
 	return d.Code + "/" + string(d.Finish)
 }
 
+// SplitAddress parts an address into code and finish. A slash belongs to the
+// code unless a word that is a finish follows it: 5YR 6/8 is a code.
+func SplitAddress(address string) (code string, finish Finish) {
+	at := strings.LastIndexByte(address, '/')
+	if at <= 0 || at == len(address)-1 {
+		return address, ""
+	}
+	word := address[at+1:]
+	if strings.ContainsAny(word, "0123456789") || len(word) > 20 {
+		return address, ""
+	}
+	return strings.TrimSpace(address[:at]), FinishOf(word)
+}
+
 // Index returns the place in the card of the drill that an address means: the
 // very address, or one that differs in capitals only, or CODE/plain, or a bare
 // code that a single drill has.

@@ -19,6 +19,8 @@ import (
 
 	"kitwright/internal/checker"
 	"kitwright/kit"
+	"kitwright/palettes"
+	"kitwright/palettes/gauge"
 	"kitwright/render/letters"
 )
 
@@ -27,21 +29,40 @@ import (
 var prints = []struct {
 	name  string
 	write func(w io.Writer, k *kit.Kit, p Print) error
-	pdfa  bool // claims PDF/A-1b
-	more  bool // another form of the one before, not worth the validator's time
+	pdfa  bool   // claims PDF/A-1b
+	more  bool   // another form of the one before, not worth the validator's time
+	of    string // a print of something else than a kit: the function behind it
 }{
-	{"canvas", Canvas, true, false},
-	{"ticket", Ticket, true, false},
-	{"test print", TestPrint, true, false},
-	{"test print without a kit", func(w io.Writer, _ *kit.Kit, p Print) error { return TestPrint(w, nil, p) }, true, true},
-	{"home pages", Sheets, false, false},
-	{"home pages to build", func(w io.Writer, k *kit.Kit, p Print) error { p.Sheets = SheetsBuild; return Sheets(w, k, p) }, false, true},
-	{"labels", Labels, true, false},
+	{"canvas", Canvas, true, false, ""},
+	{"ticket", Ticket, true, false, ""},
+	{"test print", TestPrint, true, false, ""},
+	{"test print without a kit", func(w io.Writer, _ *kit.Kit, p Print) error { return TestPrint(w, nil, p) }, true, true, ""},
+	{"home pages", Sheets, false, false, ""},
+	{"home pages to build", func(w io.Writer, k *kit.Kit, p Print) error { p.Sheets = SheetsBuild; return Sheets(w, k, p) }, false, true, ""},
+	{"labels", Labels, true, false, ""},
 	{"round labels", func(w io.Writer, k *kit.Kit, p Print) error {
 		p.LabelRound.Given, p.LabelRound.Length = true, 25000
 		return Labels(w, k, p)
-	}, true, true},
-	{"legend", Legend, true, false},
+	}, true, true, ""},
+	{"legend", Legend, true, false, ""},
+	{"swatches", func(w io.Writer, k *kit.Kit, p Print) error {
+		card := &palettes.Card{Name: "mine", Source: "this kit"}
+		for _, e := range k.Chart.Legend {
+			card.Drills = append(card.Drills, e.Drill)
+		}
+		return Swatches(w, card, p)
+	}, true, false, "Swatches"},
+	{"measuring sheets", func(w io.Writer, k *kit.Kit, p Print) error {
+		var codes []string
+		for _, e := range k.Chart.Legend {
+			codes = append(codes, e.Drill.Code)
+		}
+		frames, err := gauge.Frames(codes, p.Paper.Size.W.MM(), p.Paper.Size.H.MM())
+		if err != nil {
+			return err
+		}
+		return MeasuringSheets(w, frames)
+	}, true, false, "MeasuringSheets"},
 }
 
 // A print that is exported is in the table above, so that no new one goes
@@ -64,6 +85,10 @@ func TestEveryPrintIsInTheTable(t *testing.T) {
 		}
 	}
 	for _, p := range prints {
+		if p.of != "" {
+			listed = append(listed, p.of)
+			continue
+		}
 		name := runtime.FuncForPC(reflect.ValueOf(p.write).Pointer()).Name()
 		if name = name[strings.LastIndex(name, ".")+1:]; ast.IsExported(name) {
 			listed = append(listed, name)
@@ -96,7 +121,7 @@ func TestFilesAreSound(t *testing.T) {
 				assert.Equal(t, []string{"yes", "no", "yes"}, fields[len(fields)-5:len(fields)-2], "embedded, subset tag, Unicode: %s", f)
 			}
 			info := run(t, "pdfinfo", "-box", path)
-			if pr.name != "test print without a kit" {
+			if pr.name != "test print without a kit" && pr.of == "" {
 				assert.Contains(t, info, "Title:           A “cat” \U0001F431 & <more> (50 % \\ of it), ł")
 			}
 			assert.Contains(t, info, "Producer:        kitwright")

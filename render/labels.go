@@ -154,7 +154,7 @@ func (l labels) lines(i int) []labelLine {
 	e := &l.kit.Chart.Legend[i]
 	all, extra := l.print.WithExtra(e.Count)
 	lines := []labelLine{
-		{face: letters.Bold, size: 1.35, rank: 0, s: letters.Clean(e.Drill.Code)},
+		{face: letters.Bold, size: 1.35, rank: 0, s: codeText(e.Drill)},
 		{face: letters.Regular, size: 1, rank: 2, s: drillName(l.kit, i), long: true},
 		{face: letters.Bold, size: 1.05, rank: 1, s: say.Number(all) + " drills"},
 		{face: letters.Regular, size: 0.9, rank: 3, s: say.Number(e.Count) + " and " + say.Number(extra) + " extra"},
@@ -280,7 +280,7 @@ func (l labels) round(i int, cx, cy, r float64, cut bool) []pdf.Op {
 	}
 	all, _ := l.print.WithExtra(e.Count)
 	lines := []labelLine{
-		{face: letters.Bold, size: 1.2, rank: 0, s: letters.Clean(e.Drill.Code)},
+		{face: letters.Bold, size: 1.2, rank: 0, s: codeText(e.Drill)},
 		{face: letters.Regular, size: 1, rank: 1, s: say.Number(all) + " drills", short: "× " + say.Number(all)},
 		{face: letters.Regular, size: 0.9, rank: 2, s: l.kindOf(e)},
 		{face: letters.Regular, size: 0.9, rank: 3, s: drillName(l.kit, i)},

@@ -5,6 +5,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/palettes"
 	"kitwright/render/letters"
 	"kitwright/render/pdf"
 )
@@ -50,7 +51,7 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 		if counts != nil {
 			n = counts[i]
 		}
-		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(e + 1), code: letters.Clean(d.Code), count: say.Number(n)}
+		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(e + 1), code: codeText(d), count: say.Number(n)}
 		r.name = drillName(k, e)
 		l.number = max(l.number, letters.Width(letters.Regular, size, r.number))
 		l.code = max(l.code, letters.Width(letters.Bold, size, r.code))
@@ -70,15 +71,15 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 	return l
 }
 
-// drillName returns a drill's name, with its finish if it has one; empty if it
-// says no more than the code.
+// codeText returns what a drill is called on paper: her code first, and a
+// finish other than plain behind it, as she would order it.
+func codeText(d palettes.Drill) string { return letters.Clean(d.Address()) }
+
+// drillName returns a drill's name; empty if it says no more than the code.
 func drillName(k *kit.Kit, entry int) string {
 	d := k.Chart.Legend[entry].Drill
 	name := letters.Clean(d.Name)
-	if d.Finish != "" {
-		name = letters.Clean(name + " " + string(d.Finish))
-	}
-	if name == letters.Clean(d.Code) {
+	if name == letters.Clean(d.Code) || name == codeText(d) {
 		return ""
 	}
 	return name

@@ -44,7 +44,7 @@ func (l legendCard) pages() []*pdf.Page {
 		return naturalLess(legend[bySymbol[i]].Symbol.Name, legend[bySymbol[j]].Symbol.Name)
 	})
 	sort.SliceStable(byCode, func(i, j int) bool {
-		return naturalLess(legend[byCode[i]].Drill.Code, legend[byCode[j]].Drill.Code)
+		return naturalLess(legend[byCode[i]].Drill.Address(), legend[byCode[j]].Drill.Address())
 	})
 	return append(l.list("by symbol", bySymbol), l.list("by code", byCode)...)
 }
@@ -87,7 +87,7 @@ func (l legendCard) rows(x, y, w, row float64, entries []int) []pdf.Op {
 	gap, cell := 3.0, row-1.8
 	code, count, symbol := letters.Width(letters.Regular, 9, "code"), letters.Width(letters.Regular, 9, "drills"), letters.Width(letters.Regular, 9, "symbol")
 	for _, e := range allEntries(l.kit) {
-		code = max(code, letters.Width(letters.Bold, cardType, letters.Clean(legend[e].Drill.Code)))
+		code = max(code, letters.Width(letters.Bold, cardType, codeText(legend[e].Drill)))
 		count = max(count, letters.Width(letters.Regular, cardType, say.Number(legend[e].Count)))
 		symbol = max(symbol, letters.Width(letters.Regular, 10, letters.Clean(legend[e].Symbol.Name)))
 	}
@@ -131,7 +131,7 @@ func (l legendCard) rows(x, y, w, row float64, entries []int) []pdf.Op {
 		ops = append(ops, l.skin.swatchOps(e.Drill.RGB, swatchX, mid-cell/2, cell)...)
 		ops = append(ops,
 			pdf.Text{X: numberX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: strconv.Itoa(e.Number)},
-			pdf.Text{X: codeX, Y: base(cardType), Size: cardType, Face: letters.Bold, S: letters.Shorten(letters.Bold, cardType, code, letters.Clean(e.Drill.Code))},
+			pdf.Text{X: codeX, Y: base(cardType), Size: cardType, Face: letters.Bold, S: letters.Shorten(letters.Bold, cardType, code, codeText(e.Drill))},
 			pdf.Text{X: countX, Y: base(cardType), Size: cardType, Align: pdf.Right, S: say.Number(e.Count)})
 		if s := letters.Shorten(letters.Regular, 11, name, drillName(l.kit, n)); name > 8 && s != "" {
 			ops = append(ops, pdf.Text{X: nameX, Y: base(11), Size: 11, S: s})

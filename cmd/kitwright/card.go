@@ -13,6 +13,7 @@ import (
 	"kitwright/kit"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/render"
 )
 
 // job is what a command does once its flags are read.
@@ -28,6 +29,7 @@ func cardCommand() command {
 		parts: []command{
 			cardListCommand(), cardShowCommand(), cardImportCommand(), cardAddCommand(), cardRemoveCommand(),
 			cardCheckCommand(), cardMatchCommand(), cardMergeCommand(), cardSubsetCommand(),
+			cardFrameCommand(), cardMeasureCommand(),
 		},
 		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
 			return func(_ context.Context, _ env, args []string) error {
@@ -97,9 +99,14 @@ func cardShowCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var places cardPlaces
 			var form listingForm
+			pages, force := "", false
+			print := render.DefaultPrint().In(locale())
 			places.bind(fs)
 			form.bind(fs)
-			return func(_ context.Context, e env, args []string) error {
+			fs.Var(textValue{&pages, "FILE"}, "pdf", "make a file of pages to print: a swatch of each color, its code, and room for one drill")
+			fs.Var(&print.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
+			fs.BoolVar(&force, "force", false, "overwrite the file if it exists")
+			return func(ctx context.Context, e env, args []string) error {
 				if err := wantArgs(args, 1, "card show takes one card", "kitwright card show munsell"); err != nil {
 					return err
 				}
@@ -109,6 +116,13 @@ func cardShowCommand() command {
 				name := args[0]
 				card, err := places.open(e, &name)
 				if err != nil {
+					return err
+				}
+				if pages != "" {
+					if err := writeFile(ctx, pages, force, isPDF, func(w io.Writer) error { return render.Swatches(w, card, print) }); err != nil {
+						return err
+					}
+					_, err := fmt.Fprintf(e.stdout, "%s  %d colors\n", pages, len(card.Drills))
 					return err
 				}
 				if form.csv {

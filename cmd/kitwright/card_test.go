@@ -70,6 +70,11 @@ func TestCardTables(t *testing.T) {
 	_, out, _ = kitwright(t, "card", "check", "a.csv")
 	assert.Contains(t, out, "3 colors: 1 pairs practically the same, 0 more look-alikes")
 
+	require.NoError(t, os.WriteFile("bad.csv", []byte("code,hex,L,a,b\nA1,#fff,,,\nA2,,,,\nA3,#ff0000,50,0,0\n"), 0o644))
+	_, out, _ = kitwright(t, "card", "check", "bad.csv", "--csv")
+	assert.Contains(t, out, "no color,A2,,0.000,line 3: no color\n")
+	assert.Contains(t, out, "doubtful,A3,,0.000,\"line 4: hex #ff0000 and L, a, b are not one color")
+
 	code, out, errs = kitwright(t, "card", "match", "a.csv", "b.csv", "--csv")
 	require.Equal(t, 0, code, errs)
 	lines := strings.Split(out, "\n")

@@ -18,21 +18,9 @@ import (
 type howToRead struct{ opt intake.Options }
 
 func (h *howToRead) bind(fs *pflag.FlagSet) {
-	fs.VarP(columnsValue{&h.opt.Columns}, "columns", "", "which column holds what, as in code=2,hex=5: a number, a spreadsheet's letter, or what its header says; guessed and said unless given")
+	fs.VarP(textValue{&h.opt.Columns, "WHAT=COLUMN,..."}, "columns", "", "which column holds what, as in code=2,hex=5: a number, a spreadsheet's letter, or what its header says; guessed and said unless given")
 	fs.VarP(setting.Of(&h.opt.White, intake.AnyWhite, intake.D50, intake.D65), "white", "", "the white that L, a and b are relative to: d65 in tables and d50 from instruments unless the file says")
 }
-
-// columnsValue is text that is checked where the table is known.
-type columnsValue struct{ to *string }
-
-func (c columnsValue) String() string {
-	if c.to == nil {
-		return ""
-	}
-	return *c.to
-}
-func (c columnsValue) Set(s string) error { *c.to = s; return nil }
-func (c columnsValue) Type() string       { return "WHAT=COLUMN,..." }
 
 // cardFile is the flags of a command that writes a card's file.
 type cardFile struct {
@@ -41,7 +29,7 @@ type cardFile struct {
 }
 
 func (c *cardFile) bind(fs *pflag.FlagSet) {
-	fs.StringVarP(&c.out, "out", "o", "", "the card to write, a CSV file; to the screen unless given")
+	fs.VarP(textValue{&c.out, "FILE"}, "out", "o", "the card to write, a CSV file; to the screen unless given")
 	fs.BoolVar(&c.force, "force", false, "overwrite the file if it exists")
 }
 
@@ -208,22 +196,17 @@ func cardSubsetCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var places cardPlaces
 			var to cardFile
-			var codes []string
-			var file string
+			var wanted codeSource
 			to.bind(fs)
 			places.bind(fs)
-			fs.Var(codeList{&codes}, "codes", "the codes to keep, CODE/FINISH where a code has several; one with a comma in \"quotes\"")
-			fs.Var(columnsValue{&file}, "file", "a file of codes: one a line, or the first column of a table")
+			wanted.bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
 				if err := wantArgs(args, 1, "card subset takes one card", "kitwright card subset my-drills --codes SR-001,SR-002"); err != nil {
 					return err
 				}
-				if file != "" {
-					more, err := readCodes(file)
-					if err != nil {
-						return err
-					}
-					codes = append(codes, more...)
+				codes, err := wanted.all()
+				if err != nil {
+					return err
 				}
 				if len(codes) == 0 {
 					return say.Usage("name them with {codes} or {file}", "no codes were named")

@@ -9,6 +9,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/palettes/intake"
 )
 
 func cardCheckCommand() command {
@@ -24,7 +25,7 @@ func cardCheckCommand() command {
 			similar := palettes.Similar
 			places.bind(fs)
 			form.bind(fs)
-			fs.Float64Var(&similar, "similar", similar, "where two colors stop being look-alikes")
+			fs.Var(numberValue{&similar}, "similar", "where two colors stop being look-alikes")
 			return func(_ context.Context, e env, args []string) error {
 				if err := wantArgs(args, 1, "card check takes one card", "kitwright card check my-drills"); err != nil {
 					return err
@@ -36,11 +37,14 @@ func cardCheckCommand() command {
 					return say.Usage("2.5 is hard to tell apart, 5 another color", "{similar} takes a difference above 0 and up to 20")
 				}
 				name := args[0]
-				card, err := places.open(e, &name)
+				res, err := places.read(&name)
 				if err != nil {
 					return err
 				}
-				return checkCard(e, card, similar, form)
+				for _, note := range res.Notes {
+					fmt.Fprintf(e.stderr, "%s: %s\n", name, say.Reading(note).Words(asFlag))
+				}
+				return checkCard(e, res, similar, form)
 			}
 		},
 	}
@@ -49,8 +53,15 @@ func cardCheckCommand() command {
 // holesTold is how many badly served colors are named.
 const holesTold = 8
 
-func checkCard(e env, card *palettes.Card, similar float64, form listingForm) error {
+func checkCard(e env, res *intake.Result, similar float64, form listingForm) error {
+	card := res.Card
 	l := listing{head: []string{"finding", "code", "other", "difference", "what"}}
+	for _, r := range res.Left {
+		l.add("no color", r.Code, "", 0.0, fmt.Sprintf("line %d: %s", r.Line, r.Reason))
+	}
+	for _, r := range res.Doubt {
+		l.add("doubtful", r.Code, "", 0.0, fmt.Sprintf("line %d: %s", r.Line, r.Reason))
+	}
 	same := 0
 	pairs := card.Alike(similar)
 	for _, p := range pairs {
@@ -78,6 +89,9 @@ func checkCard(e env, card *palettes.Card, similar float64, form listingForm) er
 	worst := ""
 	if len(holes) > 0 {
 		worst = fmt.Sprintf(" Worst served is %s: the nearest drill, %s, is %.1f away.", holes[0].Name, card.Drills[holes[0].Nearest].Address(), holes[0].Far)
+	}
+	if n := len(res.Left) + len(res.Doubt); n > 0 {
+		worst += fmt.Sprintf(" %d rows of the file gave no color, %d look doubtful.", len(res.Left), len(res.Doubt))
 	}
 	_, err := fmt.Fprintf(e.stdout, "\n%d colors: %d pairs practically the same, %d more look-alikes, %d beyond screens.%s\n",
 		len(card.Drills), same, len(pairs)-same, beyond, worst)

@@ -37,8 +37,21 @@ func (c cardPlaces) shelf() shelf.Shelf {
 // or a file of any kind that is read. The name is then the card's, never a
 // path. What was guessed or left out of a file is told.
 func (c cardPlaces) open(e env, called *string) (*palettes.Card, error) {
+	res, err := c.read(called)
+	if err != nil {
+		return nil, err
+	}
+	if e.stderr != nil {
+		tellIntake(e.stderr, *called, res, 3)
+	}
+	return res.Card, nil
+}
+
+// read is open that leaves telling to the caller.
+func (c cardPlaces) read(called *string) (*intake.Result, error) {
 	if slices.Contains(palettes.Names(), *called) {
-		return palettes.Named(*called)
+		card, err := palettes.Named(*called)
+		return &intake.Result{Card: card}, err
 	}
 	onShelf := c.shelf()
 	if !strings.ContainsAny(*called, `./\`) && onShelf.Has(*called) {
@@ -46,7 +59,7 @@ func (c cardPlaces) open(e env, called *string) (*palettes.Card, error) {
 		if err == nil {
 			*called = card.Name
 		}
-		return card, err
+		return &intake.Result{Card: card}, err
 	}
 	if _, err := os.Lstat(*called); os.IsNotExist(err) && !strings.ContainsAny(*called, `./\`) {
 		known := append(palettes.Names(), onShelf.Names()...)
@@ -58,10 +71,7 @@ func (c cardPlaces) open(e env, called *string) (*palettes.Card, error) {
 		return nil, err
 	}
 	*called = filepath.Base(*called)
-	if e.stderr != nil {
-		tellIntake(e.stderr, *called, res, 3)
-	}
-	return res.Card, nil
+	return res, nil
 }
 
 // readCardFile reads a card from a file. Only regular files are: opening a

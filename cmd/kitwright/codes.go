@@ -2,7 +2,6 @@ package main
 
 import (
 	"io"
-	"os"
 	"strings"
 
 	"kitwright/internal/say"
@@ -42,21 +41,9 @@ func (c codeList) Type() string { return "CODE,..." }
 // readCodes reads codes from a file: one a line, or the first cell of each
 // line; a first line that only says "code" is a header.
 func readCodes(path string) ([]string, error) {
-	info, err := os.Stat(path)
+	text, err := readSmall(path, "list of codes")
 	if err != nil {
-		return nil, say.File("the codes cannot be read", path, err)
-	}
-	if !info.Mode().IsRegular() || info.Size() > 1<<20 {
-		return nil, say.Failed("name a small text file, one code a line", "%s is not a file of codes", path)
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, say.File("the codes cannot be read", path, err)
-	}
-	defer f.Close()
-	text, err := io.ReadAll(f)
-	if err != nil {
-		return nil, say.File("the codes cannot be read", path, err)
+		return nil, err
 	}
 	var codes []string
 	for i, line := range strings.Split(strings.ReplaceAll(strings.TrimPrefix(string(text), "\ufeff"), "\r", "\n"), "\n") {
@@ -80,4 +67,22 @@ func readCodes(path string) ([]string, error) {
 		codes = append(codes, code)
 	}
 	return codes, nil
+}
+
+// readSmall reads a small text file.
+func readSmall(path, what string) ([]byte, error) {
+	const most = 1 << 20
+	f, err := openInput(path, what)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, most+1))
+	if err != nil {
+		return nil, say.File("the "+what+" cannot be read", path, err)
+	}
+	if len(text) > most {
+		return nil, say.Failed("name a small text file", "%s is over 1 MB, too much for a %s", path, what)
+	}
+	return text, nil
 }

@@ -40,12 +40,18 @@ func beginFile(ctx context.Context, dest string, force bool, such func(io.Reader
 	return watched(ctx, func() (*folder.Making, error) { return folder.BeginFile(dest, force, such) })
 }
 
-// isPDF and isCard tell by its begin whether a file may be overwritten by
+// isPDF, isPNG and isCard tell by its begin whether a file may be overwritten by
 // another of its kind.
 func isPDF(r io.Reader) bool {
 	var head [5]byte
 	_, err := io.ReadFull(r, head[:])
 	return err == nil && string(head[:]) == "%PDF-"
+}
+
+func isPNG(r io.Reader) bool {
+	var head [8]byte
+	_, err := io.ReadFull(r, head[:])
+	return err == nil && string(head[:]) == "\x89PNG\r\n\x1a\n"
 }
 
 func isCard(r io.Reader) bool {

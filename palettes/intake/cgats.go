@@ -51,8 +51,10 @@ func cgatsTables(name, text string) (tables []*measured, err error) {
 	keys := map[string]string{}
 	var t *measured
 	format, data, rows := false, false, 0
-	for i, line := range strings.Split(text, "\n") {
-		words := cgatsWords(line)
+	i := -1
+	for line := range strings.Lines(text) {
+		i++
+		words := cgatsWords(strings.TrimSuffix(line, "\n"))
 		if len(words) == 0 {
 			continue
 		}

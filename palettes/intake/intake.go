@@ -21,7 +21,8 @@ import (
 // Limits of what is read: far above any real card, low enough that a hostile
 // file is refused at once.
 const (
-	MaxBytes  = 32 << 20 // of a file, unpacked too
+	MaxBytes  = 16 << 20 // of a file
+	maxPacked = 48 << 20 // of a spreadsheet, unpacked
 	MaxRows   = 20000    // of a table
 	maxFields = 500      // of a row; a spectrum has about 80
 	maxCell   = 2000     // bytes of a cell that is kept

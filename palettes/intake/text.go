@@ -128,9 +128,11 @@ const maxJoined = 4
 // split parts a text into records. A line whose quote is not closed is joined
 // with those after it; if that does not help, it alone is bad.
 func split(name, text string, sep rune) (rows []record, source, license string, err error) {
-	lines := strings.Split(text, "\n")
-	for i := 0; i < len(lines); i++ {
-		line := lines[i]
+	number := 0
+	for rest := text; rest != ""; {
+		var line string
+		line, rest, _ = strings.Cut(rest, "\n")
+		number++
 		switch trimmed := strings.TrimSpace(line); {
 		case trimmed == "":
 			continue
@@ -149,12 +151,10 @@ func split(name, text string, sep rune) (rows []record, source, license string, 
 		if len(rows) == MaxRows {
 			return nil, "", "", say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %d rows", name, MaxRows)
 		}
-		r := record{line: i + 1}
-		joined := line
-		for more := 0; strings.Count(joined, `"`)%2 == 1 && more < maxJoined && i+more+1 < len(lines); more++ {
-			joined += "\n" + lines[i+more+1]
-			if strings.Count(joined, `"`)%2 == 0 {
-				line, i = joined, i+more+1
+		r := record{line: number}
+		if strings.Count(line, `"`)%2 == 1 {
+			if joined, after, more := closing(line, rest); more > 0 {
+				line, rest, number = joined, after, number+more
 			}
 		}
 		r.shown, r.bad = cells(line, sep)
@@ -163,8 +163,30 @@ func split(name, text string, sep rune) (rows []record, source, license string, 
 	return rows, source, license, nil
 }
 
+// closing joins a line whose quote is open with the lines after it, up to the
+// one that closes it; more is 0 where none of the next few does.
+func closing(line, rest string) (joined, after string, more int) {
+	joined = line
+	for more < maxJoined && rest != "" && len(joined) < maxLine {
+		var next string
+		next, rest, _ = strings.Cut(rest, "\n")
+		joined += "\n" + next
+		more++
+		if strings.Count(joined, `"`)%2 == 0 {
+			return joined, rest, more
+		}
+	}
+	return line, rest, 0
+}
+
+// maxLine is how many bytes a row may have.
+const maxLine = 1 << 18
+
 // cells splits one record.
 func cells(line string, sep rune) (out []string, bad string) {
+	if len(line) > maxLine || strings.Count(line, string(sep)) > 4*maxFields {
+		return nil, "too many cells"
+	}
 	c := csv.NewReader(strings.NewReader(line))
 	c.Comma, c.FieldsPerRecord, c.LazyQuotes = sep, -1, true
 	out, err := c.Read()

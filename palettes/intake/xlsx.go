@@ -23,14 +23,14 @@ func readSpreadsheet(name string, data []byte, opt Options) (*Result, error) {
 	book, all := false, uint64(0)
 	for _, f := range packed.File {
 		book = book || f.Name == "xl/workbook.xml"
-		if all += f.UncompressedSize64; all > MaxBytes || len(packed.File) > maxParts {
-			return nil, say.Failed("keep the rows and columns that matter, without pictures, and save them as CSV", "%s unpacks to more than %d MB", name, MaxBytes>>20)
+		if all += f.UncompressedSize64; all > maxPacked || len(packed.File) > maxParts {
+			return nil, say.Failed("keep the rows and columns that matter, without pictures, and save them as CSV", "%s unpacks to more than %d MB", name, maxPacked>>20)
 		}
 	}
 	if !book {
 		return nil, say.Failed("unpack it and name the table in it; spreadsheets are read as XLSX", "%s is not an XLSX spreadsheet", name)
 	}
-	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: MaxBytes, UnzipXMLSizeLimit: MaxBytes})
+	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: maxPacked, UnzipXMLSizeLimit: maxPacked})
 	if err != nil {
 		return nil, say.Failed(hint, "the spreadsheet %s cannot be read: %s", name, clip(err.Error(), 200))
 	}

@@ -19,7 +19,7 @@ import (
 func Picture(c *chart.Chart, shape kit.Shape) Stones {
 	s := Stones{Cols: c.Cols, Rows: c.Rows, Cells: c.Cells, RGB: c.RGBs(), Round: shape == kit.Round}
 	for _, e := range c.Legend {
-		s.AB = append(s.AB, e.Drill.Finish == "AB")
+		s.AB = append(s.AB, e.Drill.Finish != "") // the shimmer stands for any finish but plain
 	}
 	return s
 }
