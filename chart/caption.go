@@ -3,24 +3,26 @@ package chart
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"kitwright/internal/say"
 	"kitwright/lab"
 )
 
 // Frame is what stands around the photo on a canvas: a border of whole drills
-// and a line of text in drills. Its cells are decided before any color is
+// and a line or two of text in drills. Its cells are decided before any color is
 // chosen, and nothing merges or dithers them away.
 type Frame struct {
 	Cols, Rows int    // the whole canvas, in drills
 	Border     int    // drills on each side; 0 = none
-	Caption    string // one line below the photo, inside the border; "" = none
+	Caption    string // below the photo, inside the border: one line, or two with a line break between; "" = none
 	Size       Size   // of the letters
 }
 
 const (
 	leastPicture = 10 // drills that must be left of the photo, each way
 	maxCaption   = 80 // characters
+	maxLines     = 2
 )
 
 // Box is a part of the canvas: columns X to X+W, rows Y to Y+H, in drills.
@@ -59,20 +61,40 @@ func drills(n int) string {
 	return fmt.Sprintf("%d drills", n)
 }
 
-// line is a caption in one size.
+// line is one line of a caption in one size, with its rows from top to bottom
+// counted from the top of a capital.
 type line struct {
 	letters            []letter
-	gap, pad           int
 	width, top, bottom int
 }
 
-// band is the height of a line with room above and below.
-func (l *line) band() int { return l.bottom - l.top + 2*l.pad }
+// text is a caption in one size.
+type text struct {
+	lines    []line
+	gap, pad int // between letters; above, below and between lines
+}
+
+// band is the height of the lines with room above, below and between.
+func (t *text) band() int {
+	high := t.pad
+	for _, l := range t.lines {
+		high += l.bottom - l.top + t.pad
+	}
+	return high
+}
 
 // spell returns the caption in the size wanted, nil if there is none.
-func (f Frame) spell(room int) (Size, *line, error) {
-	if n := len([]rune(f.Caption)); n > maxCaption {
+func (f Frame) spell(room int) (Size, *text, error) {
+	words := strings.TrimSpace(f.Caption)
+	if n := len([]rune(words)); n > maxCaption {
 		return 0, nil, say.Usage("a name and a year are enough", "the caption has %d characters, more than %d", n, maxCaption)
+	}
+	if words == "" {
+		return 0, nil, nil
+	}
+	parts := strings.Split(words, "\n")
+	if len(parts) > maxLines {
+		return 0, nil, say.Usage("put it on two lines, or one", "the caption has %d lines and may have %d", len(parts), maxLines)
 	}
 	sizes := []Size{f.Size}
 	switch f.Size {
@@ -85,22 +107,31 @@ func (f Frame) spell(room int) (Size, *line, error) {
 	var width int
 	for _, size := range sizes {
 		a := alphabets()[size]
-		letters, missing := a.spell(f.Caption)
-		if missing != 0 {
-			return 0, nil, say.Usage("use Latin letters, digits and plain signs", "there is no drawing in drills of the character %q", missing)
+		t := &text{gap: a.gap, pad: 1 + a.gap}
+		width = 0
+		for _, part := range parts {
+			letters, missing := a.spell(part)
+			if missing != 0 {
+				return 0, nil, say.Usage("use Latin letters, digits and plain signs", "there is no drawing in drills of the character %q", missing)
+			}
+			if len(letters) == 0 {
+				return 0, nil, say.Usage("leave out the line break", "the caption has an empty line")
+			}
+			l := line{letters: letters}
+			l.width, l.top, l.bottom = a.extent(letters)
+			width = max(width, l.width+2*t.pad)
+			t.lines = append(t.lines, l)
 		}
-		if len(letters) == 0 {
-			return 0, nil, nil
-		}
-		l := &line{letters: letters, gap: a.gap, pad: 1 + a.gap}
-		l.width, l.top, l.bottom = a.extent(letters)
-		width = l.width + 2*l.pad
 		// Large letters should leave most of the photo.
-		if width <= room && (f.Size != Fit || size == Small || 5*l.band() <= f.Rows) {
-			return size, l, nil
+		if width <= room && (f.Size != Fit || size == Small || 5*t.band() <= f.Rows) {
+			return size, t, nil
 		}
 	}
-	return 0, nil, say.Usage("shorten it, or choose a wider canvas or small letters", "the caption is %d drills wide and there is room for %d", width, room)
+	try := "shorten it, or choose a wider canvas or small letters"
+	if len(parts) == 1 && strings.Contains(words, " ") {
+		try = "put it on two lines, shorten it, or choose a wider canvas or small letters"
+	}
+	return 0, nil, say.Usage(try, "the caption is %d drills wide and there is room for %d", width, room)
 }
 
 // Cells returns the color that each cell of the canvas must have, row by row
@@ -128,17 +159,20 @@ func (f Frame) Cells(border, ink, ground int32) ([]int32, error) {
 	if err != nil || word == nil {
 		return cells, err
 	}
-	x := caption.X + (caption.W-word.width)/2
-	y := caption.Y + word.pad - word.top
-	for _, l := range word.letters {
-		for dy, row := range l.rows {
-			for dx, is := range row {
-				if is {
-					cells[(y+l.top+dy)*f.Cols+x+dx] = ink
+	y := caption.Y + word.pad
+	for _, l := range word.lines {
+		x := caption.X + (caption.W-l.width)/2
+		for _, c := range l.letters {
+			for dy, row := range c.rows {
+				for dx, is := range row {
+					if is {
+						cells[(y-l.top+c.top+dy)*f.Cols+x+dx] = ink
+					}
 				}
 			}
+			x += c.width + word.gap
 		}
-		x += l.width + word.gap
+		y += l.bottom - l.top + word.pad
 	}
 	return cells, nil
 }

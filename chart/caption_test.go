@@ -59,6 +59,50 @@ func TestFrame(t *testing.T) {
 `, drawn(t, Frame{Cols: 25, Rows: 24, Border: 1, Caption: "Lis!", Size: Small}))
 }
 
+// Two lines of one size, each in the middle, as far from each other as from the
+// edges.
+func TestTwoLines(t *testing.T) {
+	f := Frame{Cols: 25, Rows: 40, Border: 1, Caption: "Lis!\nly", Size: Small}
+	assert.Equal(t, strings.TrimPrefix(`
++.......................+
++.......................+
++....#.....#......#.....+
++....#............#.....+
++....#.....#..###.#.....+
++....#.....#.#....#.....+
++....#.....#..##..#.....+
++....#.....#....#.......+
++....#####.#.###..#.....+
++.......................+
++.......................+
+`, "\n"), strings.Join(strings.SplitAfter(drawn(t, f), "\n")[17:28], ""))
+	one, two := f, f
+	one.Caption = "Lis!"
+	_, a, err := one.Layout()
+	require.NoError(t, err)
+	picture, b, err := two.Layout()
+	require.NoError(t, err)
+	assert.Equal(t, 11, a.H)
+	assert.Equal(t, 22, b.H, "11 more: 9 of the letters with the tail of the y, 2 between")
+	assert.Equal(t, 17, b.Y)
+	assert.Equal(t, 16, picture.H)
+	wide := Frame{Cols: 60, Rows: 90, Caption: "Ginger of the sea\n2019 to 2026"}
+	_, _, err = wide.Layout()
+	assert.Error(t, err)
+	wide.Cols = 100
+	_, _, err = wide.Layout()
+	assert.NoError(t, err)
+	for caption, want := range map[string]string{"a\nb\nc": "3 lines", "a\n \nb": "3 lines", "a\n\u200d": "no drawing", "\n": ""} {
+		wide.Caption = caption
+		_, _, err := wide.Layout()
+		if want == "" {
+			assert.NoError(t, err, caption)
+			continue
+		}
+		assert.ErrorContains(t, err, want, caption)
+	}
+}
+
 func TestFrameLayout(t *testing.T) {
 	f := Frame{Cols: 160, Rows: 120, Border: 3, Caption: "Biscuit, 2019", Size: Large}
 	picture, caption, err := f.Layout()
@@ -121,7 +165,8 @@ func TestFrameRefuses(t *testing.T) {
 		{Frame{40, 30, 1, "Biscuit II", Fit}, "the caption is 46 drills wide and there is room for 38"},
 		{Frame{160, 24, 1, "Biscuit", Large}, "the caption takes 16 of 24 rows and leaves too little of the photo"},
 		{Frame{160, 120, 1, "Бісквіт", Fit}, "there is no drawing in drills of the character 'Б'"},
-		{Frame{160, 120, 1, "a\nb", Fit}, `there is no drawing in drills of the character '\n'`},
+		{Frame{160, 120, 1, "a\nb\nc", Fit}, "the caption has 3 lines and may have 2"},
+		{Frame{160, 120, 1, "a\tb\x01", Fit}, `there is no drawing in drills of the character '\x01'`},
 		{Frame{160, 120, 1, strings.Repeat("i", 81), Fit}, "the caption has 81 characters, more than 80"},
 		{Frame{160, 120, 1, "x", 7}, "there is no caption size 7"},
 	} {

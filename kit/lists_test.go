@@ -42,3 +42,18 @@ func FuzzCodes(f *testing.F) {
 		require.True(t, slices.Equal(got, back), "%q %q", got, back)
 	})
 }
+
+// A caption of two lines may be written with a real line break or as \n, and is
+// written so.
+func TestCaptionLines(t *testing.T) {
+	for given, want := range map[string]string{"Mog": "Mog", "Mog\n2019": "Mog\n2019", "Mog\r\n2019": "Mog\n2019", `Mog\n2019`: "Mog\n2019"} {
+		var got, back string
+		c := captionLines{text{&got, "TEXT"}}
+		require.NoError(t, c.Set(given))
+		assert.Equal(t, want, got)
+		assert.NotContains(t, c.String(), "\n")
+		require.NoError(t, captionLines{text{&back, "TEXT"}}.Set(c.String()))
+		assert.Equal(t, got, back)
+	}
+	assert.Error(t, captionLines{text{new(string), "TEXT"}}.Set("Mog\n\x1b[31m"))
+}

@@ -50,7 +50,7 @@ type Canvas struct {
 	Crop  Box
 	Title string // "" = the photo's name
 
-	Caption     string // a line of text in drills below the photo
+	Caption     string // text in drills below the photo: one line, or two with a line break between
 	CaptionSize CaptionSize
 	Border      Border // a frame of whole drills
 
@@ -150,7 +150,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
 	b.Add(line{text{&o.Title, "TEXT"}}, "title", "the title on every print; the photo's name unless given")
 	b.Group("Around the photo")
-	b.Add(line{text{&o.Caption, "TEXT"}}, "caption", "a line below the photo, set in drills")
+	b.Add(captionLines{text{&o.Caption, "TEXT"}}, "caption", `a line below the photo, set in drills, or two with \n between`)
 	b.Add(setting.Of(&o.CaptionSize, CaptionFit, CaptionSmall, CaptionLarge), "caption-size", "small: capitals of 7 drills; large: of 10; fit: large where there is room")
 	b.Add(&o.Border, "border", "a frame of so many drills on each side, and its color if you like, as in 3 or 3,N 2")
 	b.Group("The drills")

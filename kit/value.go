@@ -157,6 +157,22 @@ func (l line) Set(s string) error {
 	return l.text.Set(s)
 }
 
+// captionLines is text in drills, of one line or of two with a line break
+// between, which may also be written as \n, as no form or shell makes that hard.
+type captionLines struct{ text }
+
+func (c captionLines) Set(s string) error {
+	s = strings.NewReplacer("\r\n", "\n", `\n`, "\n").Replace(s)
+	for part := range strings.SplitSeq(s, "\n") {
+		if err := checkWords(wording.Title, part); err != nil {
+			return err
+		}
+	}
+	return c.text.Set(s)
+}
+
+func (c captionLines) String() string { return strings.ReplaceAll(c.text.String(), "\n", `\n`) }
+
 // checkWords says what is wrong with words given as a setting.
 func checkWords(kind wording.Kind, s string) error {
 	err := kind.Check(s)
