@@ -61,7 +61,7 @@ type Photo struct {
 	Space         string   // the color space its numbers were read in: "sRGB", "Display P3", ...
 	Deep          bool     // more than 8 bits a channel
 	HasAlpha      bool     // some part of it was see-through and lies over white now
-	Notes         []string // what the crafter should know, one sentence each, no full stop
+	Notes         []string // what the crafter should know, a sentence each
 
 	px    pixels // as stored in the file, not yet turned
 	turn  turn   // from stored to upright

@@ -109,8 +109,10 @@ func (f *format) read(ctx context.Context, data []byte, lim Limits) (*Photo, err
 	return p, nil
 }
 
+// note keeps a sentence, given without its capital and its stop.
 func (p *Photo) note(format string, args ...any) {
-	p.Notes = append(p.Notes, fmt.Sprintf(format, args...))
+	s := fmt.Sprintf(format, args...)
+	p.Notes = append(p.Notes, strings.ToUpper(s[:1])+s[1:]+".")
 }
 
 // develop gives the decoder's picture its colors.

@@ -497,3 +497,27 @@ func BenchmarkPhonePhoto(b *testing.B) {
 	b.ReportMetric(compile.Seconds(), "compile-s")
 	b.ReportMetric(float64(len(file))/1e6, "MB-file")
 }
+
+// FuzzParse damages the containers that the tests of package photo read. What
+// comes out has a size, and bounds what decoding it takes.
+func FuzzParse(f *testing.F) {
+	for _, pattern := range []string{"*.heic", "*.avif"} {
+		names, err := filepath.Glob(filepath.Join("..", "..", "photo", "testdata", pattern))
+		require.NoError(f, err)
+		require.NotEmpty(f, names)
+		for _, name := range names {
+			data, err := os.ReadFile(name)
+			require.NoError(f, err)
+			f.Add(data)
+		}
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		p, err := Parse(data)
+		if err != nil {
+			return
+		}
+		if p.Width <= 0 || p.Height <= 0 || p.Memory() < int64(p.Width)*int64(p.Height) {
+			t.Fatalf("%d x %d pixels take %d bytes", p.Width, p.Height, p.Memory())
+		}
+	})
+}
