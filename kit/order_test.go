@@ -164,3 +164,31 @@ func TestTitleOfAFile(t *testing.T) {
 		assert.Equal(t, want, titleOf(name), "%q", name)
 	}
 }
+
+// A box may be named by the grid that a look at the photo draws.
+func TestBoxesByTheGrid(t *testing.T) {
+	for text, want := range map[string]Box{
+		"A1": {0, 0, 5, 5}, "T20": {95, 95, 5, 5}, "c4-p19": {10, 15, 70, 80}, "P19-C4": {10, 15, 70, 80}, "C19-P4": {10, 15, 70, 80}, "A1-T20": {0, 0, 100, 100},
+		" F6 - H7 ": {25, 25, 15, 10},
+	} {
+		var b Box
+		require.NoError(t, b.Set(text), text)
+		assert.Equal(t, want, b, text)
+		var back Box
+		require.NoError(t, back.Set(b.String()))
+		assert.Equal(t, b, back)
+		f, err := readFocus(text + ",5")
+		require.NoError(t, err, text)
+		assert.Equal(t, Focus{want, 5}, f)
+		f, err = readFocus(text)
+		require.NoError(t, err, text)
+		assert.Equal(t, Focus{want, FocusWeight}, f)
+	}
+	for _, text := range []string{"U1", "A0", "A21", "A", "A1-", "A1-B2-C3", "1A", "A-1", "A+1", "A1.5"} {
+		assert.Error(t, new(Box).Set(text), text)
+		_, err := readFocus(text)
+		assert.Error(t, err, text)
+	}
+	_, err := readFocus("A1-B2,3,4")
+	assert.Error(t, err)
+}

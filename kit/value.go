@@ -50,15 +50,48 @@ func (b *Box) String() string {
 	return formatNumber(b.X) + "," + formatNumber(b.Y) + "," + formatNumber(b.W) + "," + formatNumber(b.H)
 }
 
-// Set reads "X,Y,W,H"; "" means none.
+// BoxColumns and BoxRows are the grid by which a part of a photo may be named:
+// columns A to T, rows 1 to 20 from the top.
+const BoxColumns, BoxRows = 20, 20
+
+// gridBox reads a part named by its first and last cell of the grid, as in
+// "C4-P19", or by its only one.
+func gridBox(s string) (Box, bool) {
+	cell := func(s string) (x, y int, ok bool) {
+		s = strings.ToUpper(strings.TrimSpace(s))
+		if s == "" || s[0] < 'A' || s[0] >= 'A'+BoxColumns || strings.Trim(s[1:], "0123456789") != "" {
+			return 0, 0, false
+		}
+		row, err := strconv.Atoi(s[1:])
+		return int(s[0] - 'A'), row - 1, err == nil && row >= 1 && row <= BoxRows
+	}
+	first, last, two := strings.Cut(s, "-")
+	if !two {
+		last = first
+	}
+	x0, y0, ok0 := cell(first)
+	x1, y1, ok1 := cell(last)
+	if !ok0 || !ok1 {
+		return Box{}, false
+	}
+	x0, x1, y0, y1 = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
+	const w, h = 100 / BoxColumns, 100 / BoxRows
+	return Box{float64(w * x0), float64(h * y0), float64(w * (x1 - x0 + 1)), float64(h * (y1 - y0 + 1))}, true
+}
+
+// Set reads "X,Y,W,H" in percent, or "C4-P19" by the grid; "" means none.
 func (b *Box) Set(s string) error {
 	if s == "" {
 		*b = Box{}
 		return nil
 	}
+	if named, ok := gridBox(s); ok {
+		*b = named
+		return nil
+	}
 	v, ok := numbers(s)
 	if !ok || len(v) != 4 {
-		return say.Usage("", "%q is not four numbers in percent: left, top, width, height, such as 10,5,80,90", s)
+		return say.Usage("", "%q is not four numbers in percent: left, top, width, height, such as 10,5,80,90, nor two cells of the grid that kitwright look draws, such as C4-P19", s)
 	}
 	box := Box{v[0], v[1], v[2], v[3]}
 	if err := box.check(); err != nil {

@@ -76,6 +76,14 @@ func focuses(to *[]Focus) *repeated[Focus] {
 }
 
 func readFocus(s string) (Focus, error) {
+	if where, weight, weighted := strings.Cut(s, ","); !weighted || strings.Count(weight, ",") == 0 {
+		if box, ok := gridBox(where); ok {
+			s = box.String()
+			if weighted {
+				s += "," + weight
+			}
+		}
+	}
 	v, ok := numbers(s)
 	if !ok || len(v) < 4 || len(v) > 5 {
 		return Focus{}, say.Usage("", "%q is not left, top, width and height in percent, and a weight if you like, such as 40,25,12,10,3", s)
