@@ -56,7 +56,7 @@ func (t *task) background(ctx context.Context, opt quantize.Options) (*backgroun
 	if sel == nil {
 		return nil, err
 	}
-	cells, perr := place.Place(context.WithoutCancel(ctx), soft, t.colors(sel.Chosen), sel.Cells, place.Options{Calm: 1, Weight: only})
+	cells, perr := place.Place(context.WithoutCancel(ctx), soft, t.colors(sel.Chosen), place.Options{Calm: 1, Weight: only})
 	if perr != nil {
 		return nil, perr
 	}

@@ -95,11 +95,10 @@ func (t *task) designs(ctx context.Context, c Choice, counts []int, choose func(
 	return out, nil
 }
 
-// place lays the colors of a selection calmly.
+// place lays the colors of a selection for eyes near and two meters away. The
+// usual pitch of the drills counts, not the order's: a pitch corrected for a
+// printer must not move drills.
 func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
-	if calm == 0 {
-		return sel.Cells, nil
-	}
 	fixed := make([]int32, len(sel.Cells))
 	for i := range fixed {
 		fixed[i] = -1
@@ -107,7 +106,9 @@ func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, se
 			fixed[i] = int32(sel.Cells[i])
 		}
 	}
-	return place.Place(ctx, t.grid, t.colors(sel.Chosen), sel.Cells, place.Options{Calm: calm, Weight: opt.Weight, Fixed: fixed})
+	return place.Place(ctx, t.grid, t.colors(sel.Chosen), place.Options{
+		Calm: calm, PerDegree: lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000), Weight: opt.Weight, Fixed: fixed,
+	})
 }
 
 // objective says in words what a choice of colors makes least.

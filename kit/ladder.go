@@ -78,7 +78,12 @@ func (p *Prepared) Ladder(ctx context.Context, c Choice, counts []int) ([]Rung, 
 // FarView is the eye at two meters from the finished picture, comparing with
 // the given one.
 func (p *Prepared) FarView(with *lab.Grid) *lab.FarView {
-	return lab.NewFarView(with, lab.CellsPerDegree(p.Layout.Pitch.MM(), FarMeters*1000))
+	return lab.NewFarView(with, p.perDegree())
+}
+
+// perDegree is how many drills make up a degree of the view from two meters.
+func (p *Prepared) perDegree() float64 {
+	return lab.CellsPerDegree(p.Layout.Pitch.MM(), FarMeters*1000)
 }
 
 // farMiss is the mean difference of the subject as seen from two meters, or of

@@ -166,7 +166,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(setting.Of(&o.Tone, ToneAuto, ToneNone), "tone", "auto: bring dark fur and dim light to what drills can show, within narrow limits; none: leave the photo as it is")
 	b.Add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")
 	b.Add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
-	b.Add(share{&o.Calm}, "calm", "0: every drill as close to the photo as can be; 1: hardly a lone drill, easiest to set")
+	b.Add(share{&o.Calm}, "calm", "0: closest to the photo from across the room; 1: hardly a lone drill, easiest to set")
 	b.Add(setting.Of(&o.Effort, EffortQuick, EffortNormal, EffortProve), "effort", "how hard to look for the best colors and the proof that they are")
 }
 

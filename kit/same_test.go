@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/checker"
+	"kitwright/lab"
 	"kitwright/photo"
 )
 
@@ -48,6 +49,15 @@ func TestSameChartFromAdobeRGB(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d of 19200 drills differ", other)
-	assert.Less(t, other, 192)
+	// Where a soft ground is mixed of two colors, the least difference sets
+	// other drills of the same mixture: judged from two meters, and by counts.
+	far := lab.MeanMiss(lab.FarMiss(kits[0].Chart.Grid(), kits[1].Chart.Grid(), lab.CellsPerDegree(2.5, 2000)))
+	moved := 0
+	for i, e := range kits[0].Chart.Legend {
+		require.Equal(t, e.Drill.Code, kits[1].Chart.Legend[i].Drill.Code)
+		moved += max(e.Count-kits[1].Chart.Legend[i].Count, kits[1].Chart.Legend[i].Count-e.Count)
+	}
+	t.Logf("%d of 19200 drills differ, their counts by %d in all, %.3f from two meters", other, moved/2, far)
+	assert.Less(t, far, .45) // one is just noticed
+	assert.Less(t, moved/2, 192)
 }

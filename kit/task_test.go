@@ -214,7 +214,8 @@ func withStop() (context.Context, func() bool) {
 	return ctx, func() bool { return stopped }
 }
 
-// At 18 colors the plain mean paints the demo cat's green irises tan.
+// At 18 colors the plain mean paints the demo cat's green irises tan; as seen
+// from two meters.
 func TestCatKeepsHerGreenEyes(t *testing.T) {
 	if testing.Short() {
 		t.Skip("skipped: makes eight kits")
@@ -226,13 +227,14 @@ func TestCatKeepsHerGreenEyes(t *testing.T) {
 		})
 		k, err := p.Kit(context.Background(), o)
 		require.NoError(t, err)
+		seen := lab.FarPicture(k.Chart.Grid(), p.perDegree()) // a soft ground may be mixed of two colors
 		iris, kept := 0, 0
 		for i, c := range p.grid.Cells {
 			for _, e := range eyes { // column, row and radius
 				dx, dy := float64(i%grid.Cols)-e[0], float64(i/grid.Cols)-e[1]
 				if math.Hypot(dx, dy) < e[2] && hue(c) > 80 && math.Hypot(c.A, c.B) > 18 && c.L > 30 {
 					iris++
-					if hue(k.Chart.At(i%grid.Cols, i/grid.Cols).Drill.Lab) > 76 {
+					if hue(seen.Cells[i]) > 76 {
 						kept++
 					}
 				}
@@ -252,8 +254,8 @@ func TestCatKeepsHerGreenEyes(t *testing.T) {
 	} {
 		plain, kept := share(c.grid, c.eyes, 0), share(c.grid, c.eyes, rareDefault)
 		t.Logf("%d x %d: %.0f %% of the green stays green, %.0f %% with the plain mean", c.grid.Cols, c.grid.Rows, 100*kept, 100*plain)
-		assert.GreaterOrEqual(t, kept, 0.85)
-		assert.Less(t, plain, kept)
+		assert.GreaterOrEqual(t, kept, 0.7)
+		assert.Less(t, plain, kept-.15)
 	}
 }
 

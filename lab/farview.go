@@ -32,7 +32,18 @@ var toOpponent = [3][3]float64{
 	{0.0859513, -0.5899859, 0.5011089},
 }
 
-var fromOpponent = inverse(toOpponent)
+// OpponentToXYZ is the inverse of the opponent matrix.
+var OpponentToXYZ = inverse(toOpponent)
+
+// Opponent returns a color's brightness, red-green and blue-yellow: the linear
+// light that the eye blurs each in its own way.
+func Opponent(c Color) [3]float64 {
+	x, y, z := c.XYZ()
+	return times(toOpponent, [3]float64{x, y, z})
+}
+
+// FromOpponent returns the CIE XYZ (Y of white 1) of opponent light.
+func FromOpponent(light [3]float64) [3]float64 { return times(OpponentToXYZ, light) }
 
 type gaussian struct{ weight, sigma float64 } // sigma in degrees
 
@@ -42,6 +53,23 @@ var eye = [3][]gaussian{
 	{{1.00327, 0.0283 / math.Sqrt2}, {0.114416, 0.133 / math.Sqrt2}, {-0.117686, 4.336 / math.Sqrt2}},
 	{{0.616725, 0.0392 / math.Sqrt2}, {0.383275, 0.494 / math.Sqrt2}},
 	{{0.567885, 0.0536 / math.Sqrt2}, {0.432115, 0.386 / math.Sqrt2}},
+}
+
+// EyeKernel is a Gaussian of the eye's blur over cells: what a cell gets from
+// those At[j] cells away along a row, then a column, and the Gaussian's share
+// of its channel.
+type EyeKernel struct {
+	At     []float64 // sums to 1 over -reach..reach
+	Weight float64
+}
+
+// EyeKernels returns the narrow Gaussian of each channel: brightness, red-green
+// and blue-yellow. Brightness gets weight 1, since its other two nearly cancel.
+func EyeKernels(cellsPerDegree float64, reach int) (k [3]EyeKernel) {
+	for i, channel := range eye {
+		k[i] = EyeKernel{cellKernel(channel[0].sigma*cellsPerDegree, reach), math.Min(1, channel[0].weight)}
+	}
+	return k
 }
 
 // CellsPerDegree returns how many drills of a pitch make up one degree of the
@@ -125,10 +153,7 @@ func FarPicture(g *Grid, cellsPerDegree float64) *Grid {
 
 // seen filters a grid as the eye does.
 func (f *FarView) seen(g *Grid) []Color {
-	planes := split(g, func(c Color) [3]float64 {
-		x, y, z := c.XYZ()
-		return times(toOpponent, [3]float64{x, y, z})
-	})
+	planes := split(g, Opponent)
 	par.Rows(len(planes), func(i int) {
 		out := make([]float64, len(planes[i]))
 		for j, kernel := range f.kernels[i] {
@@ -140,7 +165,7 @@ func (f *FarView) seen(g *Grid) []Color {
 	})
 	colors := make([]Color, len(g.Cells))
 	for i := range colors {
-		xyz := times(fromOpponent, [3]float64{planes[0][i], planes[1][i], planes[2][i]})
+		xyz := FromOpponent([3]float64{planes[0][i], planes[1][i], planes[2][i]})
 		colors[i] = FromXYZ(math.Max(0, xyz[0]), math.Max(0, xyz[1]), math.Max(0, xyz[2]))
 	}
 	return colors

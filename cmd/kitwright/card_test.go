@@ -41,7 +41,7 @@ func TestCardRoad(t *testing.T) {
 	assert.Contains(t, out, "seaside")
 	assert.Contains(t, out, "munsell")
 
-	code, _, errs = kitwright(t, "chart", "--demo", "--quiet", "--grid", "20x15", "--colors", "4", "--keep", "007/ab,007", "--card", "seaside", "--home", "h", "-o", "kit")
+	code, _, errs = kitwright(t, "chart", "--demo", "--quiet", "--grid", "60x45", "--colors", "4", "--keep", "007/ab,007", "--card", "seaside", "--home", "h", "-o", "kit")
 	require.Equal(t, 0, code, errs)
 	list, err := os.ReadFile("kit/kit.csv")
 	require.NoError(t, err)

@@ -1,0 +1,130 @@
+package place
+
+import (
+	"math"
+
+	"kitwright/internal/par"
+	"kitwright/lab"
+)
+
+const (
+	most  = 12 // nearest colors that a cell may take
+	reach = 10 // difference that a color may have, plus half that of the nearest one: mixing colors farther apart draws dots
+	none  = math.MaxInt32
+
+	// mostLight is more than the S_L of CIEDE2000 ever is (1.747 at black and
+	// white): two colors differ by at least their difference of L* over it.
+	mostLight = 1.75
+)
+
+// candidates gives each cell the colors that it may take, nearest first, with
+// the cost of their miss, and lays the nearest.
+func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
+	points := make([]lab.Point, len(colors))
+	for i, c := range colors {
+		points[i] = lab.PointOf(c)
+	}
+	weight := relative(opt.Weight)
+	spark := sparks(g)
+	far := func(nearest int32) int32 {
+		return max(nearest+int32(whole(4*l.with.smooth)), nearest/2+reach*unit)
+	}
+	par.Rows(g.Rows, func(y int) {
+		for x := range g.Cols {
+			i, q := y*g.Cols+x, l.place(x, y)
+			choice, cost := l.choicesOf(q)
+			for j := range cost {
+				cost[j] = none
+			}
+			if opt.Fixed != nil && opt.Fixed[i] >= 0 {
+				choice[0], cost[0] = uint16(opt.Fixed[i]), 0
+				l.at[q] = choice[0]
+				continue
+			}
+			l.free[q] = true
+			l.spark[q] = spark[i]
+			nearest(lab.PointOf(g.Cells[i]), points, choice, cost, far)
+			last := far(cost[0])
+			for j, d := range cost {
+				if d > last {
+					cost[j] = none
+					continue
+				}
+				if weight != nil {
+					d = int32(min(int64(d)*weight[i]/weightOne, none/64))
+				}
+				cost[j] = d
+			}
+			l.at[q] = choice[0]
+		}
+	})
+}
+
+// nearest fills choice with the colors nearest to here and cost with what they
+// miss, as far as far allows. Ties go to the lower index.
+func nearest(here lab.Point, points []lab.Point, choice []uint16, cost []int32, far func(int32) int32) {
+	last := len(cost) - 1
+	limit := int32(none)
+	for c, q := range points {
+		if math.Abs(here.L-q.L)*(unit/mostLight) > float64(limit) {
+			continue
+		}
+		d := int32(math.Round(here.DeltaE(q) * unit))
+		if d >= cost[last] || d > limit {
+			continue
+		}
+		j := last
+		for ; j > 0 && d < cost[j-1]; j-- {
+			choice[j], cost[j] = choice[j-1], cost[j-1]
+		}
+		choice[j], cost[j] = uint16(c), d
+		limit = min(cost[last], far(cost[0]))
+	}
+}
+
+const weightOne = 256
+
+// relative returns weights in units of weightOne for their mean, at most 64.
+func relative(weight []uint16) []int64 {
+	var sum int64
+	for _, w := range weight {
+		sum += int64(w)
+	}
+	if sum == 0 {
+		return nil
+	}
+	rel := make([]int64, len(weight))
+	for i, w := range weight {
+		rel[i] = min(64*weightOne, (int64(w)*weightOne*int64(len(weight))+sum/2)/sum)
+	}
+	return rel
+}
+
+// sparks tells the cells that are a small light in a dark spot, as the glint
+// in an eye is: one to four of them within five by five cells, the rest of
+// which is dark and at least 20 in L* below. They may stand alone, however
+// calm the rest is.
+func sparks(g *lab.Grid) []bool {
+	const above, dark, group = 20, 32, 4
+	is := make([]bool, len(g.Cells))
+	par.Rows(g.Rows, func(y int) {
+		for x := range g.Cols {
+			i := y*g.Cols + x
+			light := g.Cells[i].L
+			bright, below, n := 0, 0, 0
+			for yy := max(0, y-2); yy <= min(g.Rows-1, y+2); yy++ {
+				for xx := max(0, x-2); xx <= min(g.Cols-1, x+2); xx++ {
+					n++
+					if v := g.At(xx, yy).L; v > light-above/2 {
+						bright++
+					} else if v < dark && v < light-above {
+						below++
+					}
+				}
+			}
+			// Around a small light lie cells that are neither: half of both.
+			is[i] = n == 25 && bright <= group && below >= 12
+		}
+	})
+	return is
+}
