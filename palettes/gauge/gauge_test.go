@@ -60,6 +60,18 @@ func seeds() uint64 {
 	return 1
 }
 
+// A card of 450 colors fares as one of 150: only the number of windows grows.
+func TestLargeCard(t *testing.T) {
+	if seeds() == 1 {
+		t.Skip("skipped: tried where every check has to run")
+	}
+	s := daylight
+	s.cols, s.rows, s.targetBeside = 30, 15, true
+	r, _, e := measured(t, s)
+	t.Logf("450 colors: mean %.2f, expected %.2f; %v", e, r.Mean, r.Warnings)
+	assert.Less(t, e, 1.5)
+}
+
 func TestAccuracy(t *testing.T) {
 	for _, c := range []struct {
 		name         string
@@ -121,6 +133,8 @@ func TestTrouble(t *testing.T) {
 		{"a row too many", plain, layout(12, 9), "refused: the corners or the layout do not fit"},
 		{"a column too few", plain, layout(11, 8), "refused: the corners or the layout do not fit"},
 		{"burnt out", with(func(s *scene) { s.exposure = 1.15; s.fall = 0.15 }), nil, "refused: the white paper is burnt out"},
+		{"in the dark", with(func(s *scene) { s.exposure = 0.06 }), nil, "refused: the white paper is too dark"},
+		{"too dark", with(func(s *scene) { s.exposure = 0.2 }), nil, "the white paper is dark"},
 		{"a little burnt out", with(func(s *scene) { s.exposure = 1.01; s.fall = 0.35 }), nil, "the white paper is burnt out in"},
 		{"a strong slope of light", with(func(s *scene) { s.fall = 1.7; s.exposure = 0.85 }), nil, "refused: one end of the card is"},
 		{"a slope of light", with(func(s *scene) { s.fall = 1.25; s.exposure = 0.85 }), nil, "one end of the card is"},

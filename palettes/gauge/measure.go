@@ -179,6 +179,11 @@ func (s *Sheet) readWhites(p picture, h homography, seen *trouble) (w whites) {
 		seen.clipped = float64(burntOut) / float64(all)
 	}
 	seen.spots = len(w.at)
+	var bright []float64
+	for _, v := range w.v {
+		bright = append(bright, 255*max(v[0], v[1], v[2]))
+	}
+	seen.paper = median(bright)
 	if f, ok := w.field(curve{}); ok {
 		read(s.Ring, func(at Point, v [3]float64) bool { return f.off(at, decodeAll(v)) < math.Log(1.12) })
 	}

@@ -13,6 +13,7 @@ import (
 type trouble struct {
 	spots   int     // white spots that could be used
 	clipped float64 // share of white spots burnt out
+	paper   float64 // how bright the white paper is, of 255
 	inPatch float64 // median share of white in the patches' windows
 	gapsOK  float64 // share of white spots within 12 percent of the field
 	support float64 // median share of a window in its commonest color
@@ -103,6 +104,8 @@ func (t *trouble) refuse(early bool) error {
 	switch {
 	case t.clipped > 0.30:
 		return say.Failed("shoot half a stop to one stop darker: the paper should read 200 to 240 of 255", "the white paper is burnt out in %.0f percent of its places", 100*t.clipped)
+	case t.spots > 0 && t.paper < 80:
+		return say.Failed("use more light or a longer exposure: the paper should read 200 to 240 of 255", "the white paper is too dark, %.0f of 255", t.paper)
 	case t.spots < 8:
 		return say.Failed(again, "hardly any white paper was found between the colors")
 	case early:
@@ -129,6 +132,7 @@ func (t *trouble) warnings() (w []string) {
 		}
 	}
 	add(t.clipped > 0.05, "the white paper is burnt out in %.0f percent of its places: shoot half a stop to one stop darker", 100*t.clipped)
+	add(t.paper < 140, "the white paper is dark, %.0f of 255: shoot brighter, so that it reads 200 to 240", t.paper)
 	add(t.gapsOK < 0.95, "a shadow or something else than paper lies between some colors")
 	add(t.support < 0.33, "the colors look uneven: the corners may be off, or the picture out of focus")
 	add(t.rms > 0.02 && t.gapsOK >= 0.95, "the light is uneven in a way no lamp makes: switch off HDR and night modes, and keep your shadow off")
