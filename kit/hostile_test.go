@@ -88,6 +88,8 @@ func hostileKits(t testing.TB) (all []hostile) {
 	change("stopped", "no", 1)
 	change("advice", "none", []any{5})
 
+	first, _, _ := strings.Cut(strings.Split(good, `"symbol": "`)[1], `"`)
+	change("legend.1.symbol", first)
 	twice := strings.Replace(good, `"SR-003"`, `"SR-001"`, 1)
 	add("a code twice", twice)
 	add("cells twice", strings.Replace(good, `"cells": [`, `"cells": [[1]], "cells": [`, 1))

@@ -11,6 +11,7 @@ import (
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
+	"kitwright/photo"
 )
 
 // parse reads flags into an order that began as the default one.
@@ -131,6 +132,11 @@ func TestLayCropsToFill(t *testing.T) {
 	assert.Equal(t, 4000.0, l.Crop.H)
 	assert.Equal(t, 500.0, l.Crop.X)
 	assert.InDelta(t, 0.25, l.Cut, 1e-12)
+
+	tall, err := o.Lay(3000, 5000) // as much above as below is cut
+	require.NoError(t, err)
+	assert.Equal(t, photo.Crop{X: 0, Y: 500, W: 3000, H: 4000}, tall.Crop)
+	assert.InDelta(t, 0.2, tall.Cut, 1e-12)
 
 	o.Crop = Box{50, 0, 50, 50} // 2000 x 2000 at the top right
 	l, err = o.Lay(4000, 4000)

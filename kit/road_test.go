@@ -3,12 +3,10 @@ package kit
 import (
 	"bytes"
 	"context"
-	"image/png"
 	"reflect"
 	"strings"
 	"testing"
 
-	"github.com/disintegration/imaging"
 	"github.com/spf13/pflag"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -57,11 +55,7 @@ func seaside() *palettes.Card {
 
 // smallCat is the demo photo, small enough to be read dozens of times.
 func smallCat(t testing.TB) []byte {
-	img, err := png.Decode(bytes.NewReader(photo.Demo()))
-	require.NoError(t, err)
-	var b bytes.Buffer
-	require.NoError(t, png.Encode(&b, imaging.Resize(img, 240, 0, imaging.Box)))
-	return b.Bytes()
+	return readFile(t, "..", "testdata", "photos", "cat-240.png")
 }
 
 func kitJSON(t *testing.T, k *Kit) string {

@@ -132,3 +132,25 @@ func TestPrintRefuses(t *testing.T) {
 		assert.Equal(t, before, names(t, "."), "%v left something behind", c.args)
 	}
 }
+
+// A kit of the first release prints in this one.
+func TestPrintsKitsOfTheFirstRelease(t *testing.T) {
+	kits, err := filepath.Glob("../../testdata/kits/v1-*")
+	require.NoError(t, err)
+	require.NotEmpty(t, kits)
+	for i, dir := range kits {
+		kits[i], err = filepath.Abs(dir)
+		require.NoError(t, err)
+	}
+	inTemp(t)
+	for _, from := range kits {
+		name := filepath.Base(from)
+		require.NoError(t, os.CopyFS(name, os.DirFS(from)))
+		code, out, errs := kitwright(t, "print", name, "--only", "legend,ticket")
+		require.Equal(t, 0, code, errs)
+		assert.Contains(t, out, "printed again")
+		assert.Equal(t, []string{"kit.json", "legend.pdf", "ticket.pdf"}, names(t, name+"-print"))
+		code, _, errs = kitwright(t, "print", name, "--only", "legend", "--out", name, "--force") // it is known for ours
+		require.Equal(t, 0, code, errs)
+	}
+}
