@@ -17,6 +17,9 @@ import (
 // 5 m is what an order is held to as well.
 const maxSide = 5000 * measure.Millimeter
 
+// mostLid is the largest lid there is a round label for.
+const mostLid = 100 * measure.Millimeter
+
 // Check says whether a kit can be printed this way, in words; k may be nil
 // where there is no kit yet.
 func (p Print) Check(k *kit.Kit) error {
@@ -46,6 +49,9 @@ func (p Print) Check(k *kit.Kit) error {
 		return nil
 	}
 	if err := checkKit(k); err != nil {
+		return err
+	}
+	if err := p.checkLids(k); err != nil {
 		return err
 	}
 	return p.checkSheet(k)
@@ -120,7 +126,7 @@ func (p Print) checkPaper() error {
 }
 
 func (p Print) checkLabels() error {
-	if d := p.LabelRound; d.Given && (d.Length < 15*measure.Millimeter || d.Length > 100*measure.Millimeter) {
+	if d := p.LabelRound; d.Given && (d.Length < 15*measure.Millimeter || d.Length > mostLid) {
 		return say.Usage("measure the lid, as in 25mm", "{label-round} takes 15mm to 100mm, not %s", d.Length)
 	}
 	l := p.LabelSheet

@@ -2,8 +2,8 @@ package render
 
 import (
 	"io"
-	"math"
 	"strconv"
+	"strings"
 
 	"kitwright/chart"
 	"kitwright/internal/say"
@@ -48,6 +48,9 @@ type labelGrid struct {
 	cut          bool // on plain paper
 }
 
+// grid decides where the labels lie. On plain paper rectangles are as small as
+// tell every name in full; rows and pages are shared out, and grow into what
+// is left.
 func (l labels) grid() labelGrid {
 	p := l.print
 	paperW, paperH, m := p.Paper.Size.W.MM(), p.Paper.Size.H.MM(), p.PaperMargin.MM()
@@ -55,31 +58,82 @@ func (l labels) grid() labelGrid {
 		return labelGrid{w: s.Label.W.MM(), h: s.Label.H.MM(), x: s.Left.MM(), y: s.Top.MM(),
 			stepX: (s.Label.W + s.GapX).MM(), stepY: (s.Label.H + s.GapY).MM(), across: s.Across, down: s.Down}
 	}
-	g := labelGrid{w: 47, h: 22, cut: true}
-	gap := 0.0
-	if p.LabelFor == ForBag {
-		g.w, g.h = 62, 38
-	}
-	if p.LabelRound.Given {
-		g.w, g.h = p.LabelRound.Length.MM(), p.LabelRound.Length.MM()
-		gap = 2
-	}
 	const caption = 6
-	g.stepX, g.stepY = g.w+gap, g.h+gap
-	g.across = max(1, int((paperW-2*m+gap)/g.stepX))
-	g.down = max(1, int((paperH-2*m-caption+gap)/g.stepY))
-	// On plain paper pages share the rows, so that none is nearly empty.
-	rows := (len(l.kit.Chart.Legend) + g.across - 1) / g.across
-	pages := (rows + g.down - 1) / g.down
-	g.down = (rows + pages - 1) / pages
-	g.x = (paperW - float64(g.across)*g.stepX + gap) / 2
+	place := func(w, h, gap float64) labelGrid {
+		g := labelGrid{w: w, h: h, stepX: w + gap, stepY: h + gap, cut: true}
+		g.across = max(1, int((paperW-2*m+gap+1e-9)/g.stepX))
+		g.down = max(1, int((paperH-2*m-caption+gap+1e-9)/g.stepY))
+		return g
+	}
+	n := len(l.kit.Chart.Legend)
+	pages := func(g labelGrid) int { return (n + g.across*g.down - 1) / (g.across * g.down) }
+	var g labelGrid
+	if d := p.LabelRound; d.Given {
+		g = place(d.Length.MM(), d.Length.MM(), 2)
+	} else {
+		w, heights, most := 47.0, []float64{22, 25.5, 29}, 32.0
+		if p.LabelFor == ForBag {
+			w, heights, most = 62, []float64{38, 42}, 46
+		}
+		g = place(w, heights[0], 0)
+		for across := g.across; across >= 2 && l.cutsWords(g); across-- {
+			best := labelGrid{}
+			for _, h := range heights {
+				try := place((paperW-2*m)/float64(across), h, 0)
+				if !l.cutsWords(try) && (best.across == 0 || pages(try) < pages(best)) {
+					best = try
+				}
+			}
+			if best.across > 0 {
+				g = best
+			}
+		}
+		// Heights grow into the page, as far as that takes no more of them.
+		rows := (n + g.across - 1) / g.across
+		rows = (rows + pages(g) - 1) / pages(g)
+		for h := min(most, (paperH-2*m-caption)/float64(rows)); h > g.h; h -= 0.5 {
+			if try := place(g.w, h, 0); !l.cutsWords(try) {
+				g = try
+				break
+			}
+		}
+	}
+	// Pages share the rows, so that none is nearly empty.
+	rows := (n + g.across - 1) / g.across
+	g.down = (rows + pages(g) - 1) / pages(g)
+	g.x = (paperW - float64(g.across)*g.stepX + g.stepX - g.w) / 2
 	g.y = m + caption
 	return g
+}
+
+// cutsWords says whether any color's name or count is not told in full on labels
+// of this size. A title may be cut: it is on every one.
+func (l labels) cutsWords(g labelGrid) bool {
+	for i := range l.kit.Chart.Legend {
+		name := drillName(l.kit, i)
+		var told []string
+		for _, o := range l.label(i, 0, 0, g.w, g.h) {
+			if t, ok := o.(pdf.Text); ok {
+				told = append(told, t.S)
+				if start, cut := strings.CutSuffix(t.S, "…"); cut && !strings.HasPrefix(titleOf(l.kit), start) {
+					return true
+				}
+			}
+		}
+		if name != "" && !strings.Contains(strings.Join(told, " "), name) {
+			return true
+		}
+	}
+	return false
 }
 
 func (l labels) pages() []*pdf.Page {
 	g := l.grid()
 	per := g.across * g.down
+	var form lidForm
+	if l.print.LabelRound.Given {
+		form, _ = l.lidForm(min(l.print.LabelRound.Length.MM(), g.w, g.h) / 2)
+	}
 	var out []*pdf.Page
 	for i := range l.kit.Chart.Legend {
 		if i%per == 0 {
@@ -90,7 +144,7 @@ func (l labels) pages() []*pdf.Page {
 		y := g.y + float64(i%per/g.across)*g.stepY
 		if l.print.LabelRound.Given {
 			d := min(l.print.LabelRound.Length.MM(), g.w, g.h)
-			pg.Add(l.round(i, x+g.w/2, y+g.h/2, d/2, g.cut)...)
+			pg.Add(l.lid(i, x+g.w/2, y+g.h/2, d/2, g.cut, form)...)
 		} else {
 			pg.Add(l.label(i, x, y, g.w, g.h)...)
 		}
@@ -141,13 +195,12 @@ func (l labels) page(g labelGrid, n int) *pdf.Page {
 // labelLine is one line of a label. Lines of a higher rank go first when there
 // is too little room.
 type labelLine struct {
-	face  letters.Face
-	size  float64 // relative
-	rank  int
-	s     string
-	short string // where the whole has no room
-	long  bool   // may take a second line
-	part  bool   // of a line broken in two: 7 points, both alike
+	face letters.Face
+	size float64 // relative
+	rank int
+	s    string
+	long bool // may take a second line
+	part bool // of a line broken in two: 7 points, both alike
 }
 
 func (l labels) lines(i int) []labelLine {
@@ -196,12 +249,10 @@ func (l labels) label(i int, x, y, w, h float64) []pdf.Op {
 	if !under {
 		side = min(h-2*pad, 0.27*w)
 	}
-	sy := y + pad
+	sy := y + (h-side)/2
 	if under {
 		sy = y + (h-side-numH)/2
 		ops = append(ops, pdf.Text{X: sx + side/2, Y: sy + side + numH*0.85, Size: numSize, Align: pdf.Center, S: number})
-	} else {
-		sy = y + (h-side)/2
 	}
 	ops = append(ops, l.skin.drillOps(e, sx, sy, side)...)
 
@@ -265,62 +316,4 @@ func breakLong(lines []labelLine, w float64) []labelLine {
 		}
 	}
 	return out
-}
-
-// round draws a label for a lid about its middle: a ring of the color, the
-// symbol, and as many words as the circle holds.
-func (l labels) round(i int, cx, cy, r float64, cut bool) []pdf.Op {
-	e := &l.kit.Chart.Legend[i]
-	c, edge, paper := e.Drill.RGB, gray, white
-	ring := 0.09 * r
-	in := r - 0.6 - ring
-	ops := []pdf.Op{pdf.Circle{X: cx, Y: cy, R: r - 0.6, Fill: &c}, pdf.Circle{X: cx, Y: cy, R: in, Fill: &paper, Edge: &edge, Line: 0.1}}
-	if cut {
-		ops = append(ops, pdf.Circle{X: cx, Y: cy, R: r, Edge: &edge, Line: hair})
-	}
-	all, _ := l.print.WithExtra(e.Count)
-	lines := []labelLine{
-		{face: letters.Bold, size: 1.2, rank: 0, s: codeText(e.Drill)},
-		{face: letters.Regular, size: 1, rank: 1, s: say.Number(all) + " drills", short: "× " + say.Number(all)},
-		{face: letters.Regular, size: 0.9, rank: 2, s: l.kindOf(e)},
-		{face: letters.Regular, size: 0.9, rank: 3, s: drillName(l.kit, i)},
-	}
-	// At 7 points a line is 3 mm; half of the circle is for the symbol, and as
-	// many lines follow as its curve leaves room for.
-	unit := max(0.36*r, small/0.9)
-	unit = min(unit, 10)
-	// Symbol and number stand side by side.
-	side, top := 0.7*in, cy-0.8*in
-	number := strconv.Itoa(e.Number)
-	numSize := max(min(0.3*r/letters.PointMM, 12), small)
-	wide := side + 0.8 + letters.Width(letters.Regular, numSize, number)
-	if y := cy - top; wide/2 > math.Sqrt(in*in-y*y) {
-		wide, number = side, ""
-	}
-	ops = append(ops, l.skin.drillOps(e, cx-wide/2, top, side)...)
-	if number != "" {
-		ops = append(ops, pdf.Text{X: cx + wide/2, Y: top + side/2 + letters.CapHeight*numSize*letters.PointMM/2, Size: numSize, Align: pdf.Right, S: number})
-	}
-	y := top + side + 0.6
-	for _, s := range lines {
-		size := max(unit*s.size, small)
-		y += size * 1.15 * letters.PointMM
-		half := in*in - (y-cy)*(y-cy)
-		if y+0.3 > cy+in || half <= 0 {
-			break
-		}
-		w := 2*math.Sqrt(half) - 1
-		if s.short != "" && letters.Width(s.face, small, s.s) > w {
-			s.s = s.short
-		}
-		for size > small && letters.Width(s.face, size, s.s) > w {
-			size = max(size-0.25, small)
-		}
-		t := letters.Shorten(s.face, size, w, s.s)
-		if t == "" || t != s.s && w < 12 {
-			break // too little of a word is worse than none
-		}
-		ops = append(ops, pdf.Text{X: cx, Y: y, Size: size, Face: s.face, Align: pdf.Center, S: t})
-	}
-	return ops
 }

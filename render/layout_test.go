@@ -95,7 +95,7 @@ func TestPagesAreInOrder(t *testing.T) {
 	full.FilmWidth = measure.Auto{Length: 200000, Given: true}
 	full.Measured = Bars{99200, 100400}
 	lids := letter
-	lids.LabelRound = measure.Auto{Length: 20000, Given: true}
+	lids.LabelRound = measure.Auto{Length: 45000, Given: true}
 	lids.Legend = LegendBelow
 	tiny := a4
 	tiny.Paper, tiny.PaperMargin = Paper{Size: measure.Size{W: 148000, H: 210000}}, 5000

@@ -1,6 +1,7 @@
 package render
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -401,6 +402,87 @@ func TestSmallLidsCountTheirDrills(t *testing.T) {
 			all, _ := p.WithExtra(e.Count)
 			assert.True(t, slices.Contains(words, "× "+say.Number(all)) || slices.Contains(words, say.Number(all)+" drills"),
 				"color %d on a lid of %d mm: %v", i+1, mm, words)
+		}
+	}
+}
+
+// Lids tell number, code and count of every color, all within the ring, or are
+// refused with the smallest size that does.
+func TestLidsHoldWhatTheyMust(t *testing.T) {
+	k := testKit(t, 60, 50, 60, kit.Square)
+	p := DefaultPrint()
+	p.LabelRound = measure.Auto{Length: 15000, Given: true}
+	err := p.Check(k)
+	var e *say.Error
+	require.True(t, errors.As(err, &e))
+	var least float64
+	_, scan := fmt.Sscanf(e.Try, "use lids of %gmm", &least)
+	require.NoError(t, scan, e.Try)
+	for mm := 15.0; mm <= 40; mm++ {
+		p.LabelRound.Length = measure.Length(1000 * mm)
+		if mm < least {
+			assert.Error(t, p.Check(k), "%g mm", mm)
+			continue
+		}
+		require.NoError(t, p.Check(k), "%g mm", mm)
+		l := labels{kit: k, print: p, skin: newSkin(k, p)}
+		form, ok := l.lidForm(mm / 2)
+		require.True(t, ok)
+		for i, entry := range k.Chart.Legend {
+			ops := l.lid(i, 0, 0, mm/2, true, form)
+			in := lidInside(mm / 2)
+			words := ""
+			for _, o := range ops {
+				tx, ok := o.(pdf.Text)
+				if !ok {
+					continue
+				}
+				words += tx.S + " "
+				air := 0.15 * tx.Size * letters.PointMM // letters seldom fill their line
+				x0, y0, x1, y1 := pdf.Bounds(o)
+				assert.LessOrEqual(t, math.Hypot(max(-x0, x1), max(-(y0+air), y1-air)), in+0.01, "%q touches the ring of %g mm", tx.S, mm)
+			}
+			all, _ := p.WithExtra(entry.Count)
+			assert.Contains(t, words, entry.Drill.Code)
+			assert.Regexp(t, fmt.Sprintf(`(^| )%d `, i+1), words)
+			assert.Regexp(t, `(× `+say.Number(all)+`|`+say.Number(all)+` drills)`, words)
+		}
+	}
+	k.Chart.Legend[3].Drill.Code = strings.Repeat("W", 60)
+	p.LabelRound.Length = 30000
+	assert.ErrorContains(t, p.Check(k), "no lid")
+}
+
+// Labels are as wide as tells every name of the built-in card in full.
+func TestLabelsTellEveryName(t *testing.T) {
+	card, err := palettes.Named("munsell")
+	require.NoError(t, err)
+	for from := 0; from+100 <= len(card.Drills); from += 100 {
+		part := *card
+		part.Drills = card.Drills[from : from+100]
+		cells := make([]uint16, 400)
+		for i := range cells {
+			cells[i] = uint16(i % 100)
+		}
+		k := kitOf(t, 20, 20, &part, cells, kit.Square)
+		k.Title = "Marmalade" // bags tell it too
+		for i := range k.Chart.Legend {
+			k.Chart.Legend[i].Count = 1912
+		}
+		for _, paper := range []string{"a4", "letter"} {
+			for _, use := range []LabelFor{ForContainer, ForBag} {
+				p := DefaultPrint()
+				p.LabelFor, p.Paper = use, paperNamed(paper)
+				l := labels{kit: k, print: p, skin: newSkin(k, p)}
+				assert.False(t, l.cutsWords(l.grid()), "%s on %s", use, paper)
+				for _, pg := range l.pages() {
+					for _, o := range pg.Ops {
+						if tx, ok := o.(pdf.Text); ok {
+							assert.NotContains(t, tx.S, "…")
+						}
+					}
+				}
+			}
 		}
 	}
 }
