@@ -58,6 +58,28 @@ func TestBrokenOffJPEG(t *testing.T) {
 	checkSaid(t, err)
 }
 
+// A PNG shows the rows that are whole, whatever they hold.
+func TestBrokenOffPNG(t *testing.T) {
+	for _, file := range []string{"small.png", "deep.png", "alpha.png", "palette.png"} {
+		data := testFile(t, file)
+		whole := mustRead(t, data)
+		shown := 0
+		for n := range data {
+			p, err := Read(context.Background(), bytes.NewReader(data[:n]), Limits{})
+			if err != nil {
+				checkSaid(t, err)
+				continue
+			}
+			shown++
+			require.GreaterOrEqual(t, p.Height, 9)
+			want := whole.Sample(Crop{0, 0, 24, float64(p.Height)}, 24, p.Height)
+			require.Equal(t, want, p.Sample(Crop{}, 24, p.Height), "%s cut to %d", file, n)
+			require.Equal(t, p.Height < 18, len(p.Notes) > 0, "%v", p.Notes)
+		}
+		assert.Greater(t, shown, 12, file) // behind the picture alone lie 12 bytes
+	}
+}
+
 // What is missing is named as it lies in the upright photo. Exif orientation 6
 // is a photo to be turned clockwise: its stored lower edge lies left.
 func TestWhereThePictureEnds(t *testing.T) {

@@ -34,7 +34,7 @@ func TestPicturesOfOthers(t *testing.T) {
 		read   int      // at least so many are read
 		refuse []string // these must be refused, by what their names begin with
 	}{
-		{filepath.Join(folder("image/png"), "testdata"), 30, []string{"invalid-crc32", "invalid-noend", "invalid-trunc", "invalid-zlib"}},
+		{filepath.Join(folder("image/png"), "testdata"), 30, []string{"invalid-crc32", "invalid-zlib"}},
 		{filepath.Join(folder("image/png"), "..", "testdata"), 20, nil},
 		{filepath.Join(folder("golang.org/x/image/tiff"), "..", "testdata"), 40, nil},
 	} {

@@ -97,13 +97,29 @@ func openJPEG(data []byte) (*opened, error) {
 }
 
 // openPNG counts the passes of an interlaced picture, each of which the library
-// makes room for.
+// makes room for, and mends a file that is broken off, for which the rows are
+// held twice more.
 func openPNG(data []byte) (*opened, error) {
 	o, err := plain("PNG", png.DecodeConfig, png.Decode, pngMeta)(data)
-	if err == nil && len(data) > 28 && data[28] == 1 {
+	if err != nil {
+		return nil, err
+	}
+	if len(data) > 28 && data[28] == 1 {
 		o.memory *= 2
 	}
-	return o, err
+	if wholePNG(data) {
+		return o, nil
+	}
+	o.memory *= 3
+	o.decode = func(ctx context.Context) (*decoded, error) {
+		mended, rows, ok := mendPNG(data)
+		if !ok {
+			return nil, io.ErrUnexpectedEOF
+		}
+		m, err := png.Decode(&stoppable{ctx, bytes.NewReader(mended)})
+		return &decoded{image: m, lost: lost{bottom: o.config.Height - rows, of: o.config.Height}}, err
+	}
+	return o, nil
 }
 
 // openWebP reads the first frame of an animation, too, and lays it on its
