@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -108,6 +109,28 @@ func wantArgs(args []string, n int, what, try string) error {
 	return say.Usage(try, "%s, not %d", what, len(args))
 }
 
+// build tells the revision of the source that the program was made of, if it is
+// known: " (build 1f3c...)".
+func build() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return ""
+	}
+	revision, changed := "", ""
+	for _, s := range info.Settings {
+		switch {
+		case s.Key == "vcs.revision":
+			revision = s.Value[:min(12, len(s.Value))]
+		case s.Key == "vcs.modified" && s.Value == "true":
+			changed = ", changed"
+		}
+	}
+	if revision == "" {
+		return ""
+	}
+	return " (build " + revision + changed + ")"
+}
+
 func versionCommand() command {
 	return command{
 		name: "version", summary: "say which release this is", example: "kitwright version",
@@ -120,7 +143,7 @@ func versionCommand() command {
 				if err := wantArgs(args, 0, "version takes no arguments", "kitwright version"); err != nil {
 					return err
 				}
-				_, err := fmt.Fprintln(e.stdout, "kitwright", version)
+				_, err := fmt.Fprintln(e.stdout, "kitwright", version+build())
 				return err
 			}
 		},

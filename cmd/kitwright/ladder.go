@@ -34,6 +34,8 @@ func ladderCommand() command {
 			order := kit.DefaultOrder()
 			order.Effort = kit.EffortQuick // many rungs; what it misses of the best, the gap tells
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
+			asJSON := false
+			fs.BoolVar(&asJSON, "json", false, "print the table as JSON, and nothing else")
 			fs.Var(&pace, "pace", "drills set in an hour, slowly and quickly; common practice, no source")
 			units := render.Centimeters
 			run.bind(fs)
@@ -56,15 +58,18 @@ func ladderCommand() command {
 				}
 				order.Colors = kit.AutoColors // the counts stand in their own flag
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder.Making) (summary, error) {
-					tell, pick, err := makeLadder(ctx, prep, c, counts, kit.Pace(pace), units, dir)
+					made, err := makeLadder(ctx, prep, c, counts, kit.Pace(pace), units, dir)
 					if err != nil {
 						return nil, err
 					}
+					if asJSON {
+						return made.json, nil
+					}
 					return func(w io.Writer) error {
-						if err := tell(w); err != nil {
+						if err := made.tell(w); err != nil {
 							return err
 						}
-						_, err := fmt.Fprintf(w, "\nNext, the kit in the colors you chose, here %d:\n  %s\n", pick, shellLine(chartOf(fs, args, "--colors", strconv.Itoa(pick))...))
+						_, err := fmt.Fprintf(w, "\nNext, the kit in the colors you chose, here %d:\n  %s\n", made.pick, shellLine(chartOf(fs, args, "--colors", strconv.Itoa(made.pick))...))
 						return err
 					}, nil
 				})
@@ -74,35 +79,54 @@ func ladderCommand() command {
 }
 
 // makeLadder makes the files of a ladder folder.
-func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, units render.Units, dir *folder.Making) (summary, int, error) {
+func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []int, pace kit.Pace, units render.Units, dir *folder.Making) (*ladderMade, error) {
 	// Rungs that the card or the codes kept and avoided leave no room for are left out.
 	card, err := prep.Card(c)
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	most := len(card.Drills) - distinct(c.Avoid)
 	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(c.Keep) })
 	pick, err := prep.Pick(ctx, c)
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
 		counts = slices.Insert(counts, at, pick.Colors)
 	}
 	rungs, err := prep.Ladder(ctx, c, counts)
 	if err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	say.Step(ctx, "painting the ladder", 0, 0)
 	if err := dir.Write("ladder.csv", func(w io.Writer) error { return kit.WriteLadderCSV(w, rungs, pace) }); err != nil {
-		return nil, 0, err
+		return nil, err
 	}
 	if err := dir.Write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, c, rungs, pick) }); err != nil {
-		return nil, 0, err
+		return nil, err
 	}
-	return func(w io.Writer) error {
-		return writeLadder(w, prep, card, rungs, len(counts), pick, pace, units, dir.Dest())
-	}, pick.Colors, nil
+	return &ladderMade{
+		pick: pick.Colors,
+		tell: func(w io.Writer) error {
+			return writeLadder(w, prep, card, rungs, len(counts), pick, pace, units, dir.Dest())
+		},
+		json: func(w io.Writer) error { return ladderListing(rungs, pick, pace).write(w, listingForm{json: true}) },
+	}, nil
+}
+
+// ladderMade is how a ladder that was made can be told.
+type ladderMade struct {
+	pick       int // the recommended number of colors
+	tell, json summary
+}
+
+// ladderListing returns the rungs as a table for programs.
+func ladderListing(rungs []kit.Rung, pick kit.Pick, pace kit.Pace) *listing {
+	l := &listing{head: []string{"colors", "mean", "off_2m", "bound", "lone", "drills", "drills_an_hour_slow", "drills_an_hour_fast", "stopped", "recommended"}}
+	for _, r := range rungs {
+		l.add(r.Colors, r.Mean, r.Far, kit.Floor2(r.Bound), r.Lone, r.Chart.Drills(), pace.Slow, pace.Fast, r.Stopped, r.Colors == pick.Colors)
+	}
+	return l
 }
 
 // distinct counts codes; capitals make no other code.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"image/png"
 	"os"
@@ -144,10 +145,10 @@ func TestLadderStoppedByHand(t *testing.T) {
 			search.Stop()
 		}
 	})
-	tell, _, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, kit.UsualPace, render.Centimeters, dir)
+	made, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, kit.UsualPace, render.Centimeters, dir)
 	require.NoError(t, err)
 	var out bytes.Buffer
-	require.NoError(t, tell(&out))
+	require.NoError(t, made.tell(&out))
 	assert.Regexp(t, `The search was stopped early, after \d of \d rungs`, out.String())
 	assert.Contains(t, out.String(), "not known")
 	assert.Contains(t, out.String(), "1 to 2\n", "600 drills at 1,000 and 400 an hour")
@@ -182,4 +183,26 @@ func TestLadderKeepsAndAvoids(t *testing.T) {
 	avoided := rungs("--avoid", "SR-001,SR-002,SR-003")
 	assert.Contains(t, avoided, "9")
 	assert.NotContains(t, avoided, "12")
+}
+
+// A program reads the rungs without the words around them.
+func TestLadderAsJSON(t *testing.T) {
+	inTemp(t)
+	code, out, errs := kitwright(t, "ladder", "--demo", "--grid", "30x20", "--counts", "4,8", "--json")
+	require.Equal(t, 0, code, errs)
+	var rungs []struct {
+		Colors      int
+		Mean, Bound float64
+		Recommended bool
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &rungs), out)
+	recommended := 0
+	for _, r := range rungs {
+		assert.Greater(t, r.Mean, r.Bound)
+		if r.Recommended {
+			recommended++
+		}
+	}
+	assert.Equal(t, 1, recommended)
+	assert.Equal(t, 4, rungs[0].Colors)
 }

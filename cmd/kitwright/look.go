@@ -25,7 +25,7 @@ func lookCommand() command {
 			fs.BoolVar(&run.demo, "demo", false, "use the built-in photo of a cat")
 			fs.StringVarP(&run.out, "out", "o", "", "the picture to make; the photo's name and -look.png unless given")
 			fs.BoolVar(&run.force, "force", false, "overwrite the picture if it exists")
-			fs.BoolVar(&run.quiet, "quiet", false, "say nothing when all went well")
+			fs.BoolVarP(&run.quiet, "quiet", "q", false, "say nothing when all went well")
 			order := kit.DefaultOrder()
 			all := pflag.NewFlagSet("order", pflag.ContinueOnError)
 			order.Bind(all)

@@ -50,7 +50,7 @@ func (r *photoRun) bind(fs *pflag.FlagSet) {
 func bindOut(fs *pflag.FlagSet, out *string, force, quiet *bool, unless string) {
 	fs.StringVarP(out, "out", "o", "", "the folder to make; "+unless+" unless given")
 	fs.BoolVar(force, "force", false, "replace such a folder if it exists; the old one is kept as NAME.before")
-	fs.BoolVar(quiet, "quiet", false, "say nothing when all went well")
+	fs.BoolVarP(quiet, "quiet", "q", false, "say nothing when all went well")
 }
 
 // do opens photo and card, begins the folder, makes it, and tells about it.

@@ -226,7 +226,7 @@ func testPrintCommand() command {
 			var force, quiet bool
 			fs.StringVarP(&out, "out", "o", out, "the file to make")
 			fs.BoolVar(&force, "force", false, "overwrite the file if it exists")
-			fs.BoolVar(&quiet, "quiet", false, "say nothing when all went well")
+			fs.BoolVarP(&quiet, "quiet", "q", false, "say nothing when all went well")
 			order := kit.DefaultOrder()
 			orders := pflag.NewFlagSet("order", pflag.ContinueOnError)
 			order.Bind(orders)
