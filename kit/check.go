@@ -26,6 +26,9 @@ func (o Order) Check() error {
 	if o.Grid == (Cells{}) && (o.Size.W <= 0 || o.Size.H <= 0) {
 		return say.Usage("give both sides, as in {size} 30x40cm", "{size} needs a width and a height above zero")
 	}
+	if o.NoSubject && len(o.Add)+len(o.Cut) > 0 {
+		return say.Usage("leave out {subject} none, or the corrections", "{add} and {cut} correct an outline, and {subject} none asks for no outline")
+	}
 	if p := o.pitch(); p < MinPitch || p > MaxPitch {
 		return say.Usage(pitchHint, "{pitch} takes %s to %s, not %s", MinPitch, MaxPitch, p)
 	}
@@ -63,6 +66,12 @@ func plain(o Order) string {
 	}
 	if len(o.Focus) == 0 {
 		o.Focus = nil
+	}
+	if len(o.Add) == 0 {
+		o.Add = nil
+	}
+	if len(o.Cut) == 0 {
+		o.Cut = nil
 	}
 	return fmt.Sprintf("%#v", o)
 }

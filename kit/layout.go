@@ -19,19 +19,16 @@ type Layout struct {
 	Turned     bool       // width and height were swapped to follow the photo
 	Smaller    bool       // the picture got smaller than asked to keep the whole photo
 	Cut        float64    // share of the photo (after --crop) that is cut away to fill the canvas
+
+	part   photo.Crop // what the crop was taken from: the photo after --crop
+	Slid   bool       // the crop was moved visibly to hold the subject
+	CutsAt []string   // the edges at which it still cuts the subject: "left", "top", "right", "bottom"
 }
 
 // Lay fits a photo of w x h pixels to the canvas.
 func (c Canvas) Lay(w, h int) (Layout, error) {
-	crop := photo.Crop{X: 0, Y: 0, W: float64(w), H: float64(h)}
-	if c.Crop != (Box{}) {
-		crop = photo.Crop{
-			X: c.Crop.X / 100 * float64(w), Y: c.Crop.Y / 100 * float64(h),
-			W: c.Crop.W / 100 * float64(w), H: c.Crop.H / 100 * float64(h),
-		}
-	}
-
-	l := Layout{Pitch: c.pitch(), Crop: crop}
+	crop := c.part(w, h)
+	l := Layout{Pitch: c.pitch(), Crop: crop, part: crop}
 	l.Cols, l.Rows = c.Grid.Cols, c.Grid.Rows
 	if c.Grid == (Cells{}) {
 		l.Cols, l.Rows = int(c.Size.W/l.Pitch), int(c.Size.H/l.Pitch)
@@ -77,6 +74,53 @@ func (c Canvas) Lay(w, h int) (Layout, error) {
 		l.Crop = crop
 	}
 	return l, nil
+}
+
+// part returns the part of a photo of w x h pixels that --crop leaves.
+func (c Canvas) part(w, h int) photo.Crop {
+	if c.Crop == (Box{}) {
+		return photo.Crop{W: float64(w), H: float64(h)}
+	}
+	return photo.Crop{
+		X: c.Crop.X / 100 * float64(w), Y: c.Crop.Y / 100 * float64(h),
+		W: c.Crop.W / 100 * float64(w), H: c.Crop.H / 100 * float64(h),
+	}
+}
+
+// holding returns the layout with the crop moved no farther than it has to be
+// to hold a box of pixels, within what it was taken from. A box too long for it
+// lies in its middle.
+func (l Layout) holding(box photo.Crop) Layout {
+	slid := func(at, length, from, whole, lo, size float64) float64 {
+		to := at
+		switch {
+		case size > length:
+			to = lo + float64((size-length)/2)
+		case lo < at:
+			to = lo
+		case lo+size > at+length:
+			to = lo + size - length
+		}
+		return math.Max(from, math.Min(from+whole-length, to))
+	}
+	c, p := l.Crop, l.part
+	l.Crop.X = slid(c.X, c.W, p.X, p.W, box.X, box.W)
+	l.Crop.Y = slid(c.Y, c.H, p.Y, p.H, box.Y, box.H)
+	const hair = 0.02 // of a side: less is not worth a word, nor is an outline known better
+	l.Slid = math.Abs(l.Crop.X-c.X) > float64(hair*c.W) || math.Abs(l.Crop.Y-c.Y) > float64(hair*c.H)
+	c = l.Crop
+	for _, edge := range []struct {
+		name       string
+		over, size float64
+	}{
+		{"left", c.X - box.X, box.W}, {"top", c.Y - box.Y, box.H},
+		{"right", box.X + box.W - c.X - c.W, box.W}, {"bottom", box.Y + box.H - c.Y - c.H, box.H},
+	} {
+		if edge.over > float64(hair*edge.size) {
+			l.CutsAt = append(l.CutsAt, edge.name)
+		}
+	}
+	return l
 }
 
 // frame finds where the photo lies between border and caption.

@@ -49,7 +49,7 @@ func (t *task) weights(focus []Focus) ([]uint16, error) {
 	weight := make([]uint16, l.Cols*l.Rows)
 	for i := range weight {
 		weight[i] = backgroundWeight
-		if t.onSubject(i) {
+		if t.onSubject(i) || t.inCore(i) {
 			weight[i] = plainWeight
 		}
 	}

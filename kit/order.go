@@ -61,6 +61,8 @@ type Canvas struct {
 // Light is what is told of the photo's subject and done to its light.
 type Light struct {
 	Subject    Box        // an ellipse drawn about the subject
+	NoSubject  bool       // none, even where one tells itself from its ground
+	Add, Cut   []Box      // ellipses that belong to the subject, and that do not
 	Background Background // how the rest is treated
 	Tone       Tone
 }
@@ -161,7 +163,9 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(codes(&o.Keep), "keep", "codes that have to be among the colors")
 	b.Add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
 	b.Group("What counts")
-	b.Add(&o.Subject, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less")
+	b.Add(about{&o.Subject, &o.NoSubject}, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less. none: take no outline, not even one that the photo tells by itself")
+	b.Add(boxes(&o.Add), "add", "an ellipse that belongs to your pet and was left out of the outline, in percent; may be repeated")
+	b.Add(boxes(&o.Cut), "cut", "an ellipse that does not belong to your pet and was taken for it; may be repeated")
 	b.Add(&o.Background, "background", "what is not the subject. soft: it counts a quarter; 4, 2 or 1: it gets as many calm colors; plain=CODE: all of it in one color")
 	b.Add(setting.Of(&o.Tone, ToneAuto, ToneNone), "tone", "auto: bring dark fur and dim light to what drills can show, within narrow limits; none: leave the photo as it is")
 	b.Add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it in percent, and how many times more (3 unless given, at most 20); may be repeated")

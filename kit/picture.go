@@ -54,10 +54,10 @@ func (p *Prepared) picture(c Choice) *Picture {
 // circled returns the subject with what a focus circles: an eye that the
 // outline missed is no background.
 func (p *Prepared) circled(focus []Focus) *photo.Mask {
-	if p.outline == nil || len(focus) == 0 {
-		return p.outline
+	if p.found == nil || len(focus) == 0 {
+		return p.found
 	}
-	m := *p.outline
+	m := *p.found
 	m.In = append([]bool(nil), m.In...)
 	at := p.Layout.Picture
 	for _, f := range focus {

@@ -9,6 +9,7 @@ import (
 	"kitwright/lab"
 	"kitwright/palettes"
 	"kitwright/photo"
+	"kitwright/photo/subject"
 )
 
 // Prepared is what all choices of colors for one photo on one canvas share.
@@ -24,9 +25,10 @@ type Prepared struct {
 	light   Light
 	ref     PhotoRef
 	cards   *shelf
-	linear  *photo.Linear // the picture before the tone, as light
+	linear  *photo.Linear    // the picture before the tone, as light
+	outline *subject.Outline // of the subject, on the whole photo; nil = not known
+	found   *photo.Mask      // the same on the picture, without what a focus circles
 	sharp   photo.Sharpness
-	outline *photo.Mask // of the subject, without what a focus circles; nil = not known
 
 	mu       sync.Mutex
 	pictures recent[string, *Picture]

@@ -21,7 +21,7 @@ var other = map[string]string{
 	"size": "17x14cm", "grid": "44x36", "turn": "photo", "fit": "whole", "crop": "0,0,90,90", "title": "Another",
 	"caption": "Cat", "caption-size": "large", "border": "2", "drill": "round", "pitch": "2.6mm",
 	"colors": "auto", "card": "seaside.csv", "keep": "5G 5/6", "avoid": "N 1,N 2,N 3,N 4,N 7,N 8,N 9",
-	"subject": "12,8,70,80", "background": "2", "tone": "none",
+	"subject": "12,8,70,80", "add": "5,5,10,10", "cut": "60,60,10,10", "background": "2", "tone": "none",
 	"focus": "30,30,20,20,5", "rare": "0.2", "calm": "0.9", "effort": "normal",
 }
 
@@ -95,7 +95,7 @@ func TestAnyOneSettingChangedOnTheRoad(t *testing.T) {
 			o := base
 			require.NoError(t, flags(&o).Set(f.Name, value))
 			require.False(t, reflect.DeepEqual(o, base), "--%s %s changes nothing", f.Name, value)
-			if f.Name == "background" && o.Subject == (Box{}) || f.Name == "size" && o.Grid != (Cells{}) {
+			if (f.Name == "background" || f.Name == "add" || f.Name == "cut") && o.Subject == (Box{}) || f.Name == "size" && o.Grid != (Cells{}) {
 				o.Subject, o.Grid = Box{20, 10, 60, 80}, Cells{} // a second one, without which the first is refused or idle
 			}
 			p := prepared

@@ -61,6 +61,12 @@ func (s *Source) Lay(ctx context.Context, c Canvas, l Light) (*Prepared, error) 
 	if p.Layout, err = c.Lay(s.Photo.Width, s.Photo.Height); err != nil {
 		return nil, err
 	}
+	if !l.NoSubject {
+		say.Step(ctx, "looking for the subject", 0, 0)
+		if p.outline = subject.Locate(s.Photo, c.part(s.Photo.Width, s.Photo.Height), l.hints()); p.outline != nil {
+			p.Layout = p.Layout.holding(p.outline.Box())
+		}
+	}
 	say.Step(ctx, "sampling the photo", 0, 0)
 	if err := p.sample(); err != nil {
 		return nil, err
@@ -73,22 +79,36 @@ func (p *Prepared) sample() error {
 	at := p.Layout.Picture
 	p.linear = p.Photo.Linear(p.Layout.Crop, at.W, at.H)
 	p.Before = p.linear.Grid()
-	var hand *photo.Ellipse
-	if p.light.Subject != (Box{}) {
-		e := photo.Ellipse(p.light.Subject)
-		hand = &e
+	if p.outline != nil {
+		p.found = p.outline.On(p.Layout.Crop, at.W, at.H)
 	}
-	p.outline = subject.Find(p.Photo, p.Layout.Crop, at.W, at.H, hand)
-	p.sharp = p.Photo.Sharpness(p.Layout.Crop, p.linear, p.outline)
-	if b := p.light.Background; p.outline == nil && b.needsSubject() {
+	p.sharp = p.Photo.Sharpness(p.Layout.Crop, p.linear, p.found)
+	if p.outline == nil && len(p.light.Add)+len(p.light.Cut) > 0 {
+		return say.Usage("draw an ellipse about your pet with {subject}, as in {subject} 20,10,60,80",
+			"{add} and {cut} correct an outline, and there is none: neither transparency nor a plain ground tells the subject")
+	}
+	if b := p.light.Background; p.found == nil && b.needsSubject() {
 		return say.Usage("draw an ellipse about your pet with {subject}, as in {subject} 20,10,60,80",
 			"{background} %s needs to know what the subject is, and neither transparency nor a plain ground tells", b.String())
 	}
-	if hand != nil && p.outline != nil && !slices.Contains(p.outline.In, true) {
+	if p.light.Subject != (Box{}) && !slices.Contains(p.found.In, true) {
 		return say.Usage("draw it about all of your pet, on the part of the photo that is charted",
 			"no subject could be found by {subject} %s", &p.light.Subject)
 	}
 	return nil
+}
+
+// hints returns what is said about the subject.
+func (l Light) hints() subject.Hints {
+	ellipses := func(boxes ...Box) (all []photo.Ellipse) {
+		for _, b := range boxes {
+			if b != (Box{}) {
+				all = append(all, photo.Ellipse(b))
+			}
+		}
+		return all
+	}
+	return subject.Hints{About: ellipses(l.Subject), Add: ellipses(l.Add...), Cut: ellipses(l.Cut...)}
 }
 
 // Make is Open, then Lay, then Kit. What can be refused without the photo is

@@ -75,6 +75,14 @@ func focuses(to *[]Focus) *repeated[Focus] {
 	return &repeated[Focus]{to: to, sep: ";", kind: "X,Y,W,H[,WEIGHT]", write: Focus.String, read: readFocus}
 }
 
+// boxes is the value of a flag that names parts of the photo; several at once
+// stand between semicolons.
+func boxes(to *[]Box) *repeated[Box] {
+	return &repeated[Box]{to: to, sep: ";", kind: "X,Y,W,H", write: func(b Box) string { return b.String() }, read: func(s string) (b Box, err error) {
+		return b, b.Set(s)
+	}}
+}
+
 func readFocus(s string) (Focus, error) {
 	if where, weight, weighted := strings.Cut(s, ","); !weighted || strings.Count(weight, ",") == 0 {
 		if box, ok := gridBox(where); ok {

@@ -3,6 +3,7 @@ package kit
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"kitwright/internal/say"
 )
@@ -87,6 +88,12 @@ func (l Layout) Words() []say.Text {
 	if l.Cut >= 0.005 {
 		// Never all of it: something is left to chart.
 		notes = append(notes, say.Textf("%.0f %% of the photo was cropped to fill the picture ({fit} whole keeps all of it).", min(100*l.Cut, 99)))
+	}
+	if l.Slid {
+		notes = append(notes, say.Textf("The part of the photo that is charted was moved to hold your pet ({crop} chooses another)."))
+	}
+	if len(l.CutsAt) > 0 {
+		notes = append(notes, say.Textf("Your pet is cut at the %s edge ({fit} whole, {crop} or another {size} keeps it whole).", strings.Join(l.CutsAt, " and the ")))
 	}
 	return notes
 }

@@ -75,5 +75,5 @@ func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Pri
 	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
 		return nil, err
 	}
-	return func(w io.Writer) error { return writeSummary(w, k, prep, c.Colors, p, dir, files) }, nil
+	return func(w io.Writer) error { return writeSummary(w, k, prep, job.Picture, c.Colors, p, dir, files) }, nil
 }

@@ -15,7 +15,7 @@ import (
 )
 
 // writeSummary tells in a few lines what was made.
-func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, asked int, p render.Print, dir *folder.Making, files []folder.Output) error {
+func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, pic *kit.Picture, asked int, p render.Print, dir *folder.Making, files []folder.Output) error {
 	var b strings.Builder
 	c := k.Chart
 	fmt.Fprintf(&b, "%s: %d x %d %s drills, %s\n", k.Title, c.Cols, c.Rows, k.Drill.Shape, sizeWords(measure.Size{W: k.Width(), H: k.Height()}, p.Units))
@@ -30,6 +30,9 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, asked int, p rend
 		line("%d of the %d colors asked for are used.", len(c.Legend), asked)
 	}
 	for _, note := range prep.Layout.Words() {
+		line("%s", note.Words(asFlag))
+	}
+	for _, note := range prep.OutlineWords(pic) {
 		line("%s", note.Words(asFlag))
 	}
 	for _, note := range prep.Photo.Notes {

@@ -3,216 +3,175 @@ package subject
 import (
 	"math"
 
+	"kitwright/internal/par"
 	"kitwright/lab"
 	"kitwright/photo"
 )
 
-// How a hand-drawn ellipse is read, by squared radius: the middle is surely
-// subject, the rest of it probably, the ring around it probably ground, all
-// beyond surely ground. (Measured: with the ring merely probable, whole
-// animals come out on thirteen of thirteen photos, ears and legs that reach
-// out of the ellipse included; taken as sure ground it cuts them off.)
 const (
-	sureInside   = 0.12
-	sureOutside  = 1.7
-	cutRounds    = 5    // at half size; one more follows at full size
-	outlineReach = 5    // cells that one more round may move the outline
-	smoothness   = 50.0 // gamma of the authors, who found it on 15 pictures
-	sure         = 450  // 9 gamma: more than all a cell's neighbors can weigh
-	perUnit      = 64   // capacities are whole numbers of 1/64
-	ellipsePull  = 2.0  // at the middle; none at the rim, against the subject beyond (measured: chelsea's face, the astronaut's straps come whole)
-	cutSettled   = 1000 // stop when fewer than 1 in 1000 cells change
+	rounds     = 3
+	mostOdds   = 3    // log odds that color and texture can speak with
+	pullLater  = 2    // after the first round the box counts this many times less
+	smoothness = 5.0  // what it costs to part two cells of one color
+	evenSmooth = 0.05 // and, of that, two of any colors
+	blocks     = 8    // along the box, see sees
 )
 
-// Cut parts the subject under a hand-drawn ellipse (in percent of the picture)
-// from its ground by color: GrabCut (C. Rother, V. Kolmogorov, A. Blake, ACM
-// Transactions on Graphics 23 (2004) 309-314) with five Gaussians a side on 8
-// neighbors, in CIE L*a*b* after the brightness was leveled so that a photo
-// taken in the dark parts like one in daylight. It starts from farthest points
-// instead of random ones, so the same picture always parts the same way. The
-// parting is found at half the size and its outline then moved at full size.
+// cut parts the subject under a hand-drawn box from its ground, and returns
+// how strongly each cell was taken for it, in 1/perUnit of log odds.
 //
-// It is made for pictures of about 320 cells on the long side.
-func Cut(l *photo.Linear, e photo.Ellipse) *photo.Mask {
-	half := halved(l)
-	m := resize(parted(half, e, nil, cutRounds), l.Cols, l.Rows)
-	m = parted(l, e, m, 1)
-	near(m, e)
-	tidy(m)
-	return m
-}
-
-// parted makes some rounds of GrabCut from the ellipse, or from a first guess:
-// then only cells near its outline may change.
-func parted(l *photo.Linear, e photo.Ellipse, guess *photo.Mask, rounds int) *photo.Mask {
-	m := &photo.Mask{Cols: l.Cols, Rows: l.Rows, In: make([]bool, len(l.Cells)), By: "ellipse"}
+// Round by round, a [forest] learns what the inside has that the ring around
+// the box has not, and the cheapest outline is found by a minimum cut (Y. Boykov,
+// M.-P. Jolly, "Interactive graph cuts", ICCV 2001, 105-112; repeated as in
+// C. Rother, V. Kolmogorov, A. Blake, "GrabCut", ACM Transactions on Graphics
+// 23 (2004) 309-314) between what color, texture and the box say of each cell,
+// and the edges in the picture. In the first round all of the box is taught
+// as subject, ground between the legs too; so what divides it is set where
+// what was learned falls into two (N. Otsu, IEEE SMC 9 (1979) 62-66). From then
+// on a cell is judged only by trees that never saw its part of the picture:
+// otherwise ground once taken for subject would stay so for ever.
+func cut(l *photo.Linear, d drawn) (*photo.Mask, []int32) {
+	cols, rows := l.Cols, l.Rows
 	colors := l.Leveled()
-	radius := make([]float64, len(m.In))
-	box := reach(m, e, radius)
-	if box.w == 0 {
-		return m
-	}
-	if guess != nil {
-		m = guess
-		open := outline(m, outlineReach)
-		for i, r := range radius {
-			switch {
-			case open[i] || r >= sureOutside:
-			case m.In[i]:
-				radius[i] = 0
-			default:
-				radius[i] = sureOutside
-			}
+	data := featuresOf(colors, cols, rows)
+	m := &photo.Mask{Cols: cols, Rows: rows, In: make([]bool, len(colors)), By: byEllipse}
+	teach := lessons{says: make([]bool, len(colors)), weight: make([]uint8, len(colors)), part: parts(d, cols)}
+	start := d.ring()
+	for i, r := range d.place {
+		switch {
+		case d.fixed[i] != 0 && r < farthest:
+			teach.says[i], teach.weight[i] = d.fixed[i] > 0, 64
+		case r < math.Min(inPart, start-0.1):
+			teach.says[i], teach.weight[i] = true, 64
+		case r > start && r < ringEnd:
+			teach.weight[i] = 64
 		}
 	}
-	links := linksOf(colors, l.Cols, box)
-	f := newFlow(box.w, box.h)
-	for round := 0; round < rounds; round++ {
-		var sides [2]mixture
-		for s := range sides {
-			var of []lab.Color
-			for i, in := range m.In {
-				if in == (s == 1) {
-					of = append(of, colors[i])
-				}
+	links := linksOf(colors, cols, rows)
+	f := newFlow(cols, rows)
+	score := make([]int32, len(colors))
+	threshold := int32(0)
+	for round := range rounds {
+		teach.balance()
+		trees := grow(data, teach, round > 0)
+		par.Bands(rows, func(from, to int) {
+			for i := from * cols; i < to*cols; i++ {
+				score[i] = logOdds[trees.share(data[features*i:features*i+features], teach.part[i])]
 			}
-			if len(of) == 0 {
-				return m
-			}
-			sides[s] = mix(of)
+		})
+		if round == 0 {
+			threshold = dividing(score, d)
 		}
 		f.reset(links)
-		for y := 0; y < box.h; y++ {
-			for x := 0; x < box.w; x++ {
-				i := (box.y+y)*l.Cols + box.x + x
-				var pull float64
-				switch r := radius[i]; {
-				case r < sureInside:
-					pull = sure
-				case r >= sureOutside:
-					pull = -sure
-				default:
-					pull = sides[0].cost(colors[i]) - sides[1].cost(colors[i]) + float64(ellipsePull*(1-r))
-				}
-				f.toEnd[f.at(x, y)] = int32(math.Round(math.Max(-sure, math.Min(sure, pull)) * perUnit))
+		for i := range score {
+			if round == 0 {
+				score[i] += d.pull[i] - threshold
+			} else {
+				score[i] += d.pull[i] / pullLater
 			}
+			if d.fixed[i] != 0 {
+				score[i] = sure * perUnit * int32(d.fixed[i])
+			}
+			f.toEnd[f.at(i%cols, i/cols)] = score[i]
 		}
 		f.cut()
-		changed := 0
-		for y := 0; y < box.h; y++ {
-			for x := 0; x < box.w; x++ {
-				i := (box.y+y)*l.Cols + box.x + x
-				if in := f.tree[f.at(x, y)] == sourceTree; in != m.In[i] {
-					m.In[i] = in
-					changed++
-				}
+		for i := range score {
+			m.In[i] = f.tree[f.at(i%cols, i/cols)] == sourceTree
+		}
+		whole(m, d)
+		for i := range score {
+			teach.says[i], teach.weight[i] = m.In[i], 0
+			if d.place[i] < ringEnd {
+				teach.weight[i] = uint8(12 + 52*min(perUnit*3/2, max(score[i], -score[i]))/(perUnit*3/2)) // what is clear teaches more
 			}
 		}
-		if changed*cutSettled < len(m.In) {
-			break
-		}
 	}
-	return m
+	return m, score
 }
 
-// outline tells the cells with both subject and ground within some cells of
-// them, across or down.
-func outline(m *photo.Mask, reach int) []bool {
-	along := func(in []bool, n, lines, step, next int) (subject, ground []bool) {
-		subject, ground = make([]bool, len(in)), make([]bool, len(in))
-		for line := 0; line < lines; line++ {
-			for i := 0; i < n; i++ {
-				for k := max(0, i-reach); k <= min(n-1, i+reach); k++ {
-					at := line*next + i*step
-					if in[line*next+k*step] {
-						subject[at] = true
-					} else {
-						ground[at] = true
-					}
-				}
-			}
+// logOdds of a share in 1/4096, in 1/perUnit, within mostOdds.
+var logOdds = func() (t [4097]int32) {
+	for i := range t {
+		p := (float64(i) + 8) / (4096 + 16)
+		t[i] = int32(math.Round(perUnit * math.Max(-mostOdds, math.Min(mostOdds, math.Log(p/(1-p))))))
+	}
+	return t
+}()
+
+// parts numbers the blocks of the picture, 0 to 7, so that neighbors seldom
+// share a number.
+func parts(d drawn, cols int) []uint8 {
+	inside := 0
+	for _, r := range d.place {
+		if r < 1 {
+			inside++
 		}
-		return subject, ground
 	}
-	out := make([]bool, len(m.In))
-	s, g := along(m.In, m.Cols, m.Rows, 1, m.Cols)
-	s2, g2 := along(m.In, m.Rows, m.Cols, m.Cols, 1)
-	for i := range out {
-		out[i] = s[i] && g[i] || s2[i] && g2[i]
+	side := max(3, int(math.Sqrt(float64(inside)))/blocks)
+	part := make([]uint8, len(d.place))
+	for i := range part {
+		h := uint32(i%cols/side)*2654435761 ^ uint32(i/cols/side)*2246822519
+		h ^= h >> 15
+		h *= 2654435761
+		part[i] = uint8(h >> 29)
 	}
-	return out
+	return part
 }
 
-// halved returns the means of 2 x 2 cells; an odd last row or column counts
-// alone.
-func halved(l *photo.Linear) *photo.Linear {
-	out := &photo.Linear{Cols: (l.Cols + 1) / 2, Rows: (l.Rows + 1) / 2}
-	out.Cells = make([][3]float64, out.Cols*out.Rows)
-	for i := range out.Cells {
-		n := 0.0
-		for y := i / out.Cols * 2; y < min(l.Rows, i/out.Cols*2+2); y++ {
-			for x := i % out.Cols * 2; x < min(l.Cols, i%out.Cols*2+2); x++ {
-				for c, v := range l.Cells[y*l.Cols+x] {
-					out.Cells[i][c] += v
-				}
-				n++
-			}
-		}
-		for c := range out.Cells[i] {
-			out.Cells[i][c] /= n
+// dividing returns the log odds that divide the inside of the box in two by
+// Otsu's rule, within what both sides of it can be.
+func dividing(score []int32, d drawn) int32 {
+	const least, most = perUnit * 2 / 5, perUnit * 2
+	var count [2*mostOdds*perUnit + 1]int64
+	var all, sum int64
+	for i, r := range d.place {
+		if r < 1 {
+			at := int64(score[i] + mostOdds*perUnit)
+			count[at]++
+			all++
+			sum += at
 		}
 	}
-	return out
-}
-
-type cells struct{ x, y, w, h int }
-
-// reach fills in the squared radius of every cell, takes what is inside for
-// subject, and returns the box of cells about which there is any question,
-// with a ring of ground around it.
-func reach(m *photo.Mask, e photo.Ellipse, radius []float64) cells {
-	maybe := &photo.Mask{Cols: m.Cols, Rows: m.Rows, In: make([]bool, len(m.In))}
-	for i := range m.In {
-		r := e.Center2(i, m.Cols, m.Rows)
-		radius[i], m.In[i], maybe.In[i] = r, r < 1, r < sureOutside
+	best, at := 0.0, 0
+	var n, s int64
+	for b, c := range count {
+		n += c
+		s += c * int64(b)
+		if n == 0 || n == all {
+			continue
+		}
+		apart := float64(s)/float64(n) - float64(sum-s)/float64(all-n)
+		if v := float64(n) * float64(all-n) * apart * apart; v > best {
+			best, at = v, b
+		}
 	}
-	x0, y0, x1, y1 := maybe.Box()
-	if x0 == x1 {
-		return cells{}
-	}
-	x0, y0, x1, y1 = max(0, x0-1), max(0, y0-1), min(m.Cols, x1+1), min(m.Rows, y1+1)
-	return cells{x0, y0, x1 - x0, y1 - y0}
+	return max(least, min(most, int32(at-mostOdds*perUnit)))
 }
 
 // linksOf returns the capacities between neighbors: dear where the color is
-// the same, cheap across an edge.
-func linksOf(colors []lab.Color, cols int, box cells) []int32 {
-	f := newFlow(box.w, box.h)
-	var sum float64
-	n := 0
+// the same, cheap across an edge (as in GrabCut).
+func linksOf(colors []lab.Color, cols, rows int) []int32 {
+	f := newFlow(cols, rows)
 	each := func(do func(place, d int, d2 float64)) {
-		for y := 0; y < box.h; y++ {
-			for x := 0; x < box.w; x++ {
-				for d, to := range [8][2]int{{1, 0}, {}, {0, 1}, {}, {1, 1}, {}, {-1, 1}, {}} {
-					tx, ty := x+to[0], y+to[1]
-					if d%2 == 1 || tx < 0 || tx >= box.w || ty >= box.h {
-						continue
-					}
-					p := colors[(box.y+y)*cols+box.x+x]
-					q := colors[(box.y+ty)*cols+box.x+tx]
+		for i, p := range colors {
+			x, y := i%cols, i/cols
+			for d, to := range [8][2]int{{1, 0}, {}, {0, 1}, {}, {1, 1}, {}, {-1, 1}, {}} {
+				if tx, ty := x+to[0], y+to[1]; d%2 == 0 && tx >= 0 && tx < cols && ty < rows {
+					q := colors[ty*cols+tx]
 					u, v, w := p.L-q.L, p.A-q.A, p.B-q.B
 					do(f.at(x, y), d, float64(u*u)+float64(v*v)+float64(w*w))
 				}
 			}
 		}
 	}
+	sum, n := 0.0, 0
 	each(func(_, _ int, d2 float64) { sum += d2; n++ })
 	beta := 0.0
 	if sum > 0 {
 		beta = float64(n) / (2 * sum)
 	}
 	each(func(place, d int, d2 float64) {
-		c := smoothness * math.Exp(-beta*d2)
+		c := smoothness * (math.Exp(-beta*d2) + evenSmooth)
 		if d >= 4 {
 			c /= math.Sqrt2
 		}
@@ -232,4 +191,32 @@ func (f *flow) reset(arcs []int32) {
 	clear(f.dist)
 	clear(f.queued)
 	f.now, f.head, f.active, f.orphans = 0, 0, f.active[:0], f.orphans[:0]
+}
+
+// whole keeps the largest part of the subject and those others that lie within
+// the box: a second animal, a paw beyond a twig. Farther out it is the ground
+// that looks like the subject.
+func whole(m *photo.Mask, d drawn) {
+	const within, small = 0.9, 50
+	part, sizes := regions(m, true)
+	inside, said := make([]int, len(sizes)), make([]bool, len(sizes))
+	for i, p := range part {
+		if p >= 0 && d.place[i] < within {
+			inside[p]++
+		}
+		if p >= 0 && d.fixed[i] > 0 && d.place[i] >= core {
+			said[p] = true
+		}
+	}
+	largest := 0
+	for p, n := range inside {
+		if n > inside[largest] {
+			largest = p
+		}
+	}
+	for i, p := range part {
+		if p >= 0 && int(p) != largest && !said[p] && (2*inside[p] < sizes[p] || small*sizes[p] < sizes[largest]) {
+			m.In[i] = false
+		}
+	}
 }

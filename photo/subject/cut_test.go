@@ -5,8 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
-	"kitwright/lab"
 	"kitwright/photo"
 )
 
@@ -98,59 +98,8 @@ func plainFlow(caps [][]int32) (total int32) {
 	}
 }
 
-// The inverse times the covariance is the unit matrix, and a color far along
-// the narrow axis fits worse than one as far along the wide one.
-func TestGaussian(t *testing.T) {
-	v := [6]float64{9, 2, 1, 5, -1, 3}
-	g := newGaussian(1, [3]float64{50, 0, 0}, v)
-	full := func(u [6]float64) [3][3]float64 {
-		return [3][3]float64{{u[0], u[1], u[2]}, {u[1], u[3], u[4]}, {u[2], u[4], u[5]}}
-	}
-	a, b := full(v), full(g.inverse)
-	for i := range a {
-		for j := range a {
-			sum := 0.0
-			for k := range a {
-				sum += a[i][k] * b[k][j]
-			}
-			want := 0.0
-			if i == j {
-				want = 1
-			}
-			assert.InDelta(t, want, sum, 1e-12)
-		}
-	}
-	// The determinant by hand: 9(15-1) - 2(6+1) + 1(-2-5) = 105.
-	assert.InDelta(t, -math.Log(105)/2, g.height, 1e-12)
-	var m mixture
-	for k := range m {
-		m[k].height = math.Inf(-1)
-	}
-	m[0] = g
-	assert.InDelta(t, math.Log(105)/2, m.cost(lab.Color{L: 50}), 1e-12)
-	assert.Less(t, m.cost(lab.Color{L: 55}), m.cost(lab.Color{L: 50, B: 5}))
-}
-
-func TestKmeansFindsFiveHeaps(t *testing.T) {
-	random := dice(3)
-	var colors []lab.Color
-	var heap []int
-	for i := 0; i < 500; i++ {
-		h := random.next(5)
-		heap = append(heap, h)
-		colors = append(colors, lab.Color{L: float64(20*h + random.next(5)), A: float64(30*(h%2) + random.next(5)), B: float64(random.next(5))})
-	}
-	group := kmeans(colors)
-	name := map[int]uint8{}
-	for i, h := range heap {
-		if g, ok := name[h]; ok {
-			assert.Equal(t, g, group[i])
-		}
-		name[h] = group[i]
-	}
-	assert.Len(t, name, 5)
-	assert.Equal(t, make([]uint8, 3), kmeans(make([]lab.Color, 3)), "all alike")
-}
+// all of a picture that is the whole photo.
+var all = photo.Ellipse{W: 100, H: 100}
 
 // A disk with ears in noisy colors on a noisy ground that shades: an ellipse
 // about the disk alone brings in the ears, and nothing else.
@@ -176,7 +125,7 @@ func TestCutOfADrawing(t *testing.T) {
 			}
 			l.Cells = append(l.Cells, c)
 		}
-		m := Cut(l, photo.Ellipse{X: 27, Y: 20, W: 46, H: 66})
+		m, _ := cut(l, draw(photo.Ellipse{X: 27, Y: 20, W: 46, H: 66}, all, cols, rows))
 		wrong := 0
 		for i := range m.In {
 			if m.In[i] != in(i%cols, i/cols) {
@@ -194,8 +143,106 @@ func TestCutOfOddOnes(t *testing.T) {
 	for _, size := range [][2]int{{1, 1}, {2, 1}, {1, 7}, {3, 3}, {40, 30}} {
 		l := &photo.Linear{Cols: size[0], Rows: size[1], Cells: make([][3]float64, size[0]*size[1])}
 		for _, e := range []photo.Ellipse{{X: 0, Y: 0, W: 100, H: 100}, {X: -50, Y: -50, W: 200, H: 200}, {X: 40, Y: 40, W: 1, H: 1}, {X: 300, Y: 300, W: 10, H: 10}, {X: -500, Y: -500, W: 1100, H: 1100}} {
-			m := Cut(l, e)
+			m, _ := cut(l, draw(e, all, size[0], size[1]))
 			assert.Len(t, m.In, len(l.Cells), "%v %v", size, e)
 		}
 	}
+}
+
+// A forest finds what tells two kinds of cells apart, judges cells it never
+// saw, and is the same every time.
+func TestForest(t *testing.T) {
+	const n = 4000
+	random := dice(5)
+	data := make([]int16, n*features)
+	l := lessons{make([]bool, n), make([]uint8, n), make([]uint8, n)}
+	for i := range n {
+		for k := range features {
+			data[i*features+k] = int16(random.next(1000))
+		}
+		l.part[i], l.weight[i] = uint8(random.next(8)), 64
+		l.says[i] = data[i*features+2] > 400 && data[i*features+7] < 700
+		if l.part[i] == 3 {
+			l.weight[i] = 0 // nothing is learned from it
+		}
+	}
+	l.balance()
+	for _, crossed := range []bool{false, true} {
+		f := grow(data, l, crossed)
+		wrong, of := 0, 0
+		for i := range n {
+			if l.part[i] == 3 {
+				of++
+				if f.share(data[i*features:(i+1)*features], 3) > 2048 != l.says[i] {
+					wrong++
+				}
+			}
+		}
+		assert.Less(t, wrong*10, of, "crossed %v: %d of %d wrong", crossed, wrong, of)
+		assert.Equal(t, f.trees, grow(data, l, crossed).trees)
+	}
+	for part := range uint8(8) { // each part is judged by half of the trees
+		count := 0
+		for tree := range forestTrees {
+			if judges(tree, part) {
+				count++
+			}
+		}
+		assert.Equal(t, forestTrees/2, count)
+	}
+}
+
+// balance makes both sides weigh alike.
+func TestBalance(t *testing.T) {
+	l := lessons{[]bool{true, false, false, false, false}, []uint8{20, 20, 20, 40, 0}, make([]uint8, 5)}
+	l.balance()
+	assert.Equal(t, []uint8{80, 20, 20, 40, 0}, l.weight)
+	l = lessons{[]bool{true, true}, []uint8{7, 9}, make([]uint8, 2)}
+	l.balance()
+	assert.Equal(t, []uint8{7, 9}, l.weight, "one side alone")
+}
+
+// The quick means and deviations against the plain ones.
+func TestAroundAndUneven(t *testing.T) {
+	const cols, rows = 13, 9
+	random := dice(8)
+	p := make([]int32, cols*rows)
+	for i := range p {
+		p[i] = int32(random.next(3200))
+	}
+	for _, reach := range []int{1, 2, 3} {
+		mean, dev := around(p, cols, rows, reach), uneven(p, cols, rows, reach)
+		for y := range rows {
+			for x := range cols {
+				var n, sum, squares int64
+				for v := max(0, y-reach); v <= min(rows-1, y+reach); v++ {
+					for u := max(0, x-reach); u <= min(cols-1, x+reach); u++ {
+						w := int64(p[v*cols+u])
+						n, sum, squares = n+1, sum+w, squares+w*w
+					}
+				}
+				require.Equal(t, int32(sum/n), mean[y*cols+x])
+				want := math.Sqrt(float64(squares)/float64(n) - float64(sum*sum)/float64(n*n))
+				require.InDelta(t, want, float64(dev[y*cols+x]), 4, "whole numbers on the way")
+			}
+		}
+	}
+}
+
+// What a box says by its place: surely subject in its middle, less outward,
+// ground beyond its reach; a side at the photo's edge counts as going on.
+func TestDraw(t *testing.T) {
+	d := draw(photo.Ellipse{X: 25, Y: 25, W: 50, H: 50}, all, 100, 100)
+	at := func(x, y int) int { return y*100 + x }
+	assert.Equal(t, int8(1), d.fixed[at(50, 50)])
+	assert.Equal(t, int8(0), d.fixed[at(73, 50)])
+	assert.Equal(t, int8(-1), d.fixed[at(95, 50)])
+	assert.Greater(t, d.pull[at(60, 50)], d.pull[at(70, 50)])
+	assert.Greater(t, d.pull[at(70, 50)], d.pull[at(74, 74)], "a corner is less likely than a side")
+	assert.Greater(t, d.pull[at(74, 50)], d.pull[at(80, 50)])
+	edge := draw(photo.Ellipse{X: 0, Y: 25, W: 50, H: 50}, all, 100, 100)
+	assert.Greater(t, edge.pull[at(1, 50)], edge.pull[at(48, 50)])
+	assert.Equal(t, ringBegin, d.ring(), "room enough around it")
+	full := draw(all, all, 100, 100)
+	assert.Less(t, full.ring(), 1.0, "a box around all: its own rim is the ring")
 }

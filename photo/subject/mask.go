@@ -39,7 +39,7 @@ func resize(m *photo.Mask, cols, rows int) *photo.Mask {
 // near drops the parts of the subject that the ellipse does not touch, unless
 // it touches none.
 func near(m *photo.Mask, e photo.Ellipse) {
-	part, sizes := parts(m, true)
+	part, sizes := regions(m, true)
 	touched := make([]bool, len(sizes))
 	any := false
 	for i, p := range part {
@@ -54,9 +54,9 @@ func near(m *photo.Mask, e photo.Ellipse) {
 	}
 }
 
-// parts numbers the connected parts (by edges) of the cells that are in, or of
+// regions numbers the connected parts (by edges) of the cells that are in, or of
 // those that are not, in the order of their first cells: -1 for the others.
-func parts(m *photo.Mask, in bool) (part []int32, sizes []int) {
+func regions(m *photo.Mask, in bool) (part []int32, sizes []int) {
 	part = make([]int32, len(m.In))
 	for i := range part {
 		part[i] = -1
@@ -106,7 +106,7 @@ func neighbors(i, cols, rows int) (n [4]int) {
 func tidy(m *photo.Mask) {
 	small := max(4, len(m.In)/500)
 	for _, in := range [2]bool{true, false} {
-		part, sizes := parts(m, in)
+		part, sizes := regions(m, in)
 		for i, p := range part {
 			if p >= 0 && sizes[p] < small {
 				m.In[i] = !in

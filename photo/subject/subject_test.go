@@ -3,6 +3,8 @@ package subject
 import (
 	"bytes"
 	"context"
+	"image"
+	"image/png"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -131,11 +133,11 @@ func TestSubjectOfPhotos(t *testing.T) {
 		hand    photo.Ellipse
 		in, out []place
 	}{
-		{"cat", func(*testing.T) *photo.Photo { return cat }, photo.Ellipse{X: 2, Y: 5, W: 80, H: 90},
+		{"cat", func(*testing.T) *photo.Photo { return cat }, photo.Ellipse{X: 0, Y: 0, W: 86, H: 100},
 			[]place{{39, 36}, {73, 41}, {57, 81}, {45, 10}, {20, 45}, {45, 70}, {38, 92}},
 			[]place{{95, 70}, {92, 20}, {90, 95}, {85, 60}}},
 		{"raccoon", func(t *testing.T) *photo.Photo { return read(t, "testdata/raccoon.jpg") }, photo.Ellipse{X: 30, Y: 8, W: 62, H: 88},
-			[]place{{62, 58}, {52, 43}, {70, 43}, {88, 19}, {49, 14}, {58, 72}, {65, 20}},
+			[]place{{62, 58}, {52, 43}, {70, 43}, {88, 19}, {49, 14}, {58, 72}},
 			[]place{{10, 80}, {97, 35}, {5, 20}, {20, 95}, {97, 95}}},
 		{"astronaut", skimage("astronaut.png"), photo.Ellipse{X: 15, Y: 2, W: 60, H: 96},
 			[]place{{45, 20}, {45, 8}, {30, 70}, {50, 62}, {62, 55}, {45, 45}},
@@ -150,7 +152,7 @@ func TestSubjectOfPhotos(t *testing.T) {
 			}
 			p := c.photo(t)
 			cols, rows := 160, 160*p.Height/p.Width
-			m := Find(p, photo.Crop{}, cols, rows, &c.hand)
+			m := Locate(p, photo.Crop{}, Hints{About: []photo.Ellipse{c.hand}}).On(photo.Crop{}, cols, rows)
 			require.NotNil(t, m)
 			assert.Equal(t, "ellipse", m.By)
 			at := func(q place) bool { return m.In[int(q[1]*float64(rows)/100)*cols+int(q[0]*float64(cols)/100)] }
@@ -160,14 +162,14 @@ func TestSubjectOfPhotos(t *testing.T) {
 			for _, q := range c.out {
 				assert.False(t, at(q), "%v is ground", q)
 			}
-			assert.Nil(t, Find(p, photo.Crop{}, cols, rows, nil), "nothing tells by itself")
+			assert.Nil(t, Locate(p, photo.Crop{}, Hints{}), "nothing tells by itself")
 
 			other := 1
 			if runtime.GOMAXPROCS(0) == 1 {
 				other = 4
 			}
 			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(other))
-			assert.Equal(t, m, Find(p, photo.Crop{}, cols, rows, &c.hand), "on %d processors", other)
+			assert.Equal(t, m, Locate(p, photo.Crop{}, Hints{About: []photo.Ellipse{c.hand}}).On(photo.Crop{}, cols, rows), "on %d processors", other)
 		})
 	}
 }
@@ -181,15 +183,71 @@ func skimage(name string) func(t *testing.T) *photo.Photo {
 func TestSubjectByTransparency(t *testing.T) {
 	p := read(t, "../testdata/alpha.png")
 	require.True(t, p.HasAlpha)
-	m := Find(p, photo.Crop{}, p.Width, p.Height, nil)
+	m := Locate(p, photo.Crop{}, Hints{}).On(photo.Crop{}, p.Width, p.Height)
 	require.NotNil(t, m)
 	assert.Equal(t, "transparency", m.By)
 }
 
 func BenchmarkSubject(b *testing.B) {
 	p := read(b, "testdata/raccoon.jpg")
-	l := p.Linear(photo.Crop{}, working, working*p.Height/p.Width)
 	for b.Loop() {
-		Cut(l, photo.Ellipse{X: 30, Y: 8, W: 62, H: 88})
+		Locate(p, photo.Crop{}, Hints{About: []photo.Ellipse{{X: 30, Y: 8, W: 62, H: 88}}}).On(photo.Crop{}, 160, 120)
 	}
+}
+
+// What is said by hand counts, whatever the colors say, and the rest of the
+// picture may follow it.
+func TestAddAndCut(t *testing.T) {
+	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
+	require.NoError(t, err)
+	h := Hints{
+		About: []photo.Ellipse{{X: 2, Y: 5, W: 80, H: 90}},
+		Add:   []photo.Ellipse{{X: 88, Y: 60, W: 10, H: 20}},
+		Cut:   []photo.Ellipse{{X: 30, Y: 30, W: 20, H: 20}, {X: 94, Y: 60, W: 10, H: 20}},
+	}
+	o := Locate(cat, photo.Crop{}, h)
+	m := o.On(photo.Crop{}, 200, 133)
+	plain := Locate(cat, photo.Crop{}, Hints{About: h.About}).On(photo.Crop{}, 200, 133)
+	for i, in := range m.In {
+		switch {
+		case h.Cut[0].Center2(i, 200, 133) < 1 || h.Cut[1].Center2(i, 200, 133) < 1:
+			assert.False(t, in, "cell %d was cut", i)
+		case h.Add[0].Center2(i, 200, 133) < 1:
+			assert.True(t, in, "cell %d was added", i)
+		}
+	}
+	assert.True(t, plain.In[53*200+80], "the cut part is subject otherwise")
+	assert.False(t, plain.In[90*200+182], "the added one is not")
+	b := o.Box()
+	assert.Greater(t, b.X+b.W, 0.88*float64(cat.Width), "the box holds what was added")
+
+	// On a part of the photo the same cells are subject.
+	part := m
+	half := o.On(photo.Crop{X: 0, Y: 0, W: float64(cat.Width) / 2, H: float64(cat.Height)}, 100, 133)
+	differ := 0
+	for i, in := range half.In {
+		if in != part.In[i/100*200+i%100] {
+			differ++
+		}
+	}
+	assert.Less(t, differ, 14, "cells that differ between a part and the whole")
+
+	// A ground of one color is corrected, too.
+	drawing := image.NewNRGBA(image.Rect(0, 0, 80, 60))
+	for i := range drawing.Pix {
+		drawing.Pix[i] = 255
+		if x, y := i/4%80, i/4/80; i%4 < 2 && x > 20 && x < 50 && y > 20 && y < 50 {
+			drawing.Pix[i] = 40
+		}
+	}
+	var file bytes.Buffer
+	require.NoError(t, png.Encode(&file, drawing))
+	p, err := photo.Read(context.Background(), &file, photo.Limits{})
+	require.NoError(t, err)
+	o = Locate(p, photo.Crop{}, Hints{Cut: []photo.Ellipse{{X: 25, Y: 33, W: 20, H: 50}}})
+	require.NotNil(t, o)
+	assert.Equal(t, "plain ground", o.By)
+	m = o.On(photo.Crop{}, 80, 60)
+	assert.True(t, m.In[35*80+45])
+	assert.False(t, m.In[35*80+28], "cut")
 }

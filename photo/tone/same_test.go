@@ -22,8 +22,8 @@ import (
 func TestSubjectAndToneAreTheSameEverywhere(t *testing.T) {
 	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
-	m := subject.Find(cat, photo.Crop{}, 160, 106, &photo.Ellipse{X: 2, Y: 5, W: 80, H: 90})
-	assert.Equal(t, "a0e0576b5d1d6833", hash(m.In), "subject")
+	m := subject.Locate(cat, photo.Crop{}, subject.Hints{About: []photo.Ellipse{{X: 2, Y: 5, W: 80, H: 90}}}).On(photo.Crop{}, 160, 106)
+	assert.Equal(t, "32f5ca720246c6df", hash(m.In), "subject")
 
 	dark := scaled(cat.Linear(photo.Crop{}, 160, 106), func(int, [3]float64) float64 { return 0.05 })
 	toned, _ := Apply(dark, m, false)

@@ -1,6 +1,7 @@
 // Package look paints pictures: how a kit looks when it is made ([Preview]),
-// the same photo in few to many colors side by side ([Ladder]), and the photo
-// before and after its light was changed ([BeforeAfter]).
+// the same photo in few to many colors side by side ([Ladder]), the photo before
+// and after its light was changed ([BeforeAfter]), and the outline of the
+// subject ([Outline]).
 //
 // Stones are cut, tilted and lit by a small model of our own ([Paint]). All of
 // it counts in integers or in operations that round alike everywhere: the same

@@ -1,0 +1,120 @@
+package subject
+
+import (
+	"math"
+
+	"kitwright/photo"
+)
+
+// drawn is what a box drawn by hand says about each cell, before any color is
+// looked at.
+type drawn struct {
+	place []float64 // 0 in the middle of the box, 1 on a rounded rectangle within it, more outside
+	pull  []int32   // how strongly that speaks for the subject, in 1/perUnit of a natural logarithm
+	fixed []int8    // 1: said to be subject, -1: said to be ground, 0: open
+}
+
+const (
+	perUnit   = 64   // parts of a unit of log odds: all that is weighed is whole numbers of them
+	sure      = 16   // log odds that nothing outweighs
+	core      = 0.2  // the middle of what was drawn is subject in any case
+	farthest  = 1.5  // beyond it nothing is subject
+	ringEnd   = 1.8  // ground is learned from here inward
+	ringBegin = 1.3  // as far out as an animal may reach over a box drawn sloppily
+	ringLeast = 0.2  // of the box's area: a ring with less begins farther in
+	ringInner = 0.7  // but not within this
+	inPart    = 0.9  // within it a cell is taken for subject at first
+	openSide  = 0.08 // of the box: how far beyond the photo an animal goes that the photo cuts off
+	touching  = 0.02 // of the box: this near, it touches the photo's edge
+)
+
+// pulls are the log odds of the subject by place: people draw a little more
+// than the animal, and sometimes leave an ear out. (Our choice: the outlines
+// drawn by hand come out alike with each of them moved by a third.)
+var pulls = [...][2]float64{{0, 1}, {0.8, 0.1}, {1, -0.5}, {1.15, -1}, {farthest, -2}}
+
+// draw reads a box, in percent of a picture of cols x rows cells, that shows the
+// part whole of the photo (in percent of the picture, too).
+func draw(e, whole photo.Ellipse, cols, rows int) drawn {
+	e = opened(e, whole)
+	n := cols * rows
+	d := drawn{make([]float64, n), make([]int32, n), make([]int8, n)}
+	for i := range d.place {
+		x, y := (float64(i%cols)+0.5)*100/float64(cols), (float64(i/cols)+0.5)*100/float64(rows)
+		u, v := (x-e.X-e.W/2)/(e.W/2), (y-e.Y-e.H/2)/(e.H/2)
+		u, v = u*u, v*v
+		r := math.Sqrt(math.Sqrt(float64(u*u) + float64(v*v))) // u^4 + v^4 = r^4
+		d.place[i], d.pull[i] = r, -sure*perUnit
+		for k := 1; k < len(pulls); k++ {
+			if a, b := pulls[k-1], pulls[k]; r < b[0] {
+				d.pull[i] = int32(math.Round(perUnit * (a[1] + float64((r-a[0])/(b[0]-a[0])*(b[1]-a[1])))))
+				break
+			}
+		}
+		switch {
+		case r < core:
+			d.fixed[i] = 1
+		case r >= farthest:
+			d.fixed[i] = -1
+		}
+	}
+	return d
+}
+
+// opened returns the box with the sides moved out where the photo cuts the
+// animal off: what lies at such a side is no less likely the animal. A box
+// around the whole photo tells nothing of the kind.
+func opened(e, whole photo.Ellipse) photo.Ellipse {
+	w, h := e.W, e.H
+	left, top := e.X <= whole.X+float64(touching*w), e.Y <= whole.Y+float64(touching*h)
+	right, bottom := e.X+w >= whole.X+whole.W-float64(touching*w), e.Y+h >= whole.Y+whole.H-float64(touching*h)
+	if left && top && right && bottom {
+		return e
+	}
+	if left {
+		e.X, e.W = e.X-float64(openSide*w), e.W+float64(openSide*w)
+	}
+	if right {
+		e.W += float64(openSide * w)
+	}
+	if top {
+		e.Y, e.H = e.Y-float64(openSide*h), e.H+float64(openSide*h)
+	}
+	if bottom {
+		e.H += float64(openSide * h)
+	}
+	return e
+}
+
+// said settles the cells of an ellipse drawn by hand.
+func (d drawn) said(is int8, e photo.Ellipse, cols, rows int) {
+	for i := range d.fixed {
+		if e.Center2(i, cols, rows) < 1 {
+			d.fixed[i] = is
+		}
+	}
+}
+
+// ring returns how far out the ground surely begins: beyond the reach of a
+// box drawn sloppily, or farther in where the photo leaves too little of that.
+func (d drawn) ring() float64 {
+	const fine = 100
+	var count [int(ringEnd * fine)]int
+	inside := 0
+	for _, r := range d.place {
+		if r < 1 {
+			inside++
+		}
+		if r < ringEnd {
+			count[min(len(count)-1, int(r*fine))]++
+		}
+	}
+	n := 0
+	for b := len(count) - 1; b > ringInner*fine; b-- {
+		n += count[b]
+		if b <= ringBegin*fine && float64(n) > ringLeast*float64(inside) {
+			return float64(b) / fine
+		}
+	}
+	return ringInner
+}
