@@ -83,6 +83,7 @@ func TestMeasuredSheetLeadsToAChart(t *testing.T) {
 
 	code, _, errs = kitwright(t, "chart", "--demo", "--quiet", "--grid", "24x18", "--colors", "8", "--card", "mine.csv", "-o", "kit")
 	require.Equal(t, 0, code, errs)
+	assert.Empty(t, errs, "a card of ours is read without a guess")
 	list, err := os.ReadFile("kit/kit.csv")
 	require.NoError(t, err)
 	assert.Equal(t, 9, strings.Count(string(list), "\n"))

@@ -62,7 +62,7 @@ func readText(name, text, encoding string, opt Options) (*Result, error) {
 func ours(text string) bool {
 	for line := range strings.Lines(text) {
 		if line = strings.TrimSpace(line); line != "" && !isRemark(line) {
-			return line == palettes.Header
+			return line == palettes.Header || strings.HasPrefix(line, palettes.Header+",")
 		}
 	}
 	return false
