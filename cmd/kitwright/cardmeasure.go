@@ -127,7 +127,7 @@ func (m *measuring) bind(fs *pflag.FlagSet) {
 	fs.BoolVar(&m.force, "force", false, "overwrite files that exist")
 	m.form.bind(fs)
 	fs.Var(textValue{&m.layout, "FILE"}, "layout", "the supplier's card: its codes as they lie, a row a line, with commas between; an empty place stays empty")
-	fs.Var(&m.corners, "corners", "the outer corners of the grid of colors, in pixels, from the top left clockwise; for several photos one after the other with semicolons")
+	fs.Var(&m.corners, "corners", "the outer corners of the grid of colors, in pixels of the photo as you see it, from the top left clockwise; those of several photos one after the other with semicolons; of a measuring sheet the middles of its black squares, where they are not found")
 	fs.Var(numberValue{&m.fill}, "fill", "how much of the way from one color to the next a color takes")
 	fs.BoolVar(&m.frame, "frame", false, "the photos show measuring sheets of card frame")
 	m.codes.bind(fs)
@@ -201,15 +201,20 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 		}
 		s := sheet
 		var corners [4]gauge.Point
+		if len(m.corners) > 0 {
+			corners = m.corners[i].scaled(scale)
+		}
 		if m.frame {
-			f, found, err := gauge.Find(img, frames)
+			var f *gauge.Frame
+			if len(m.corners) > 0 {
+				f, err = gauge.FindAt(img, frames, corners)
+			} else {
+				f, corners, err = gauge.Find(img, frames)
+			}
 			if err != nil {
 				return inFile(path, err)
 			}
-			s, corners = f.Sheet(), found
-		}
-		if len(m.corners) > 0 {
-			corners = m.corners[i].scaled(scale)
+			s = f.Sheet()
 		}
 		r, err := s.Measure(img, corners, here)
 		if err != nil {
@@ -346,9 +351,13 @@ func readLayout(path string) ([][]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := csv.NewReader(strings.NewReader(strings.TrimPrefix(string(text), "\ufeff")))
+	return parseLayout(path, strings.TrimPrefix(string(text), "\ufeff"))
+}
+
+func parseLayout(path, text string) ([][]string, error) {
+	r := csv.NewReader(strings.NewReader(text))
 	r.FieldsPerRecord = -1
-	if first, _, _ := strings.Cut(string(text), "\n"); strings.Count(first, ";") > strings.Count(first, ",") {
+	if first, _, _ := strings.Cut(text, "\n"); strings.Count(first, ";") > strings.Count(first, ",") {
 		r.Comma = ';'
 	}
 	rows, err := r.ReadAll()

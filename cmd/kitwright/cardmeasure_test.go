@@ -21,6 +21,7 @@ import (
 	"kitwright/internal/checker"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/palettes/gauge"
 )
 
 // seaside is the demo's card: an invented supplier's table.
@@ -229,4 +230,34 @@ func TestSeasideCard(t *testing.T) {
 			assert.Contains(t, string(text), d.Code)
 		}
 	}
+}
+
+// Corners, lists of codes and layouts are read or refused with a sentence;
+// what is read is written back the same.
+func FuzzWhatIsTyped(f *testing.F) {
+	f.Add("1,2,3,4,5,6,7,8;1,2,3,4,5,6,7,8")
+	f.Add("code\nSR-001\n\"A,1\"\n")
+	f.Add("A,,B/AB\nC;D\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		var p, back pointList
+		if p.Set(text) == nil {
+			require.NoError(t, back.Set(p.String()))
+			require.Equal(t, p, back)
+		}
+		var codes, again []string
+		if (codeList{&codes}).Set(text) == nil {
+			require.NoError(t, codeList{&again}.Set(codeList{&codes}.String()))
+			require.Equal(t, codes, again)
+		}
+		if list, err := parseCodes("owned.txt", text); err == nil {
+			for _, c := range list {
+				require.NotEmpty(t, c)
+			}
+		}
+		if rows, err := parseLayout("codes.csv", text); err == nil && len(rows) < 50 {
+			if sheet, err := gauge.Grid(rows, gauge.Fill); err == nil {
+				require.NotEmpty(t, sheet.Patches)
+			}
+		}
+	})
 }

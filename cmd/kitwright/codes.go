@@ -45,8 +45,12 @@ func readCodes(path string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
+	return parseCodes(path, string(text))
+}
+
+func parseCodes(path, text string) ([]string, error) {
 	var codes []string
-	for i, line := range strings.Split(strings.ReplaceAll(strings.TrimPrefix(string(text), "\ufeff"), "\r", "\n"), "\n") {
+	for i, line := range strings.Split(strings.ReplaceAll(strings.TrimPrefix(text, "\ufeff"), "\r", "\n"), "\n") {
 		line = strings.TrimSpace(line)
 		if line == "" || line[0] == '#' {
 			continue

@@ -21,11 +21,22 @@ type blob struct {
 // Find looks for the measuring sheet's markers and returns which of the sheets
 // it is and where its corners lie.
 func Find(img *image.NRGBA, frames []*Frame) (*Frame, [4]Point, error) {
-	const hint = "photograph the whole sheet, all four black corner squares in the picture, or give {corners}"
 	p := newPicture(img)
-	blobs := p.blobs()
+	return p.frameAt(frames, quads(p.blobs(), frames[0]), "photograph the whole sheet, all four black corner squares in the picture, or give {corners}: the middles of the squares")
+}
+
+// FindAt returns which of the sheets it is whose markers have their middles at
+// these corners, clockwise from the one with the hole.
+func FindAt(img *image.NRGBA, frames []*Frame, corners [4]Point) (*Frame, error) {
+	f, _, err := newPicture(img).frameAt(frames, [][4]Point{corners}, "give the middles of the four black squares, from the one with the hole on clockwise")
+	return f, err
+}
+
+// frameAt returns the first set of corners under which one of the sheets shows
+// its number.
+func (p picture) frameAt(frames []*Frame, quads [][4]Point, hint string) (*Frame, [4]Point, error) {
 	stranger := ""
-	for _, quad := range quads(blobs, frames[0]) {
+	for _, quad := range quads {
 		for _, f := range frames {
 			h, ok := newHomography(f.sheet.Corners, quad)
 			if !ok {

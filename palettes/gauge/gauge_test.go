@@ -204,6 +204,11 @@ func TestMeasuringSheet(t *testing.T) {
 			assert.Less(t, e, 2.5)
 			assert.Len(t, r.Reads, len(f.Codes))
 		}
+		at, err := FindAt(shot.img, frames, shot.corners)
+		require.NoError(t, err)
+		assert.Equal(t, frames[i], at)
+		_, err = FindAt(shot.img, frames, [4]Point{shot.corners[1], shot.corners[2], shot.corners[3], shot.corners[0]})
+		assert.ErrorContains(t, err, "no measuring sheet was found")
 		_, _, err = Find(shot.img, other)
 		assert.ErrorContains(t, err, "of a measuring sheet for other codes")
 		_, corners, err := Find(shot.img, frames)
