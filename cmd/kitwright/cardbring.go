@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/say"
-	"kitwright/internal/setting"
 	"kitwright/palettes"
 	"kitwright/palettes/intake"
 )
@@ -18,8 +17,8 @@ import (
 type howToRead struct{ opt intake.Options }
 
 func (h *howToRead) bind(fs *pflag.FlagSet) {
-	fs.VarP(textValue{&h.opt.Columns, "WHAT=COLUMN,..."}, "columns", "", "which column holds what, as in code=2,hex=5: a number, a spreadsheet's letter, or what its header says; guessed and said unless given")
-	fs.VarP(setting.Of(&h.opt.White, intake.AnyWhite, intake.D50, intake.D65), "white", "", "the white that L, a and b are relative to: d65 in tables and d50 from instruments unless the file says")
+	fs.Var(textValue{&h.opt.Columns, "WHAT=COLUMN,..."}, "columns", "which column holds what, as in code=2,hex=5: a number, a spreadsheet's letter, or what its header says; guessed and said unless given")
+	fs.Var(whiteValue{&h.opt.White}, "white", "the white that L, a and b are relative to: d65 in tables and d50 from instruments unless the file says")
 }
 
 // cardFile is the flags of a command that writes a card's file.

@@ -9,6 +9,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes/gauge"
+	"kitwright/palettes/intake"
 )
 
 // textValue is a flag's value for a word with a name of its own in the help.
@@ -25,6 +26,27 @@ func (t textValue) String() string {
 }
 func (t textValue) Set(s string) error { *t.to = s; return nil }
 func (t textValue) Type() string       { return t.kind }
+
+// whiteValue is a flag's value for a white; none is what the file says.
+type whiteValue struct{ to *intake.White }
+
+func (w whiteValue) String() string {
+	if w.to == nil {
+		return ""
+	}
+	return string(*w.to)
+}
+
+func (w whiteValue) Set(s string) error {
+	switch to := intake.White(strings.ToLower(strings.TrimSpace(s))); to {
+	case intake.AnyWhite, intake.D50, intake.D65:
+		*w.to = to
+		return nil
+	}
+	return say.Usage("instruments and printers use d50, screens d65", "it takes d50 or d65, not %q", clipped(s))
+}
+
+func (w whiteValue) Type() string { return "d50|d65" }
 
 // numberValue is a flag's value for a finite number.
 type numberValue struct{ to *float64 }
