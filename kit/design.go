@@ -68,9 +68,9 @@ func (t *task) designs(ctx context.Context, c Choice, counts []int, choose func(
 		return nil, err
 	}
 	plains := sels
-	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || behind != nil {
+	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil {
 		say.Step(ctx, "proving how close any colors can get", 0, 0)
-		plains, err = choose(search, quantize.Options{K: opt.K, Fixed: t.fixed, Effort: opt.Effort})
+		plains, err = choose(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
 		if err := ended(err); err != nil {
 			return nil, err
 		}
@@ -93,6 +93,22 @@ func (t *task) designs(ctx context.Context, c Choice, counts []int, choose func(
 		return nil, context.Canceled // ended by hand before there was anything
 	}
 	return out, nil
+}
+
+// photoOnly are the weights of the plain mean: every cell of the photo alike,
+// and nothing for border and caption. What is said of all choices of so many
+// colors must not suppose that theirs are among them.
+func (t *task) photoOnly() []uint16 {
+	if t.fixed == nil {
+		return nil
+	}
+	w := make([]uint16, len(t.fixed))
+	for i := range w {
+		if t.onPhoto(i) {
+			w[i] = 1
+		}
+	}
+	return w
 }
 
 // place lays the colors of a selection for eyes near and two meters away. The
