@@ -32,15 +32,7 @@ func BenchmarkKit(b *testing.B) {
 func BenchmarkLadder(b *testing.B) {
 	for range b.N {
 		p, o := prepared(b, 160, 200)
-		_, err := p.Ladder(context.Background(), o, []int{8, 12, 18, 24, 30, 40, 60})
-		require.NoError(b, err)
-	}
-}
-
-func BenchmarkPick(b *testing.B) {
-	for range b.N {
-		p, o := prepared(b, 160, 200)
-		_, err := p.Pick(context.Background(), o)
+		_, _, err := p.Ladder(context.Background(), o, []int{8, 12, 18, 24, 30, 40, 60})
 		require.NoError(b, err)
 	}
 }

@@ -24,7 +24,7 @@ func TestBorderDoesNotRaiseTheLimit(t *testing.T) {
 			})
 			k, err := p.Kit(ctx, c)
 			require.NoError(t, err)
-			r, err := p.Ladder(ctx, c, []int{8, 12})
+			r, _, err := p.Ladder(ctx, c, []int{8, 12})
 			require.NoError(t, err)
 			require.True(t, k.Quality.MeanProven)
 			if i == 0 {

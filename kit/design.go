@@ -26,73 +26,65 @@ type design struct {
 // design chooses and lays the colors. A search that is ended by hand gives the
 // best it found.
 func (t *task) design(ctx context.Context, c Choice) (*design, error) {
-	d, err := t.designs(ctx, c, []int{c.Colors}, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
-		sel, err := t.problem.Select(ctx, opt)
-		return []*quantize.Selection{sel}, err
-	})
-	if err != nil {
-		return nil, err
-	}
-	return d[0], nil
-}
-
-// designs makes a design for each count of colors that choose answers for.
-func (t *task) designs(ctx context.Context, c Choice, counts []int, choose func(context.Context, quantize.Options) ([]*quantize.Selection, error)) ([]*design, error) {
-	opt, err := t.options(c)
-	if err != nil {
-		return nil, err
-	}
 	search, done := say.Search(ctx)
 	defer done()
-	stopped := false
-	ended := func(err error) error { // by hand, and the best is good enough, or altogether
-		if errors.Is(err, context.Canceled) && ctx.Err() == nil {
-			stopped = true
-			return nil
-		}
-		return err
-	}
-
-	var behind *background
-	if t.light.Background != (Background{}) {
-		say.Step(ctx, "calming the background", 0, 0)
-		behind, err = t.background(search, opt)
-		if err := ended(err); err != nil {
-			return nil, err
-		}
-		opt.Fixed = behind.fix(opt.Fixed)
-	}
-	say.Step(ctx, "choosing the colors", 0, 0)
-	sels, err := choose(search, opt)
-	if err := ended(err); err != nil {
+	opt, early, err := t.begin(ctx, search, c)
+	if err != nil {
 		return nil, err
 	}
-	plains := sels
-	if opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil {
-		say.Step(ctx, "proving how close any colors can get", 0, 0)
-		plains, err = choose(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
-		if err := ended(err); err != nil {
-			return nil, err
-		}
+	say.Step(ctx, "choosing the colors", 0, 0)
+	d, err := t.choose(ctx, search, opt, true)
+	if err != nil {
+		return nil, err
 	}
 	done()
+	say.Step(ctx, "setting the drills", 0, 0)
+	d.stopped = d.stopped || early
+	d.cells, err = t.place(ctx, c.Calm, opt, d.sel)
+	return d, err
+}
 
-	var out []*design
-	for i := range min(len(sels), len(plains)) {
-		say.Step(ctx, "setting the drills", i, len(sels))
-		d := &design{
-			sel: sels[i], chosen: sels[i].Chosen, cells: sels[i].Cells, plain: plains[i],
-			what: t.objective(opt), stopped: stopped,
-		}
-		if d.cells, err = t.place(ctx, c.Calm, opt, d.sel); err != nil {
+// begin settles what choices of any number of colors share, and says whether
+// it was ended by hand.
+func (t *task) begin(ctx, search context.Context, c Choice) (opt quantize.Options, stopped bool, err error) {
+	if opt, err = t.options(c); err != nil || t.light.Background == (Background{}) {
+		return opt, false, err
+	}
+	say.Step(ctx, "calming the background", 0, 0)
+	behind, err := t.background(search, opt)
+	if stopped, err = ended(ctx, err); err != nil {
+		return opt, stopped, err
+	}
+	opt.Fixed = behind.fix(opt.Fixed)
+	return opt, stopped, nil
+}
+
+// choose chooses the colors and, where it is wanted, finds what no as many
+// colors get below.
+func (t *task) choose(ctx, search context.Context, opt quantize.Options, prove bool) (*design, error) {
+	sel, err := t.problem.Select(search, opt)
+	stopped, err := ended(ctx, err)
+	if err != nil {
+		return nil, err
+	}
+	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, what: t.objective(opt), stopped: stopped}
+	if prove && (opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil) {
+		d.plain, err = t.problem.Select(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
+		if stopped, err = ended(ctx, err); err != nil {
 			return nil, err
 		}
-		out = append(out, d)
+		d.stopped = d.stopped || stopped
 	}
-	if len(out) == 0 {
-		return nil, context.Canceled // ended by hand before there was anything
+	return d, nil
+}
+
+// ended tells a search that was ended by hand, whose best is good enough, from
+// an error and from work that is given up altogether.
+func ended(ctx context.Context, err error) (stopped bool, _ error) {
+	if errors.Is(err, context.Canceled) && ctx.Err() == nil {
+		return true, nil
 	}
-	return out, nil
+	return false, err
 }
 
 // photoOnly are the weights of the plain mean: every cell of the photo alike,

@@ -2,12 +2,13 @@ package kit
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"kitwright/chart"
+	"kitwright/internal/par"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/quantize"
@@ -16,63 +17,167 @@ import (
 // Rung is the photo at one color count. Differences are CIEDE2000, rounded to
 // 4 decimals.
 type Rung struct {
-	Colors           int // as asked; the chart may need fewer
+	Colors           int // that the chart uses
+	Asked            int // may be more, where more serve no drill
 	Chart            *chart.Chart
 	Mean, P95, Worst float64
+	Subject          float64 // the mean of the subject alone, 0 where none is known
 	Bound            float64 // the plain mean that no as many colors of the card get below
 	Gap              float64 // of the choice in force: how far above the least possible it may lie
 	Proven           bool
 	Stopped          bool    // the search was ended by hand: the best found by then
-	Far              float64 // off from two meters: mean S-CIELAB with CIEDE2000
+	Far              float64 // off from two meters: mean S-CIELAB with CIEDE2000, of the subject where one is known
 	Confetti         float64 // share of lone drills
 	Lone             int     // lone drills
 	Runs             int     // runs of three drills and more: what a multi-placer sets at once
 }
 
+// Near is the mean miss over the same drills as Far: the subject's, or those
+// of the whole photo.
+func (r Rung) Near() float64 {
+	if r.Subject > 0 {
+		return r.Subject
+	}
+	return r.Mean
+}
+
 // LadderCounts returns the color counts that a ladder shows unless others are
-// asked for.
+// asked for, and that "auto" chooses among.
 func LadderCounts() []int { return []int{8, 12, 18, 24, 30, 40, 60} }
 
 // FarMeters is where a finished picture is looked at from.
 const FarMeters = 2
 
 // Ladder makes the photo at each of the color counts, whatever count the
-// choice itself names.
-func (p *Prepared) Ladder(ctx context.Context, c Choice, counts []int) ([]Rung, error) {
+// choice itself names, and recommends one of them. The recommended rung is
+// exactly what the choice gives for that count; the others are searched for
+// with little effort, which their gap tells. A rung whose drills are those of
+// the one before is left out.
+//
+// A search ended by hand begins no further rung, and recommends nothing.
+func (p *Prepared) Ladder(ctx context.Context, c Choice, counts []int) ([]Rung, Pick, error) {
 	c.Colors = slices.Min(counts) // --keep has to fit into the fewest
 	t, err := p.task(c)
 	if err != nil {
-		return nil, err
+		return nil, Pick{}, err
 	}
-	far, target := t.FarView(t.grid), t.target()
-	designs, err := t.designs(ctx, c, counts, func(ctx context.Context, opt quantize.Options) ([]*quantize.Selection, error) {
-		return t.problem.Ladder(ctx, counts, opt)
-	})
+	return t.ladder(ctx, c, counts, true)
+}
+
+// largeCanvas is the number of drills from which rungs are made one after
+// another: each then keeps all cores busy, and takes a hundred megabytes.
+const largeCanvas = 200_000
+
+func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) ([]Rung, Pick, error) {
+	search, done := say.Search(ctx)
+	defer done()
+	quick := c
+	if quick.Effort == EffortNormal {
+		quick.Effort = EffortQuick
+	}
+	opt, _, err := t.begin(ctx, search, quick)
+	if err != nil {
+		return nil, Pick{}, err
+	}
+	far := t.FarView(t.grid)
+	rungs, errs := make([]*Rung, len(counts)), make([]error, len(counts))
+	var mu sync.Mutex
+	made := 0
+	one := func(i int) {
+		opt := opt
+		opt.K = counts[i]
+		rungs[i], errs[i] = t.rung(ctx, search, c.Calm, opt, far, prove)
+		mu.Lock()
+		defer mu.Unlock()
+		made++
+		say.Step(ctx, "making the rungs", made, len(counts))
+	}
+	say.Step(ctx, "making the rungs", 0, len(counts))
+	if len(t.grid.Cells) < largeCanvas {
+		_ = par.Until(search, len(counts), func(_, i int) { one(i) }) // what was not begun is missing
+	} else {
+		for i := 0; i < len(counts) && search.Err() == nil; i++ {
+			one(i)
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, Pick{}, err
+	}
+	if rungs[0] == nil && errs[0] == nil {
+		one(0) // there is always something to show
+	}
+	for _, err := range errs {
+		if err != nil {
+			return nil, Pick{}, err
+		}
+	}
+	stopped := search.Err() != nil
+	var out []Rung
+	for _, r := range rungs {
+		if r != nil && (len(out) == 0 || !sameDrills(r.Chart, out[len(out)-1].Chart)) {
+			out = append(out, *r)
+			stopped = stopped || r.Stopped
+		}
+	}
+	if stopped {
+		return out, Pick{Why: "The search was stopped before there was enough to recommend a number of colors."}, ctx.Err()
+	}
+	pick, err := t.recommend(ctx, search, c, out, far, prove)
+	return out, pick, err
+}
+
+func sameDrills(a, b *chart.Chart) bool {
+	return slices.Equal(a.Cells, b.Cells) && slices.EqualFunc(a.Legend, b.Legend, func(x, y chart.Entry) bool { return x.Drill == y.Drill })
+}
+
+// recommend chooses a rung and makes it anew with the effort of the choice,
+// until the one that was made so is the one to recommend.
+func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, far *lab.FarView, prove bool) (Pick, error) {
+	made := make([]bool, len(rungs))
+	for {
+		i, pick := recommend(rungs)
+		if i < 0 || made[i] || c.Effort == EffortQuick || search.Err() != nil {
+			return pick, nil
+		}
+		say.Step(ctx, "looking harder at the one to recommend", 0, 0)
+		opt, _, err := t.begin(ctx, search, c)
+		if err != nil {
+			return pick, err
+		}
+		opt.K = rungs[i].Asked
+		r, err := t.rung(ctx, search, c.Calm, opt, far, prove)
+		if err != nil {
+			return pick, err
+		}
+		rungs[i], made[i] = *r, true
+	}
+}
+
+// rung makes one rung.
+func (t *task) rung(ctx, search context.Context, calm float64, opt quantize.Options, far *lab.FarView, prove bool) (*Rung, error) {
+	d, err := t.choose(ctx, search, opt, prove)
 	if err != nil {
 		return nil, err
 	}
-	rungs := make([]Rung, 0, len(designs))
-	for i, d := range designs {
-		n := counts[i]
-		say.Step(ctx, "looking from two meters", i, len(designs))
-		made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
-		if err != nil {
-			return nil, err
-		}
-		q := t.judge(target, made, d)
-		r := Rung{
-			Colors: n, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss,
-			Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
-			Far: t.farMiss(far, made.Grid()), Confetti: q.Confetti, Lone: made.Confetti(),
-		}
-		for _, run := range made.Runs() {
-			if run.Length >= 3 {
-				r.Runs++
-			}
-		}
-		rungs = append(rungs, r)
+	if d.cells, err = t.place(ctx, calm, opt, d.sel); err != nil {
+		return nil, err
 	}
-	return rungs, nil
+	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
+	if err != nil {
+		return nil, err
+	}
+	q := t.judge(t.target(), made, d)
+	r := &Rung{
+		Colors: len(made.Legend), Asked: opt.K, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss, Subject: q.SubjectMiss,
+		Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
+		Far: t.farMiss(far, made.Grid()), Confetti: q.Confetti, Lone: made.Confetti(),
+	}
+	for _, run := range made.Runs() {
+		if run.Length >= 3 {
+			r.Runs++
+		}
+	}
+	return r, nil
 }
 
 // FarView is the eye at two meters from the finished picture, comparing with
@@ -98,93 +203,85 @@ func (t *task) farMiss(far *lab.FarView, made *lab.Grid) float64 {
 	return round4(lab.MeanMiss(seen))
 }
 
-// made returns a selection's picture, every cell in its nearest color.
-func (t *task) made(sel *quantize.Selection) *lab.Grid {
-	g := lab.NewGrid(t.grid.Cols, t.grid.Rows)
-	for i, v := range sel.Cells {
-		g.Cells[i] = t.card.Drills[sel.Chosen[v]].Lab.Round()
-	}
-	return g
-}
-
-// Pick is the recommended number of colors and the sentence that says why.
+// Pick is the recommended number of colors, 0 for none, and the sentence that
+// says why.
 type Pick struct {
 	Colors int
 	Why    string
 }
 
-// The range that the recommendation is made over, whatever rungs are shown: it
-// would move with the range.
-const pickFrom, pickTo, pickStep = 8, 60, 2
+const (
+	// pickShare is the share, in percent, of the gain from the fewest to the
+	// most colors that "nearly as good" stands for. Chosen by eye on six
+	// photos; no source.
+	pickShare = 80
 
-// pickShare is the share, in percent, of the gain from the fewest to the most colors that
-// "nearly as good" stands for. Chosen by eye on six photos, where it fell
-// between 22 and 32; no source.
-const pickShare = 80
+	// unseen is the mean difference from afar below which there is nothing
+	// more to see: 1 is about the least difference that can be seen side by
+	// side (common reading of CIEDE2000, no source).
+	unseen = 1
 
-// Pick recommends the fewest colors that look nearly as good: those that bring
-// 80 percent of what 60 colors gain over 8, as seen from two meters.
-func (p *Prepared) Pick(ctx context.Context, c Choice) (Pick, error) {
-	c.Colors = AutoColors
-	t, err := p.task(c)
-	if err != nil {
-		return Pick{}, err
+	// autoColors are taken where nothing could be recommended.
+	autoColors = 30
+)
+
+// recommend returns the rung with the fewest colors that looks nearly as good
+// from two meters as any: by what the rungs tell of themselves, so that
+// everybody can check it. It returns -1 for none.
+func recommend(rungs []Rung) (int, Pick) {
+	if len(rungs) == 1 {
+		r := rungs[0]
+		if r.Asked > r.Colors {
+			return 0, Pick{max(r.Colors, MinColors), fmt.Sprintf("%s all of this photo: more serve no drill.", plural(r.Colors, "color shows", "colors show"))}
+		}
+		return -1, Pick{Why: "To recommend a number of colors takes two rungs or more."}
 	}
-	return t.pick(ctx, c)
+	off := make([]int64, len(rungs)) // in whole 1/10000, so that ties are ties
+	for i, r := range rungs {
+		off[i] = int64(math.Round(r.Far * 1e4))
+	}
+	first, last := rungs[0].Colors, rungs[len(rungs)-1].Colors
+	gain := off[0] - slices.Min(off)
+	i := slices.IndexFunc(off, func(m int64) bool { return m < unseen*1e4 || (off[0]-m)*100 >= pickShare*gain })
+	n := max(rungs[i].Colors, MinColors)
+	switch {
+	case off[i] < unseen*1e4:
+		return i, Pick{n, fmt.Sprintf("%d colors are enough: from two meters they are %.2f off, and there is nothing more to see.", n, rungs[i].Far)}
+	case gain == 0:
+		return i, Pick{n, fmt.Sprintf("%d colors are enough: from two meters, up to %d come no closer to the photo.", n, last)}
+	}
+	return i, Pick{n, fmt.Sprintf("%d colors are the fewest of these that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings at most.",
+		n, (off[0]-off[i])*100/gain, first, last)}
 }
 
-// pick is Pick on its task.
-func (t *task) pick(ctx context.Context, c Choice) (Pick, error) {
-	far := t.FarView(t.grid)
-	opt, err := t.options(c)
-	if err != nil {
-		return Pick{}, err
+func plural(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
 	}
-	opt.Effort = quantize.Sketch // a curve needs no proof
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// auto is the number of colors for a choice that leaves it open, and a note
+// where nothing could be recommended.
+func (t *task) auto(ctx context.Context, c Choice) (colors int, note string, err error) {
+	least, most := len(c.Keep), len(t.card.Drills)-len(c.Avoid)
 	var counts []int
-	for k := pickFrom; k <= pickTo && k <= len(t.card.Drills)-len(opt.Avoid); k += pickStep {
-		if k >= len(opt.Keep) {
-			counts = append(counts, k)
+	for _, n := range append(LadderCounts(), most) {
+		if n >= max(least, MinColors) && n <= min(most, MaxColors) && (len(counts) == 0 || n > counts[len(counts)-1]) && (n < most || most < slices.Max(LadderCounts())) {
+			counts = append(counts, n)
 		}
 	}
-	if n := len(opt.Keep); n > pickTo {
-		return Pick{n, fmt.Sprintf("%d colors are to be kept, more than a recommendation is made over.", n)}, nil
+	fallback := min(max(autoColors, least), most)
+	if len(counts) < 2 {
+		return fallback, "", nil
 	}
-	if len(counts) == 0 {
-		n := len(t.card.Drills) - len(opt.Avoid)
-		return Pick{n, fmt.Sprintf("The card leaves no more than %d colors to choose from.", n)}, nil
+	c.Colors = counts[0]
+	_, pick, err := t.ladder(ctx, c, counts, false)
+	if _, err = ended(ctx, err); err != nil {
+		return 0, "", err
 	}
-	search, done := say.Search(ctx)
-	defer done()
-	say.Step(ctx, "looking for the fewest colors that do", 0, 0)
-	sels, err := t.problem.Ladder(search, counts, opt)
-	if err != nil && (ctx.Err() != nil || !errors.Is(err, context.Canceled)) {
-		return Pick{}, err
+	if pick.Colors == 0 {
+		return fallback, fmt.Sprintf("The search for a number of colors was stopped before there was enough to recommend one: %d are taken.", fallback), nil
 	}
-	counts = counts[:len(sels)] // all of them, unless it was ended by hand
-	miss := make([]float64, len(sels))
-	for i, sel := range sels {
-		miss[i] = t.farMiss(far, t.made(sel))
-	}
-	return recommend(counts, miss), nil
-}
-
-// recommend applies the rule to a curve of far differences over rising counts,
-// in whole 1/10000 so that ties are ties.
-func recommend(counts []int, miss []float64) Pick {
-	least := make([]int64, len(miss)) // the running minimum: more colors never look worse
-	for i, m := range miss {
-		least[i] = int64(math.Round(m * 1e4))
-		if i > 0 {
-			least[i] = min(least[i], least[i-1])
-		}
-	}
-	last := len(counts) - 1
-	gain := least[0] - least[last]
-	if gain == 0 {
-		return Pick{counts[0], fmt.Sprintf("%d colors are enough: from two meters, %d come no closer to the photo.", counts[0], counts[last])}
-	}
-	i := slices.IndexFunc(least, func(m int64) bool { return (least[0]-m)*100 >= pickShare*gain })
-	return Pick{counts[i], fmt.Sprintf("%d colors are the fewest that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings.",
-		counts[i], (least[0]-least[i])*100/gain, counts[0], counts[last])}
+	return pick.Colors, "", nil
 }

@@ -59,12 +59,15 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	var notes []string
 	if c.Colors == AutoColors {
-		pick, err := t.pick(ctx, c)
-		if err != nil {
+		var note string
+		if c.Colors, note, err = t.auto(ctx, c); err != nil {
 			return nil, err
 		}
-		c.Colors = pick.Colors
+		if note != "" {
+			notes = append(notes, note)
+		}
 	}
 	d, err := t.design(ctx, c)
 	if err != nil {
@@ -85,7 +88,7 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 		Quality: t.judge(target, made, d),
 		Photo:   p.ref,
 		Tone:    t.Tone,
-		Advice:  append(sentences(t.Advice), unused(c.Keep, t.card, made)...),
+		Advice:  slices.Concat(sentences(t.Advice), notes, unused(c.Keep, t.card, made)),
 		Stopped: d.stopped,
 
 		Target: target, TargetSum: target.Sum(),

@@ -7,6 +7,7 @@ import (
 	"image/color"
 	"image/png"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -163,30 +164,97 @@ func TestToneIsKeptInTheKit(t *testing.T) {
 func TestPickIsTheFewestThatLookNearlyAsGood(t *testing.T) {
 	for _, c := range []struct {
 		counts []int
-		miss   []float64
+		far    []float64
 		want   int
+		says   string
 	}{
-		{[]int{8, 20, 40, 60}, []float64{5, 3.5, 3.2, 3}, 40},
-		{[]int{8, 20, 40, 60}, []float64{5, 3.4, 3.2, 3}, 20},   // exactly 80 percent
-		{[]int{8, 20, 40, 60}, []float64{5, 3.2, 4, 3}, 20},     // worse in between does not count
-		{[]int{8, 20, 40, 60}, []float64{3, 3, 3, 3}, 8},        // nothing to gain
-		{[]int{8, 20, 40, 60}, []float64{5, 4.99, 4.98, 3}, 60}, // all of it at the end
-		{[]int{8}, []float64{5}, 8},
+		{[]int{8, 20, 40, 60}, []float64{5, 3.5, 3.2, 3}, 40, "bring 90 percent of what going from 8 to 60 colors"},
+		{[]int{8, 20, 40, 60}, []float64{5, 3.4, 3.2, 3}, 20, "bring 80 percent"},
+		{[]int{8, 20, 40, 60}, []float64{5, 3.2, 4, 3}, 20, "bring 90 percent"},
+		{[]int{8, 20, 40, 60}, []float64{5, 3.1, 3, 3.2}, 20, "bring 95 percent"}, // the best lies in between
+		{[]int{8, 20, 40, 60}, []float64{3, 3, 3, 3}, 8, "come no closer"},
+		{[]int{8, 20, 40, 60}, []float64{5, 4.99, 4.98, 3}, 60, "bring 100 percent"},
+		{[]int{8, 20, 40, 60}, []float64{0.63, 0.5, 0.4, 0.3}, 8, "nothing more to see"},
+		{[]int{8, 20, 40, 60}, []float64{4, 0.99, 0.4, 0.3}, 20, "nothing more to see"},
+		{[]int{8}, []float64{5}, 0, "two rungs"},
 	} {
-		got := recommend(c.counts, c.miss)
-		assert.Equal(t, c.want, got.Colors, "%v", c.miss)
-		assert.NotEmpty(t, got.Why)
+		var rungs []Rung
+		for i, n := range c.counts {
+			rungs = append(rungs, Rung{Colors: n, Asked: n, Far: c.far[i]})
+		}
+		i, got := recommend(rungs)
+		assert.Equal(t, c.want, got.Colors, "%v", c.far)
+		assert.Contains(t, got.Why, c.says)
+		if c.want > 0 {
+			assert.Equal(t, c.want, rungs[i].Colors)
+		}
 	}
 }
 
-func TestAutoColorsTakeThePick(t *testing.T) {
-	p, o := prepare(t, photo.Demo(), func(o *Order) { o.Colors = AutoColors })
-	pick, err := p.Pick(context.Background(), o)
+// What the ladder recommends is what the chart makes, drill for drill, and
+// what "auto" takes.
+func TestRecommendedRungIsTheChart(t *testing.T) {
+	ctx := context.Background()
+	p, c := prepare(t, photo.Demo(), func(o *Order) { o.Colors = AutoColors })
+	rungs, pick, err := p.Ladder(ctx, c, LadderCounts())
 	require.NoError(t, err)
-	k, err := p.Kit(context.Background(), o)
+	k, err := p.Kit(ctx, c)
 	require.NoError(t, err)
 	assert.Len(t, k.Chart.Legend, pick.Colors)
 	assert.Equal(t, "auto", k.Order["colors"])
+	found := false
+	for _, r := range rungs {
+		assert.Len(t, r.Chart.Legend, r.Colors)
+		if r.Colors == pick.Colors {
+			found = true
+			assert.Equal(t, k.Chart, r.Chart)
+			assert.Equal(t, k.Quality.MeanMiss, r.Mean)
+			assert.Equal(t, k.Quality.MeanBound, r.Bound)
+		}
+	}
+	assert.True(t, found)
+}
+
+// A picture of few colors: rungs that would use no more are left out.
+func TestLadderOfFewColors(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 90, 60))
+	for i := range img.Pix {
+		img.Pix[i] = 255
+		if i%4 < 3 && i/4%90 < 45 {
+			img.Pix[i] = 40
+		}
+	}
+	var file bytes.Buffer
+	require.NoError(t, png.Encode(&file, img))
+	p, c := prepare(t, file.Bytes(), func(o *Order) {})
+	rungs, pick, err := p.Ladder(context.Background(), c, []int{8, 12, 18})
+	require.NoError(t, err)
+	require.Len(t, rungs, 1)
+	assert.Equal(t, rungs[0].Colors, pick.Colors)
+	assert.Less(t, pick.Colors, 8)
+	assert.Contains(t, pick.Why, "more serve no drill")
+}
+
+// Ended by hand, nothing is recommended; auto falls back and says so.
+func TestStoppedLadderRecommendsNothing(t *testing.T) {
+	p, c := prepare(t, photo.Demo(), func(o *Order) { o.Colors = AutoColors })
+	ctx, stopper := say.WithStopper(context.Background())
+	ctx = say.WithProgress(ctx, func(stage string, _, _ int) {
+		if stage == "making the rungs" {
+			stopper.Stop()
+		}
+	})
+	rungs, pick, err := p.Ladder(ctx, c, LadderCounts())
+	require.NoError(t, err)
+	require.NotEmpty(t, rungs)
+	assert.Less(t, len(rungs), 4, "rungs not begun are not made")
+	assert.Zero(t, pick.Colors)
+	assert.Contains(t, pick.Why, "stopped before")
+
+	k, err := p.Kit(ctx, c)
+	require.NoError(t, err)
+	assert.Equal(t, autoColors, len(k.Chart.Legend))
+	assert.Contains(t, strings.Join(k.Advice, "\n"), "30 are taken")
 }
 
 // A search ended by hand gives the best so far and says so.

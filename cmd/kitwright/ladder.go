@@ -25,14 +25,13 @@ func ladderCommand() command {
 		name: "ladder", args: "PHOTO", summary: "see a photo at several color counts before you choose one",
 		about: `Makes the same photo at several color counts, the rungs of a ladder, and shows them side by
 			side with what each costs in closeness, lone drills and hours. Nothing of it has to be bought
-			to be judged. It recommends the fewest colors that look nearly as good as 60, and shows that
-			rung too.`,
+			to be judged. It recommends the fewest of these colors that look nearly as good as any, and what it shows
+			for them is what chart makes.`,
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{kind: folder.Ladders}
 			counts, pace := rungCounts(kit.LadderCounts()), paceValue(kit.UsualPace)
 			order := kit.DefaultOrder()
-			order.Effort = kit.EffortQuick // many rungs; what it misses of the best, the gap tells
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
 			asJSON := false
 			fs.BoolVar(&asJSON, "json", false, "print the table as JSON, and nothing else")
@@ -44,7 +43,7 @@ func ladderCommand() command {
 			words.Group("On paper")
 			words.Add(setting.Of(&units, render.Centimeters, render.Inches), "units", "tell sizes in cm or in")
 			return func(ctx context.Context, e env, args []string) error {
-				args, err := run.like.apply(fs, args, &run.demo, "effort") // a ladder has its own
+				args, err := run.like.apply(fs, args, &run.demo)
 				if err != nil {
 					return err
 				}
@@ -69,6 +68,9 @@ func ladderCommand() command {
 						if err := made.tell(w); err != nil {
 							return err
 						}
+						if made.pick == 0 {
+							return nil
+						}
 						_, err := fmt.Fprintf(w, "\nNext, the kit in the colors you chose, here %d:\n  %s\n", made.pick, shellLine(chartOf(fs, args, "--colors", strconv.Itoa(made.pick))...))
 						return err
 					}, nil
@@ -86,15 +88,16 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 		return nil, err
 	}
 	most := len(card.Drills) - distinct(c.Avoid)
+	asked := counts
 	counts = slices.DeleteFunc(slices.Clone(counts), func(n int) bool { return n > most || n < distinct(c.Keep) })
-	pick, err := prep.Pick(ctx, c)
-	if err != nil {
-		return nil, err
+	all := asked[len(asked)-1] > most && most <= kit.MaxColors
+	if all && !slices.Contains(counts, most) {
+		counts = append(counts, most)
 	}
-	if at, found := slices.BinarySearch(counts, pick.Colors); !found {
-		counts = slices.Insert(counts, at, pick.Colors)
+	if len(counts) == 0 {
+		counts = []int{distinct(c.Keep)}
 	}
-	rungs, err := prep.Ladder(ctx, c, counts)
+	rungs, pick, err := prep.Ladder(ctx, c, counts)
 	if err != nil {
 		return nil, err
 	}
@@ -108,7 +111,7 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 	return &ladderMade{
 		pick: pick.Colors,
 		tell: func(w io.Writer) error {
-			return writeLadder(w, prep, card, rungs, len(counts), pick, pace, units, dir.Dest())
+			return writeLadder(w, prep, card, rungs, len(counts), all, pick, pace, units, dir.Dest())
 		},
 		json: func(w io.Writer) error { return ladderListing(rungs, pick, pace).write(w, listingForm{json: true}) },
 	}, nil
@@ -139,32 +142,36 @@ func distinct(codes []string) int {
 }
 
 // writeLadder tells the rungs as a table, of as many as were asked for.
-func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []kit.Rung, asked int, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
+func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []kit.Rung, asked int, all bool, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s\n", l.Cols, l.Rows, sizeWords(l.Size(), units))
 	for _, note := range l.Words() {
 		fmt.Fprintf(&b, "%s\n", note.Words(asFlag))
 	}
-	fmt.Fprintf(&b, "\ncolors  off the photo  from two meters  cannot get below  lone drills  hours\n")
+	off, below := "off the photo", ""
+	if rungs[0].Subject > 0 {
+		off, below = "off the subject", " (all of the photo)"
+	}
+	fmt.Fprintf(&b, "\ncolors  %s  from two meters  cannot get below%s  lone drills  hours\n", off, below)
 	for _, r := range rungs {
 		n := r.Chart.Drills()
 		mark := " "
 		if r.Colors == pick.Colors {
 			mark = "*"
 		}
-		fmt.Fprintf(&b, "%s%5d  %13.2f  %15.2f  %16s  %11s  %s\n", mark, r.Colors, r.Mean, r.Far, noLess(r), say.Number(r.Lone), pace.Hours(n))
+		fmt.Fprintf(&b, "%s%5d  %*.2f  %15.2f  %*s  %11s  %s\n", mark, r.Colors, len(off), r.Near(), r.Far, 16+len(below), noLess(r), say.Number(r.Lone), pace.Hours(n))
 	}
 	fmt.Fprintln(&b)
 	notes := []string{
 		pick.Why,
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", say.Number(pace.Slow), say.Number(pace.Fast)),
 	}
-	if rungs[0].Stopped {
+	if slices.ContainsFunc(rungs, func(r kit.Rung) bool { return r.Stopped }) {
 		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(asked, "rung")))
 	}
-	if last := rungs[len(rungs)-1].Colors; last == len(card.Drills) && last != pick.Colors {
-		notes = append(notes, fmt.Sprintf("The card has no more than %d colors.", last))
+	if all {
+		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))
 	}
 	if card.Builtin {
 		notes = append(notes, kit.ReferenceNote)

@@ -210,7 +210,7 @@ func (l *likeFlag) bind(fs *pflag.FlagSet) {
 
 // apply gives the flags that were not given the kit's settings, and returns the
 // photo it was made of if none is named.
-func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool, without ...string) ([]string, error) {
+func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool) ([]string, error) {
 	if l.dir == "" {
 		return args, nil
 	}
@@ -222,9 +222,6 @@ func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool, without .
 	order := maps.Clone(k.Order)
 	if fs.Changed("size") {
 		delete(order, "grid") // it would stand before the size
-	}
-	for _, name := range without {
-		delete(order, name)
 	}
 	if err := keepSettings(fs, order, "the kit's order"); err != nil {
 		return nil, err

@@ -14,6 +14,7 @@ type View struct {
 	Colors   int
 	Stones   Stones  // its finished picture
 	Mean     float64 // CIEDE2000 off the photo, drill by drill
+	Subject  float64 // the same on the subject alone; 0 if none is known
 	Bound    float64 // proven: no choice of as many colors from the card has a lower mean; 0 if not known
 	Far      float64 // CIEDE2000 off the photo from a distance
 	Confetti float64 // share of drills with no like neighbor, 0 to 1
@@ -222,11 +223,20 @@ func (a *ladderLayout) drawWords(s *sheet, l LadderPicture, top int) int {
 			note = "~" + r.Note
 		}
 		words(i+1, c, say.Count(r.Colors, "color"),
-			fmt.Sprintf("%.2f off the photo", r.Mean),
+			offThe(r),
 			fmt.Sprintf("%.2f from %s", r.Far, distance(l.Meters)),
 			fmt.Sprintf("~%.1f %% lone drills", 100*r.Confetti), note)
 	}
 	return bottom
+}
+
+// offThe says how close a view comes: on the subject, where one is known, as
+// the figure from afar is then of the subject, too.
+func offThe(v View) string {
+	if v.Subject > 0 {
+		return fmt.Sprintf("%.2f off the subject", v.Subject)
+	}
+	return fmt.Sprintf("%.2f off the photo", v.Mean)
 }
 
 func drawFoot(s *sheet, l LadderPicture, a *ladderLayout, y int) int {

@@ -43,7 +43,7 @@ func Ladder(w io.Writer, p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick k
 	for _, r := range rungs {
 		l.Views = append(l.Views, View{
 			Colors: r.Colors, Stones: Picture(r.Chart, p.Drill().Shape),
-			Mean: r.Mean, Bound: r.Bound, Far: r.Far, Confetti: r.Confetti,
+			Mean: r.Mean, Subject: r.Subject, Bound: r.Bound, Far: r.Far, Confetti: r.Confetti,
 		})
 	}
 	var focus []Oval
