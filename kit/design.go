@@ -28,47 +28,60 @@ type design struct {
 func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	search, done := say.Search(ctx)
 	defer done()
-	opt, early, err := t.begin(ctx, search, c)
+	w, err := t.begin(ctx, search, c)
 	if err != nil {
 		return nil, err
 	}
 	say.Step(ctx, "choosing the colors", 0, 0)
-	d, err := t.choose(ctx, search, opt, true)
+	d, err := t.choose(ctx, search, w, c.Colors, true)
 	if err != nil {
 		return nil, err
 	}
 	done()
 	say.Step(ctx, "setting the drills", 0, 0)
-	d.stopped = d.stopped || early
-	d.cells, err = t.place(ctx, c.Calm, opt, d.sel)
+	d.cells, err = t.place(ctx, c.Calm, w.opt, d.sel)
 	return d, err
 }
 
-// begin settles what choices of any number of colors share, and says whether
-// it was ended by hand.
-func (t *task) begin(ctx, search context.Context, c Choice) (opt quantize.Options, stopped bool, err error) {
-	if opt, err = t.options(c); err != nil || t.light.Background == (Background{}) {
-		return opt, false, err
-	}
-	say.Step(ctx, "calming the background", 0, 0)
-	behind, err := t.background(search, opt)
-	if stopped, err = ended(ctx, err); err != nil {
-		return opt, stopped, err
-	}
-	opt.Fixed = behind.fix(opt.Fixed)
-	return opt, stopped, nil
+// wanted is what choices of any number of colors share.
+type wanted struct {
+	opt     quantize.Options
+	ends    []lab.Color // colors to keep: the darkest and the lightest of what is circled
+	stopped bool        // settling it was ended by hand
 }
 
-// choose chooses the colors and, where it is wanted, finds what no as many
-// colors get below.
-func (t *task) choose(ctx, search context.Context, opt quantize.Options, prove bool) (*design, error) {
+// begin settles what choices of any number of colors share.
+func (t *task) begin(ctx, search context.Context, c Choice) (w wanted, err error) {
+	if w.opt, err = t.options(c); err != nil {
+		return w, err
+	}
+	dark, light := t.ends(c.Focus)
+	w.ends = append(dark, light...)
+	if t.light.Background == (Background{}) {
+		return w, nil
+	}
+	say.Step(ctx, "calming the background", 0, 0)
+	behind, err := t.background(search, w.opt)
+	if w.stopped, err = ended(ctx, err); err != nil {
+		return w, err
+	}
+	w.opt.Fixed = behind.fix(w.opt.Fixed)
+	return w, nil
+}
+
+// choose chooses so many colors and, where it is asked for, finds what no as
+// many colors get below.
+func (t *task) choose(ctx, search context.Context, w wanted, colors int, prove bool) (*design, error) {
+	opt := w.opt
+	opt.K = colors
+	opt.Keep = t.keepEnds(opt, w.ends)
 	sel, err := t.problem.Select(search, opt)
 	stopped, err := ended(ctx, err)
 	if err != nil {
 		return nil, err
 	}
-	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, what: t.objective(opt), stopped: stopped}
-	if prove && (opt.Rare != 0 || opt.Weight != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil) {
+	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, what: t.objective(w), stopped: w.stopped || stopped}
+	if prove && (opt.Rare != 0 || opt.Weight != nil || opt.Focus != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil) {
 		d.plain, err = t.problem.Select(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
 		if stopped, err = ended(ctx, err); err != nil {
 			return nil, err
@@ -115,21 +128,25 @@ func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, se
 		}
 	}
 	return place.Place(ctx, t.grid, t.colors(sel.Chosen), place.Options{
-		Calm: calm, PerDegree: lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000), Weight: opt.Weight, Fixed: fixed,
+		Calm: calm, PerDegree: lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000), Weight: both(opt.Weight, opt.Focus), Fixed: fixed,
 	})
 }
 
 // objective says in words what a choice of colors makes least.
-func (t *task) objective(opt quantize.Options) string {
+func (t *task) objective(w wanted) string {
+	opt := w.opt
 	what := "plain mean"
 	if opt.Rare > 0 {
 		what = fmt.Sprintf("mean with rare colors counted more (rare %s)", formatNumber(opt.Rare))
 	}
-	if opt.Weight != nil {
+	if opt.Weight != nil || opt.Focus != nil {
 		what += ", weighted by subject and focus"
 	}
 	if opt.Keep != nil || opt.Avoid != nil {
 		what += ", some colors kept or avoided"
+	}
+	if len(w.ends) > 0 {
+		what += ", the darkest and lightest of what is circled kept"
 	}
 	if t.light.Background != (Background{}) {
 		what += ", the background settled before (" + t.light.Background.String() + ")"

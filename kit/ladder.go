@@ -11,7 +11,6 @@ import (
 	"kitwright/internal/par"
 	"kitwright/internal/say"
 	"kitwright/lab"
-	"kitwright/quantize"
 )
 
 // Rung is the photo at one color count. Differences are CIEDE2000, rounded to
@@ -75,7 +74,7 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	if quick.Effort == EffortNormal {
 		quick.Effort = EffortQuick
 	}
-	opt, _, err := t.begin(ctx, search, quick)
+	w, err := t.begin(ctx, search, quick)
 	if err != nil {
 		return nil, Pick{}, err
 	}
@@ -84,9 +83,7 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	var mu sync.Mutex
 	made := 0
 	one := func(i int) {
-		opt := opt
-		opt.K = counts[i]
-		rungs[i], errs[i] = t.rung(ctx, search, c.Calm, opt, far, prove)
+		rungs[i], errs[i] = t.rung(ctx, search, c.Calm, w, counts[i], far, prove)
 		mu.Lock()
 		defer mu.Unlock()
 		made++
@@ -140,12 +137,11 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, fa
 			return pick, nil
 		}
 		say.Step(ctx, "looking harder at the one to recommend", 0, 0)
-		opt, _, err := t.begin(ctx, search, c)
+		w, err := t.begin(ctx, search, c)
 		if err != nil {
 			return pick, err
 		}
-		opt.K = rungs[i].Asked
-		r, err := t.rung(ctx, search, c.Calm, opt, far, prove)
+		r, err := t.rung(ctx, search, c.Calm, w, rungs[i].Asked, far, prove)
 		if err != nil {
 			return pick, err
 		}
@@ -154,12 +150,12 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, fa
 }
 
 // rung makes one rung.
-func (t *task) rung(ctx, search context.Context, calm float64, opt quantize.Options, far *lab.FarView, prove bool) (*Rung, error) {
-	d, err := t.choose(ctx, search, opt, prove)
+func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors int, far *lab.FarView, prove bool) (*Rung, error) {
+	d, err := t.choose(ctx, search, w, colors, prove)
 	if err != nil {
 		return nil, err
 	}
-	if d.cells, err = t.place(ctx, calm, opt, d.sel); err != nil {
+	if d.cells, err = t.place(ctx, calm, w.opt, d.sel); err != nil {
 		return nil, err
 	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
@@ -168,7 +164,7 @@ func (t *task) rung(ctx, search context.Context, calm float64, opt quantize.Opti
 	}
 	q := t.judge(t.target(), made, d)
 	r := &Rung{
-		Colors: len(made.Legend), Asked: opt.K, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss, Subject: q.SubjectMiss,
+		Colors: len(made.Legend), Asked: colors, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss, Subject: q.SubjectMiss,
 		Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
 		Far: t.farMiss(far, made.Grid()), Confetti: q.Confetti, Lone: made.Confetti(),
 	}

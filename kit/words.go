@@ -16,7 +16,11 @@ func (k *Kit) Words() []say.Text {
 	if len(k.Chart.Legend) == 1 {
 		less = fmt.Sprintf("; no single color of this card gets below %.2f (proven)", Floor2(q.MeanBound))
 	}
-	text := fmt.Sprintf("%.2f off the photo on average", q.MeanMiss)
+	photo := "photo"
+	if k.Tone.Stops > 0 {
+		photo = "brightened photo"
+	}
+	text := fmt.Sprintf("%.2f off the %s on average", q.MeanMiss, photo)
 	if q.SubjectMiss > 0 {
 		text += fmt.Sprintf(", %.2f on the subject", q.SubjectMiss)
 	}
@@ -55,7 +59,7 @@ func (k *Kit) spentOn() say.Text {
 		if q.Bought != "" {
 			spent = append(spent, say.Textf("%s", q.Bought))
 		} else {
-			spent = append(spent, say.Textf("what {focus}, {subject}, {rare}, {keep} and {avoid} asked for"))
+			spent = append(spent, k.asked())
 		}
 	}
 	if q.MeanMiss-q.MeanNearest >= visible {
@@ -73,6 +77,24 @@ func (k *Kit) spentOn() say.Text {
 		return say.Textf("%s and %s", spent[0], spent[1])
 	}
 	return say.Textf("%s, %s and %s", spent[0], spent[1], spent[2])
+}
+
+// asked names the settings that ask for other colors than the plain mean.
+func (k *Kit) asked() say.Text {
+	var names []any
+	for _, name := range []string{"focus", "subject", "rare", "keep", "avoid"} {
+		if v := k.Order[name]; v != "" && v != "0" {
+			names = append(names, say.Setting(name))
+		}
+	}
+	if len(names) == 0 {
+		return say.Textf("what was asked for")
+	}
+	list := "%s"
+	if n := len(names); n > 1 {
+		list = strings.Repeat("%s, ", n-2) + "%s and %s"
+	}
+	return say.Textf("what "+list+" asked for", names...)
 }
 
 // Words says what was done to the size and the photo to fit each other, a

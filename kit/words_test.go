@@ -8,13 +8,14 @@ import (
 
 	"kitwright/chart"
 	"kitwright/internal/say"
+	"kitwright/photo/tone"
 )
 
 // What is said of the quality is true in every case.
 func TestQualityLines(t *testing.T) {
-	background := "soft"
+	background, rare, keep, stops := "soft", "0", "", 0.0
 	of := func(q Quality, stopped bool) string {
-		k := &Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background}}
+		k := &Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background, "rare": rare, "keep": keep, "avoid": ""}, Tone: tone.Changes{Stops: stops}}
 		return joined(k.Words())
 	}
 	best := Quality{MeanMiss: 3.271, MeanNearest: 3.271, MeanBest: 3.271, MeanBound: 3.2709, MeanProven: true, Cost: 3.271, Bound: 3.2709, Proven: true}
@@ -33,7 +34,13 @@ func TestQualityLines(t *testing.T) {
 	background = "soft"
 	unnamed := bought
 	unnamed.Bought = ""
-	assert.Contains(t, of(unnamed, false), "bought what --focus, --subject, --rare, --keep and --avoid asked for and calm")
+	rare = "0.7"
+	assert.Contains(t, of(unnamed, false), "bought what --rare asked for and calm", "only what was given")
+	keep = "SR-041"
+	assert.Contains(t, of(unnamed, false), "bought what --rare and --keep asked for and calm")
+	stops = 1.5
+	assert.Contains(t, of(best, false), "3.27 off the brightened photo on average")
+	stops = 0
 	injected := bought
 	injected.Bought = "red {colors}"
 	assert.Contains(t, of(injected, false), "bought red {colors} and calm")

@@ -152,26 +152,26 @@ func (o *objective) cost(u int32) int64 {
 	return ((256-o.square)*d + o.square*(d*d/even)) / 256
 }
 
-// compress makes a bin count by its weight to the power of 1-by: many cells of
-// one color still count more than few, but not as many times more.
-func (p *Problem) compress(w []int64, by float64) {
+// compress makes a bin count by its number of cells, as they count by
+// themselves, to the power of 1-by: many cells of one color still count more
+// than few, but not as many times more.
+func (p *Problem) compress(w, cells []int64, by float64) {
 	if by <= 0 {
 		return
 	}
 	const fine = 1 << 20 // of a weight of 1
 	l := p.levels[2]
 	for g := range l.boxes {
-		bin := w[l.groups[g]:l.groups[g+1]]
 		sum := int64(0)
-		for _, v := range bin {
+		for _, v := range cells[l.groups[g]:l.groups[g+1]] {
 			sum += v
 		}
 		if sum == 0 {
 			continue
 		}
 		k := int64(math.Round(fine * math.Pow(float64(sum), -by)))
-		for i := range bin {
-			bin[i] *= max(k, 1)
+		for i := l.groups[g]; i < l.groups[g+1]; i++ {
+			w[i] *= max(k, 1)
 		}
 	}
 }
@@ -187,17 +187,25 @@ func (p *Problem) compress(w []int64, by float64) {
 // needs 0.2 to 0.5 percent and helps less (TestRareKeepsTheGreenEyes).
 func (p *Problem) objective(opt Options) *objective {
 	o := &objective{square: int64(math.Round(256 * max(0, 2*opt.Rare-1)))}
-	w := make([]int64, len(p.count))
+	cells := make([]int64, len(p.count))
+	w := cells
+	if opt.Focus != nil {
+		w = make([]int64, len(p.count))
+	}
 	for c, i := range p.cell {
-		switch {
-		case opt.Fixed != nil && opt.Fixed[c] >= 0:
-		case opt.Weight != nil:
-			w[i] += int64(opt.Weight[c])
-		default:
-			w[i]++
+		if opt.Fixed != nil && opt.Fixed[c] >= 0 {
+			continue
+		}
+		counts := int64(1)
+		if opt.Weight != nil {
+			counts = int64(opt.Weight[c])
+		}
+		cells[i] += counts
+		if opt.Focus != nil {
+			w[i] += counts * int64(opt.Focus[c])
 		}
 	}
-	p.compress(w, 0.4*opt.Rare)
+	p.compress(w, cells, 0.4*opt.Rare)
 	o.scale = limit(w)
 	p.raise(o, w)
 	return o

@@ -26,6 +26,7 @@ import (
 type Options struct {
 	K           int      // how many colors, at most
 	Weight      []uint16 // a cell: how much a miss counts there; nil = all alike
+	Focus       []uint16 // a cell: how many times more it counts, in sixteenths, whatever Rare makes of its color; nil = once
 	Fixed       []int32  // a cell: the color it has to have (index into from), or -1 = free; nil = all free
 	Keep, Avoid []int    // colors that have to be in, and out (indices into from)
 	Rare        float64  // how much colors count that only few cells have, 0 to 1: see Problem.objective
@@ -85,7 +86,7 @@ func (p *Problem) Select(ctx context.Context, opt Options) (*Selection, error) {
 // that must be.
 func (p *Problem) check(opt Options) (allowed, must []int32, err error) {
 	n := len(p.cell)
-	if opt.Weight != nil && len(opt.Weight) != n || opt.Fixed != nil && len(opt.Fixed) != n {
+	if opt.Weight != nil && len(opt.Weight) != n || opt.Focus != nil && len(opt.Focus) != n || opt.Fixed != nil && len(opt.Fixed) != n {
 		return nil, nil, say.Usage("give one for each cell", "weights or fixed colors do not fit a picture of %d cells", n)
 	}
 	if !(opt.Rare >= 0 && opt.Rare <= 1) {

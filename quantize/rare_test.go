@@ -64,3 +64,31 @@ func TestRareKeepsTheGreenEyes(t *testing.T) {
 }
 
 func hue(c lab.Color) float64 { return math.Atan2(c.B, c.A) * 180 / math.Pi }
+
+// A focus counts as many times more as it says, whatever Rare makes of its
+// color; a weight shrinks with the number of cells.
+func TestFocusIsNotCompressed(t *testing.T) {
+	g := lab.NewGrid(40, 10)
+	times, weight := make([]uint16, 400), make([]uint16, 400)
+	for i := range g.Cells {
+		g.Cells[i] = lab.Color{L: 80}
+		times[i], weight[i] = 16, 16
+		if i >= 380 { // an eye
+			g.Cells[i] = lab.Color{L: 5}
+			times[i], weight[i] = 48, 48
+		}
+	}
+	p, err := Prepare(g, []lab.Color{{L: 5}, {L: 40}, {L: 80}})
+	require.NoError(t, err)
+	share := func(opt Options) float64 {
+		w := p.objective(opt).weights[2]
+		require.Len(t, w, 2)
+		return float64(w[0]) / float64(w[1]) // dark against light
+	}
+	bare := share(Options{Rare: 0.7})
+	assert.InDelta(t, 3*bare, share(Options{Rare: 0.7, Focus: times}), 1e-3*bare)
+	assert.Less(t, share(Options{Rare: 0.7, Weight: weight}), 2.3*bare)
+	assert.InDelta(t, 3*share(Options{}), share(Options{Focus: times}), 1e-9)
+	_, err = p.Select(context.Background(), Options{K: 1, Focus: times[1:]})
+	assert.Error(t, err)
+}
