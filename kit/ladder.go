@@ -28,6 +28,7 @@ type Rung struct {
 	Far              float64 // off from two meters: mean S-CIELAB with CIEDE2000, of the subject where one is known
 	Confetti         float64 // share of lone drills
 	Lone             int     // lone drills
+	Few              int     // colors with fewer than FewDrills
 	Runs             int     // runs of three drills and more: what a multi-placer sets at once
 }
 
@@ -43,6 +44,10 @@ func (r Rung) Near() float64 {
 // LadderCounts returns the color counts that a ladder shows unless others are
 // asked for, and that "auto" chooses among.
 func LadderCounts() []int { return []int{8, 12, 18, 24, 30, 40, 60} }
+
+// FewDrills is where a color begins to be more trouble than it shows: a bag, a
+// tray and a symbol for fewer drills than this. (Our choice, no source.)
+const FewDrills = 30
 
 // FarMeters is where a finished picture is looked at from.
 const FarMeters = 2
@@ -167,6 +172,11 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 		Colors: len(made.Legend), Asked: colors, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss, Subject: q.SubjectMiss,
 		Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
 		Far: t.farMiss(far, made.Grid()), Confetti: q.Confetti, Lone: made.Confetti(),
+	}
+	for _, e := range made.Legend {
+		if e.Count < FewDrills {
+			r.Few++
+		}
 	}
 	for _, run := range made.Runs() {
 		if run.Length >= 3 {

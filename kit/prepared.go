@@ -73,6 +73,11 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	if note, err := t.farFromCard(c.Avoid); err != nil {
+		return nil, err
+	} else if note != "" {
+		notes = append(notes, note)
+	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
 	if err != nil {
 		return nil, err

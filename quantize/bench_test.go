@@ -105,9 +105,9 @@ func watchHeap() func() float64 {
 	}
 }
 
-// BenchmarkLadder chooses the seven rungs on one preparation, the colors in
-// force and the plain mean beside them.
-func BenchmarkLadder(b *testing.B) {
+// BenchmarkRungs chooses the seven rungs of a ladder on one preparation, the
+// colors in force and the plain mean beside them, one after another.
+func BenchmarkRungs(b *testing.B) {
 	card := munsell(b)
 	for _, name := range photoNames {
 		b.Run(name, func(b *testing.B) {
@@ -116,8 +116,10 @@ func BenchmarkLadder(b *testing.B) {
 				p, err := Prepare(g, card)
 				require.NoError(b, err)
 				for _, rare := range []float64{0.7, 0} {
-					_, err := p.Ladder(context.Background(), rungCounts, Options{Rare: rare})
-					require.NoError(b, err)
+					for _, k := range rungCounts {
+						_, err := p.Select(context.Background(), Options{K: k, Rare: rare, Effort: Quick})
+						require.NoError(b, err)
+					}
 				}
 			}
 		})

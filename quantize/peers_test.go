@@ -19,7 +19,7 @@ import (
 	"kitwright/lab"
 )
 
-// BenchmarkSelectAgainstPeers compares the proven choice with what
+// BenchmarkPeers compares the proven choice with what
 // general-purpose programs find: same cells, same card (munsell), same error
 // (the mean CIEDE2000 of the cells), no dithering. The programs see the grid as
 // an sRGB picture of one pixel a cell and are helped twice, for they know no
@@ -32,7 +32,7 @@ import (
 // ImageMagick's -colors (octree), pngquant (median cut and k-means in RGB; both
 // from Debian) and, where python3-scipy is there, k-means in L*a*b* from five
 // seeds.
-func BenchmarkSelectAgainstPeers(b *testing.B) {
+func BenchmarkPeers(b *testing.B) {
 	checker.Need(b, "convert", "pngquant")
 	card := munsell(b)
 	for _, photo := range photoNames {

@@ -111,7 +111,7 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 	return &ladderMade{
 		pick: pick.Colors,
 		tell: func(w io.Writer) error {
-			return writeLadder(w, prep, card, rungs, len(counts), all, pick, pace, units, dir.Dest())
+			return writeLadder(w, prep, c, card, rungs, len(counts), all, pick, pace, units, dir.Dest())
 		},
 		json: func(w io.Writer) error { return ladderListing(rungs, pick, pace).write(w, listingForm{json: true}) },
 	}, nil
@@ -142,7 +142,7 @@ func distinct(codes []string) int {
 }
 
 // writeLadder tells the rungs as a table, of as many as were asked for.
-func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []kit.Rung, asked int, all bool, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
+func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.Card, rungs []kit.Rung, asked int, all bool, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s\n", l.Cols, l.Rows, sizeWords(l.Size(), units))
@@ -153,18 +153,19 @@ func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []k
 	if rungs[0].Subject > 0 {
 		off, below = "off the subject", " (all of the photo)"
 	}
-	fmt.Fprintf(&b, "\ncolors  %s  from two meters  cannot get below%s  lone drills  hours\n", off, below)
+	fmt.Fprintf(&b, "\ncolors  %s  from two meters  cannot get below%s  lone drills  few  hours\n", off, below)
 	for _, r := range rungs {
 		n := r.Chart.Drills()
 		mark := " "
 		if r.Colors == pick.Colors {
 			mark = "*"
 		}
-		fmt.Fprintf(&b, "%s%5d  %*.2f  %15.2f  %*s  %11s  %s\n", mark, r.Colors, len(off), r.Near(), r.Far, 16+len(below), noLess(r), say.Number(r.Lone), pace.Hours(n))
+		fmt.Fprintf(&b, "%s%5d  %*.2f  %15.2f  %*s  %11s  %3d  %s\n", mark, r.Colors, len(off), r.Near(), r.Far, 16+len(below), noLess(r), say.Number(r.Lone), r.Few, pace.Hours(n))
 	}
 	fmt.Fprintln(&b)
 	notes := []string{
 		pick.Why,
+		fmt.Sprintf("Few: colors with fewer than %d drills, each a bag and a tray of its own.", kit.FewDrills),
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", say.Number(pace.Slow), say.Number(pace.Fast)),
 	}
 	if slices.ContainsFunc(rungs, func(r kit.Rung) bool { return r.Stopped }) {
@@ -172,6 +173,9 @@ func writeLadder(w io.Writer, prep *kit.Prepared, card *palettes.Card, rungs []k
 	}
 	if all {
 		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))
+	}
+	if stops := prep.Picture(c).Tone.Stops; stops > 0 {
+		notes = append(notes, fmt.Sprintf("The photo was brightened by %.1f stops: all figures are off the brightened photo.", stops))
 	}
 	if card.Builtin {
 		notes = append(notes, kit.ReferenceNote)

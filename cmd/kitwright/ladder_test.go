@@ -30,7 +30,7 @@ func TestLadderDemo(t *testing.T) {
 
 	rows, err := csv.NewReader(bytes.NewReader(read(t, "cat-ladder/ladder.csv"))).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, []string{"colors", "mean", "p95", "worst", "bound", "gap", "off_2m", "confetti", "lone", "runs_3", "hours_at_300", "hours_at_900", "stopped", "asked", "subject"}, rows[0])
+	assert.Equal(t, []string{"colors", "mean", "p95", "worst", "bound", "gap", "off_2m", "confetti", "lone", "runs_3", "hours_at_300", "hours_at_900", "stopped", "asked", "subject", "colors_under_30"}, rows[0])
 	require.Len(t, rows, 5, "those asked for")
 	last := 1e9
 	for i, row := range rows[1:] {
