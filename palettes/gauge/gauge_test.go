@@ -79,6 +79,9 @@ func TestAccuracy(t *testing.T) {
 		plain, aimed float64
 	}{{"gentle light", gentle, 2.0, 1.0}, {"mild daylight", daylight, 2.5, 1.5}, {"scanned", scanned, 2.0, 1.6}} {
 		t.Run(c.name, func(t *testing.T) {
+			if testing.Short() && c.name != "gentle light" {
+				t.Skip("skipped: short")
+			}
 			for seed := range seeds() {
 				s := c.scene
 				s.seed += 10 * seed
@@ -144,6 +147,9 @@ func TestTrouble(t *testing.T) {
 		{"HDR", with(func(s *scene) { s.local = 0.14; s.fall = 0.5 }), nil, "switch off HDR"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
+			if testing.Short() && c.spoil == nil {
+				t.Skip("skipped: short; the corners are tried")
+			}
 			t.Parallel()
 			shot := c.scene.shoot(t)
 			if c.spoil != nil {
