@@ -18,6 +18,7 @@ const FormatVersion = 1
 type file struct {
 	Version int               `json:"version"`
 	Title   string            `json:"title"`
+	Mark    string            `json:"mark"` // of the chart, as it stands on every print
 	Order   map[string]string `json:"order"`
 	Print   map[string]string `json:"print"`
 	Drill   fileDrill         `json:"drill"`
@@ -83,6 +84,7 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 	f := file{
 		Version: FormatVersion,
 		Title:   k.Title,
+		Mark:    k.Chart.Mark(),
 		Order:   k.Order,
 		Print:   k.Print,
 		Drill:   fileDrill{k.Drill.Shape, k.Drill.Size.MM()},

@@ -20,8 +20,25 @@ func Canvas(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	c := newCanvas(k, p)
-	d := pdf.Document{Title: documentTitle(k, "canvas"), Subject: c.subject(), Creator: pdf.Producer, Box: c.skin.Box, Pages: []*pdf.Page{c.page()}}
+	d := documentOf(k, p, "canvas", c.subject(), c.skin.Box)
+	d.Pages = []*pdf.Page{c.page()}
 	return d.Write(w)
+}
+
+// documentOf returns a document of a kit, without its pages.
+func documentOf(k *kit.Kit, p Print, what, subject string, box float64) pdf.Document {
+	return pdf.Document{Title: documentTitle(k, what), Subject: subject, Creator: pdf.Producer, Mark: markOf(k), Date: p.Date.String(), Box: box}
+}
+
+// markOf returns what ties everything of one kit together: "kit CDFHJK".
+func markOf(k *kit.Kit) string { return "kit " + k.Chart.Mark() }
+
+// stampOf is the kit's mark and, if one was given, the date.
+func stampOf(k *kit.Kit, p Print) string {
+	if d := p.Date.String(); d != "" {
+		return markOf(k) + " · " + d
+	}
+	return markOf(k)
 }
 
 // titleOf returns the title of a kit as it can be printed.
@@ -151,7 +168,7 @@ func (c *canvas) facts() string {
 	k, u := c.kit, c.print.Units
 	return say.Number(k.Chart.Cols) + " × " + say.Number(k.Chart.Rows) + " " + string(k.Drill.Shape) + " drills, " + mmText(k.Pitch) + " apart · " +
 		say.Count(k.Chart.Drills(), "drill") + " in " + say.Count(len(k.Chart.Legend), "color") + " · picture " + sizeText(k.Width(), k.Height(), u) +
-		" · sheet " + c.sheetText()
+		" · sheet " + c.sheetText() + " · " + stampOf(k, c.print)
 }
 
 func (c *canvas) sheetText() string {

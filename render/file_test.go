@@ -118,11 +118,18 @@ func TestFilesAreSound(t *testing.T) {
 			for _, f := range fonts {
 				fields := strings.Fields(f)
 				require.Greater(t, len(fields), 5)
-				assert.Equal(t, []string{"yes", "no", "yes"}, fields[len(fields)-5:len(fields)-2], "embedded, subset tag, Unicode: %s", f)
+				assert.Equal(t, []string{"yes", "yes", "yes"}, fields[len(fields)-5:len(fields)-2], "embedded, subset tag, Unicode: %s", f)
 			}
 			info := run(t, "pdfinfo", "-box", path)
 			if pr.name != "test print without a kit" && pr.of == "" {
 				assert.Contains(t, info, "Title:           A “cat” \U0001F431 & <more> (50 % \\ of it), ł")
+			}
+			if xmp := run(t, "pdfinfo", "-meta", path); pr.of == "" && pr.name != "test print without a kit" {
+				assert.Contains(t, xmp, "<dc:identifier>kit "+k.Chart.Mark()+"</dc:identifier>", pr.name)
+				pages := strings.Split(strings.TrimSuffix(run(t, "pdftotext", "-raw", path, "-"), "\f"), "\f")
+				for n, words := range pages {
+					assert.Contains(t, words, "kit "+k.Chart.Mark(), "%s, page %d", pr.name, n+1)
+				}
 			}
 			assert.Contains(t, info, "Producer:        kitwright")
 			assert.Contains(t, info, "Metadata Stream: yes")

@@ -19,9 +19,14 @@ func Labels(w io.Writer, k *kit.Kit, p Print) error {
 	if err := p.checkFor(k); err != nil {
 		return err
 	}
-	l := labels{kit: k, print: p, skin: newSkin(k, p)}
-	d := pdf.Document{Title: documentTitle(k, "labels"), Subject: "A label for every color", Creator: pdf.Producer, Box: l.skin.Box, Pages: l.pages()}
+	l := newLabels(k, p)
+	d := documentOf(k, p, "labels", "A label for every color", l.skin.Box)
+	d.Pages = l.pages()
 	return d.Write(w)
+}
+
+func newLabels(k *kit.Kit, p Print) labels {
+	return labels{kit: k, print: p, skin: newSkin(k, p), mark: k.Chart.Mark()}
 }
 
 // WithExtra returns how many drills of a color to have for n on the canvas,
@@ -37,6 +42,7 @@ type labels struct {
 	kit   *kit.Kit
 	print Print
 	skin  skin
+	mark  string // the letters of the kit's mark
 }
 
 // labelGrid is where the labels of a page lie.
@@ -167,7 +173,7 @@ func (l labels) page(g labelGrid, n int) *pdf.Page {
 	if p.LabelRound.Given {
 		what = "labels for lids of " + mmText(p.LabelRound.Length)
 	}
-	pg.Add(pdf.Text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: letters.Shorten(letters.Regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+what+", to cut out")})
+	pg.Add(pdf.Text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: letters.Shorten(letters.Regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+stampOf(l.kit, p)+" · "+what+", to cut out")})
 	if p.LabelRound.Given {
 		return pg
 	}
@@ -211,7 +217,7 @@ func (l labels) lines(i int) []labelLine {
 		{face: letters.Regular, size: 1, rank: 2, s: drillName(l.kit, i), long: true},
 		{face: letters.Bold, size: 1.05, rank: 1, s: say.Number(all) + " drills"},
 		{face: letters.Regular, size: 0.9, rank: 3, s: say.Number(e.Count) + " and " + say.Number(extra) + " extra"},
-		{face: letters.Regular, size: 0.9, rank: 4, s: l.kindOf(e)},
+		{face: letters.Regular, size: 0.9, rank: 4, s: l.kindOf(e) + " · " + l.mark},
 	}
 	if lines[1].s == "" {
 		lines = append(lines[:1], lines[2:]...)

@@ -22,7 +22,7 @@ func decided(t *testing.T, k *kit.Kit, p Print) map[string][]*pdf.Page {
 		"canvas": {newCanvas(k, p).page()},
 		"ticket": {ticketPage(k, p)},
 		"test":   testPages(k, p),
-		"labels": labels{kit: k, print: p, skin: newSkin(k, p)}.pages(),
+		"labels": newLabels(k, p).pages(),
 		"legend": legendCard{kit: k, print: p, skin: newSkin(k, p)}.pages(),
 	}
 	for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {

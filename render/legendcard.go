@@ -19,7 +19,8 @@ func Legend(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	l := legendCard{kit: k, print: p, skin: newSkin(k, p)}
-	d := pdf.Document{Title: documentTitle(k, "legend"), Subject: "Symbols, codes and counts in large type", Creator: pdf.Producer, Box: l.skin.Box, Pages: l.pages()}
+	d := documentOf(k, p, "legend", "Symbols, codes and counts in large type", l.skin.Box)
+	d.Pages = l.pages()
 	return d.Write(w)
 }
 
@@ -66,7 +67,7 @@ func (l legendCard) list(how string, entries []int) []*pdf.Page {
 		if pages > 1 {
 			title += " (" + strconv.Itoa(n) + " of " + strconv.Itoa(pages) + ")"
 		}
-		ops, y := pageTitle(m, m, w-2*m, title, titleOf(l.kit))
+		ops, y := pageTitle(m, m, w-2*m, title, titleOf(l.kit)+" · "+stampOf(l.kit, l.print))
 		pg.Add(ops...)
 		pg.Add(l.rows(m, y+2, w-2*m, row, entries[at:min(at+each, len(entries))])...)
 		note := "Stick one drill of each color into its empty cell. Card: " + letters.Clean(l.kit.Card.Name) + "."

@@ -89,7 +89,7 @@ func (l labels) lidWords(i int, cx, cy, r float64, f lidForm) (ops []pdf.Op, ful
 	lines := []labelLine{
 		{face: letters.Bold, size: 1.2, s: code},
 		{face: letters.Regular, size: 1, s: drills},
-		{face: letters.Regular, size: 0.9, s: l.kindOf(e)},
+		{face: letters.Regular, size: 0.9, s: l.kindOf(e) + " · " + l.mark},
 		{face: letters.Regular, size: 0.9, s: drillName(l.kit, i)},
 	}
 	unit := min(max(0.36*r, small/0.9), 10)
@@ -120,7 +120,7 @@ func (p Print) checkLids(k *kit.Kit) error {
 	if !p.LabelRound.Given {
 		return nil
 	}
-	l := labels{kit: k, print: p, skin: newSkin(k, p)}
+	l := newLabels(k, p)
 	holds := func(d measure.Length) bool {
 		_, ok := l.lidForm(d.MM() / 2)
 		return ok

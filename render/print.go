@@ -39,6 +39,8 @@ type Print struct {
 
 	Measured    Bars
 	MeasuredRow RowLength
+
+	Date Date // printed on every page; none unless given
 }
 
 // The choices of a Print.
@@ -133,6 +135,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Group("The printer")
 	b.Add(&p.Measured, "measured", "what the two 100 mm bars came out as, across and down, as in 99.2mm,100.4mm; the next file makes up for it")
 	b.Add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 20=50.4mm, to propose a pitch")
+	b.Add(&p.Date, "date", "a date to print on every page and stamp into the files, as in 2026-11-26; none unless given")
 }
 
 // Settings returns the settings as text by flag name, as kit.json keeps them.

@@ -21,7 +21,7 @@ var values = map[string][]string{
 	"film-width": {"600mm", "auto"}, "paper": {"letter", "A3", "20x30cm", "8.5x13in"}, "paper-margin": {"6mm"}, "sheets": {"build"},
 	"sheet-cell": {"4mm", "auto"}, "label-for": {"bag"}, "label-sheet": {"63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm", "50x20mm,4x10,0x8.5mm", ""},
 	"label-round": {"20mm", ""}, "extra": {"0%", "15"}, "extra-least": {"0", "50"}, "extra-most": {"1000"},
-	"measured": {"99.2mm,100.4mm", "9.9cm,101mm", ""}, "measured-row": {"20=50.4mm", ""},
+	"measured": {"99.2mm,100.4mm", "9.9cm,101mm", ""}, "measured-row": {"20=50.4mm", ""}, "date": {"2026-11-26", "2024-02-29", ""},
 }
 
 func TestEverySettingParsesBack(t *testing.T) {
@@ -57,7 +57,7 @@ func TestSettingsRefuse(t *testing.T) {
 		"extra": {"-1", "NaN", "101%", "1.5"}, "extra-least": {"", "1e3", "-5", "99999999999999999999"},
 		"measured": {"99mm", "50mm,100mm", "NaN,NaN", "100mm,112mm"}, "measured-row": {"20", "2=5mm", "20=NaN", "20=0mm", "20=9m", "NaN=50mm"},
 		"label-sheet": {"x", "63x38mm", "63x38mm,0x7,7x15mm", "63x38mm,3x7,7mm", "63x38mm,3x7,7x15mm,1x1mm,9", "0x0mm,3x7,7x15mm"},
-		"label-round": {"NaN", "-2mm"}, "film-width": {"wide"},
+		"label-round": {"NaN", "-2mm"}, "date": {"26.11.2026", "2026-02-30", "today", "NaN"}, "film-width": {"wide"},
 	} {
 		for _, v := range bad {
 			before := fs.Lookup(name).Value.String()

@@ -29,7 +29,7 @@ func (s *sheets) mapPages() []*pdf.Page {
 	if s.build {
 		what = "Home pages to build"
 	}
-	ops, y := pageTitle(m, m, s.w-2*m, what, titleOf(k))
+	ops, y := pageTitle(m, m, s.w-2*m, what, titleOf(k)+" · "+s.stamp)
 	pg.Add(ops...)
 	f := &column{x: m, y: y + 1, w: s.w - 2*m}
 	f.lines(letters.Regular, 9, dim, 3, say.Number(k.Chart.Cols)+" × "+say.Number(k.Chart.Rows)+" "+string(k.Drill.Shape)+" drills, "+mmText(k.Pitch)+" apart · "+
@@ -39,9 +39,9 @@ func (s *sheets) mapPages() []*pdf.Page {
 	top, left := f.y+3, &column{x: m, y: 0, w: s.w - 2*m}
 	words := &column{x: m, w: s.w - 2*m}
 	if beside := s.w > s.h; beside {
-		half := (s.w - 2*m - 8) / 2
-		left.w = half
-		words = &column{x: m + half + 8, y: top - 4, w: half}
+		const aside = 96.0 // for the words
+		left.w = s.w - 2*m - 8 - aside
+		words = &column{x: m + left.w + 8, y: top - 4, w: aside}
 		s.howTo(words)
 	} else { // measured here, set when it is known where they begin
 		s.howTo(words)
@@ -60,7 +60,7 @@ func (s *sheets) mapPages() []*pdf.Page {
 	at := top + cell*float64(k.Chart.Rows) + 4
 	if separate {
 		more := &pdf.Page{W: s.w, H: s.h, Label: "Ticks"}
-		ops, y := pageTitle(m, m, s.w-2*m, "Sheets done", titleOf(k))
+		ops, y := pageTitle(m, m, s.w-2*m, "Sheets done", titleOf(k)+" · "+s.stamp)
 		more.Add(ops...)
 		more.Add(s.tickOps(m, y+2, s.w-2*m)...)
 		out = append(out, more)

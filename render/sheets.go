@@ -23,7 +23,8 @@ func Sheets(w io.Writer, k *kit.Kit, p Print) error {
 	if err != nil {
 		return err
 	}
-	d := pdf.Document{Title: documentTitle(k, "home pages"), Subject: s.purpose(), Creator: pdf.Producer, Box: s.skin.Box, Layers: true, Pages: s.pages()}
+	d := documentOf(k, p, "home pages", s.purpose(), s.skin.Box)
+	d.Layers, d.Pages = true, s.pages()
 	return d.Write(w)
 }
 
@@ -32,6 +33,7 @@ type sheets struct {
 	kit    *kit.Kit
 	print  Print
 	skin   skin
+	stamp  string // the kit's mark and date
 	build  bool
 	w, h   float64 // the paper as it lies
 	margin float64
@@ -60,8 +62,9 @@ const (
 // newSheets decides how the paper lies and how it divides the chart.
 func newSheets(k *kit.Kit, p Print) (*sheets, error) {
 	var best *sheets
+	stamp := stampOf(k, p)
 	for _, z := range []measure.Size{p.Paper.Size, p.Paper.Size.Turned()} {
-		s := &sheets{kit: k, print: p, skin: newSkin(k, p), build: p.Sheets == SheetsBuild, w: z.W.MM(), h: z.H.MM(), margin: p.PaperMargin.MM()}
+		s := &sheets{kit: k, print: p, skin: newSkin(k, p), stamp: stamp, build: p.Sheets == SheetsBuild, w: z.W.MM(), h: z.H.MM(), margin: p.PaperMargin.MM()}
 		if s.build {
 			s.margin = p.roomAround(s.margin, s.w, s.h)
 		}
@@ -337,7 +340,7 @@ func (s *sheets) sheet(i int) []*pdf.Page {
 
 	pg.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: name + " of " + strconv.Itoa(len(s.panels))})
 	mapW := s.miniMap(pg, pl)
-	line2 := titleOf(k) + " · " + placeText(pl) + " · " + say.Count(pl.Cols.size()*pl.Rows.size(), "drill") + " in " + say.Count(len(entries), "color")
+	line2 := titleOf(k) + " · " + s.stamp + " · " + placeText(pl) + " · " + say.Count(pl.Cols.size()*pl.Rows.size(), "drill") + " in " + say.Count(len(entries), "color")
 	pg.Add(pdf.Text{X: m, Y: m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, s.w-2*m-mapW-22, line2)})
 	e := black
 	pg.Add(pdf.Rect{X: s.w - m - mapW - 8, Y: m + 1, W: 4, H: 4, Edge: &e, Line: 0.25},

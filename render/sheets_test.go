@@ -100,7 +100,7 @@ func TestSheetsToBuildAreTrueToScale(t *testing.T) {
 		show := s.withLap(pl)
 		var glyphs []traced
 		for _, g := range trace(t, path, i+2) {
-			if g.font == "utf8symbols" && len(glyphs) < show.Cols.size()*show.Rows.size() {
+			if strings.HasSuffix(g.font, "Symbols") && len(glyphs) < show.Cols.size()*show.Rows.size() {
 				glyphs = append(glyphs, g)
 			}
 		}

@@ -28,8 +28,8 @@ func TestPrint(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	k = kitOrSample(k)
-	d := pdf.Document{Title: documentTitle(k, "test print"), Subject: "Print this page first, on the material of the canvas, at 100 %", Creator: pdf.Producer,
-		Box: newSkin(k, p).Box, Pages: testPages(k, p)}
+	d := documentOf(k, p, "test print", "Print this page first, on the material of the canvas, at 100 %", newSkin(k, p).Box)
+	d.Pages = testPages(k, p)
 	return d.Write(w)
 }
 
@@ -87,7 +87,7 @@ func testPages(k *kit.Kit, p Print) []*pdf.Page {
 	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.Measured.scale(), FixedBox: true}
 	m := p.roomAround(p.deskMargin(), pg.W, pg.H)
 	s := newSkin(k, p)
-	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k))
+	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 	f := &column{x: m, y: y, w: pg.W - 2*m}
 	for _, l := range []string{
@@ -177,7 +177,7 @@ func patchPages(k *kit.Kit, s skin, pg *pdf.Page, m, x, y, w float64) []*pdf.Pag
 		if i%perRow == 0 && y+ph > pg.H-m {
 			pg = &pdf.Page{W: pg.W, H: pg.H, Scale: pg.Scale, FixedBox: true}
 			pages = append(pages, pg)
-			more, top := pageTitle(m, m, pg.W-2*m, "Test print, continued", titleOf(k))
+			more, top := pageTitle(m, m, pg.W-2*m, "Test print, continued", titleOf(k)+" · "+markOf(k))
 			pg.Add(more...)
 			y = top + 4
 		}

@@ -17,8 +17,8 @@ func Ticket(w io.Writer, k *kit.Kit, p Print) error {
 	if err := p.checkFor(k); err != nil {
 		return err
 	}
-	d := pdf.Document{Title: documentTitle(k, "ticket"), Subject: "What the print shop and the film need to know", Creator: pdf.Producer,
-		Box: newSkin(k, p).Box, Pages: []*pdf.Page{ticketPage(k, p)}}
+	d := documentOf(k, p, "ticket", "What the print shop and the film need to know", newSkin(k, p).Box)
+	d.Pages = []*pdf.Page{ticketPage(k, p)}
 	return d.Write(w)
 }
 
@@ -36,7 +36,7 @@ func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	m := p.deskMargin()
 	c := newCanvas(k, p)
 	u := p.Units
-	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k))
+	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 
 	// The sheet in small, what to measure beside it.

@@ -59,6 +59,9 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 		}
 	}
 
+	if err := subsets(objects[:own], out, take); err != nil {
+		return err
+	}
 	for n := 1; n < own; n++ {
 		switch {
 		case n == 2:

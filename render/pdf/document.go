@@ -33,13 +33,24 @@ type Document struct {
 	Title   string
 	Subject string
 	Creator string
+	Mark    string  // tells prints of one thing from prints of another, in the metadata; may be empty
+	Date    string  // of the print, as in 2026-11-26; may be empty
 	Box     float64 // side of a symbol in its cell, share of the cell
 	Layers  bool    // tint, symbols and lines can be switched off (PDF 1.5)
 	Pages   []*Page
 }
 
-// epoch is the date in every file: the same kit gives the same bytes.
+// epoch is the date of a file that was given none: the same pages give the same
+// bytes.
 var epoch = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// date returns the document's date.
+func (d *Document) date() time.Time {
+	if t, err := time.Parse(time.DateOnly, d.Date); err == nil {
+		return t
+	}
+	return epoch
+}
 
 // chunk is a deflated content stream that goes into a page at a mark.
 type chunk struct {

@@ -37,7 +37,7 @@ func plain(s string) string {
 
 // info returns the document information dictionary.
 func (d *Document) info() []byte {
-	date := epoch.Format("(D:20060102150405+00'00')")
+	date := d.date().Format("(D:20060102150405+00'00')")
 	return fmt.Appendf(nil, "<</Title%s/Subject%s/Creator%s/Producer%s/CreationDate%s/ModDate%s/Trapped/False>>",
 		pdfString(d.Title), pdfString(d.Subject), pdfString(d.Creator), pdfString(Producer), date, date)
 }
@@ -51,15 +51,19 @@ func (d *Document) xmp() []byte {
 		_ = xml.EscapeText(&e, []byte(plain(s))) // a bytes.Buffer takes everything
 		return e.String()
 	}
-	date := epoch.Format("2006-01-02T15:04:05+00:00")
+	date := d.date().Format("2006-01-02T15:04:05+00:00")
 	b.WriteString("<?xpacket begin=\"\uFEFF\" id=\"W5M0MpCehiHzreSzNTczkc9d\"?>\n")
 	b.WriteString("<x:xmpmeta xmlns:x=\"adobe:ns:meta/\">\n<rdf:RDF xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\">\n")
 	about := func(space, url, body string) {
 		fmt.Fprintf(&b, "<rdf:Description rdf:about=\"\" xmlns:%s=\"%s\">%s</rdf:Description>\n", space, url, body)
 	}
+	mark := ""
+	if d.Mark != "" {
+		mark = "<dc:identifier>" + esc(d.Mark) + "</dc:identifier>"
+	}
 	about("dc", "http://purl.org/dc/elements/1.1/",
 		"<dc:format>application/pdf</dc:format>"+
-			"<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">"+esc(d.Title)+"</rdf:li></rdf:Alt></dc:title>"+
+			mark+"<dc:title><rdf:Alt><rdf:li xml:lang=\"x-default\">"+esc(d.Title)+"</rdf:li></rdf:Alt></dc:title>"+
 			"<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">"+esc(d.Subject)+"</rdf:li></rdf:Alt></dc:description>")
 	about("xmp", "http://ns.adobe.com/xap/1.0/",
 		"<xmp:CreatorTool>"+esc(d.Creator)+"</xmp:CreatorTool><xmp:CreateDate>"+date+"</xmp:CreateDate><xmp:ModifyDate>"+date+"</xmp:ModifyDate><xmp:MetadataDate>"+date+"</xmp:MetadataDate>")
