@@ -222,10 +222,18 @@ func (c *canvas) grid() []pdf.Op {
 		l.Hatch = func(x, y int) bool {
 			return x < hide || y < hide || x >= k.Chart.Cols-hide || y >= k.Chart.Rows-hide
 		}
-		m := lip.MM()
-		x0, y0, x1, y1 := c.x+m, c.y+m, c.x+c.w-m, c.y+c.h-m
-		for _, e := range [][4]float64{{x0, y0, x1, y0}, {x0, y1, x1, y1}, {x0, y0, x0, y1}, {x1, y0, x1, y1}} {
-			ops = append(ops, pdf.Line{X1: e[0], Y1: e[1], X2: e[2], Y2: e[3], W: 0.3, Ink: black, Dash: 1.5})
+		// Where the frame's edge will lie is marked beside the picture: over it, it
+		// would cross symbols.
+		m, near, far := lip.MM(), c.wrap+0.4, c.wrap+3.4
+		for _, x := range [2]float64{c.x + m, c.x + c.w - m} {
+			for _, y := range [2][2]float64{{c.y - far, c.y - near}, {c.y + c.h + near, c.y + c.h + far}} {
+				ops = append(ops, pdf.Line{X1: x, Y1: y[0], X2: x, Y2: y[1], W: 0.3, Ink: black, Dash: 0.6})
+			}
+		}
+		for _, y := range [2]float64{c.y + m, c.y + c.h - m} {
+			for _, x := range [2][2]float64{{c.x - far, c.x - near}, {c.x + c.w + near, c.x + c.w + far}} {
+				ops = append(ops, pdf.Line{X1: x[0], Y1: y, X2: x[1], Y2: y, W: 0.3, Ink: black, Dash: 0.6})
+			}
 		}
 	}
 	return ops
@@ -255,7 +263,7 @@ func (c *canvas) bars() []pdf.Op {
 	ops := barAcross(x, y)
 	ops = append(ops,
 		pdf.Text{X: x + 104, Y: y, Size: 8, Face: letters.Bold, S: "100 mm"},
-		pdf.Text{X: x, Y: y + 4.2, Size: 8, S: "Print at 100 %, no “fit to page”. This bar must measure 100 mm."})
+		pdf.Text{X: x, Y: y + 4.2, Size: 8, S: c.barWords()})
 	if lip := c.print.FrameLip; lip > 0 {
 		t := pdf.Text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: pdf.Right, S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."}
 		if c.w+2*c.wrap < 190 { // below the words about the bar
@@ -267,6 +275,15 @@ func (c *canvas) bars() []pdf.Op {
 	ops = append(ops, barDown(x, y)...)
 	return append(ops,
 		pdf.Text{X: x, Y: y + 104, Size: 8, Face: letters.Bold, Turn: 270, S: "100 mm"})
+}
+
+// barWords says what the bar is for, and for which printer it is right.
+func (c *canvas) barWords() string {
+	s := "Print at 100 %, no “fit to page”. This bar must measure 100 mm."
+	if b := c.print.Measured; b != (Bars{}) {
+		s += " Scaled for one printer, whose bars came out as " + mmText(b.Across) + " and " + mmText(b.Down) + "."
+	}
+	return s
 }
 
 // seams marks in the margins where strips of film meet, if the film is

@@ -135,7 +135,7 @@ func TestMeasuredBarsAreMadeUpFor(t *testing.T) {
 	plain := trace(t, pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) }), 1)
 	require.NoError(t, p.Measured.Set("99.2mm,100.4mm"))
 	scaled := trace(t, pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) }), 1)
-	require.Equal(t, len(plain), len(scaled))
+	require.Greater(t, len(scaled), len(plain), "the sheet says that it is scaled")
 	last := 30*20 - 1
 	assert.InDelta(t, (plain[last].x-plain[0].x)*100/99.2, scaled[last].x-scaled[0].x, 0.002)
 	assert.InDelta(t, (plain[last].y-plain[0].y)*100/100.4, scaled[last].y-scaled[0].y, 0.002)

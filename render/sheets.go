@@ -51,6 +51,7 @@ const (
 	sheetHead = 14.0
 	readRoom  = 8.0
 	buildRoom = 12.0
+	barRoom   = 5.0
 	lapMM     = 6.0 // what paper needs to be joined
 
 	readCell    = 3.6 // the smallest cell that is chosen for reading: symbols of 2.6 mm
@@ -146,6 +147,9 @@ func (s *sheets) room() float64 {
 
 // field returns the place that is left for cells, and for a legend below them.
 func (s *sheets) field() (w, h float64) {
+	if s.build { // the check bar lies below
+		return s.w - 2*s.margin - 2*s.room(), s.h - 2*s.margin - sheetHead - 2*s.room() - barRoom
+	}
 	return s.w - 2*s.margin - 2*s.room(), s.h - 2*s.margin - sheetHead - 2*s.room()
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/kit"
+	"kitwright/render/pdf"
 )
 
 func TestDivided(t *testing.T) {
@@ -266,5 +267,56 @@ func TestFlowedIsTheBestWay(t *testing.T) {
 		}
 		assert.Len(t, got, best.pages, "at most %d", most)
 		assert.Equal(t, best.squares, squares, "at most %d", most)
+	}
+}
+
+// At every seam of sheets to build, two marks remain on what is kept when left
+// and upper edges are trimmed, and every sheet has a bar of 50 mm.
+func TestMarksOfSeamsAreKept(t *testing.T) {
+	k := testKit(t, 220, 300, 12, kit.Square)
+	p := DefaultPrint()
+	p.Sheets = SheetsBuild
+	s, err := newSheets(k, p)
+	require.NoError(t, err)
+	require.Greater(t, min(s.across, s.down), 2)
+	for i, pl := range s.panels {
+		pg := s.sheet(i)[0]
+		var x, y float64
+		var marks [][2]float64
+		bar := 0.0
+		for _, o := range pg.Ops {
+			switch o := o.(type) {
+			case pdf.Area:
+				x, y = o.X, o.Y
+			case pdf.Circle:
+				marks = append(marks, [2]float64{o.X, o.Y})
+			case pdf.Line:
+				if o.Y1 == o.Y2 && o.W == 0.25 && o.Dash == 0 {
+					bar = max(bar, o.X2-o.X1)
+				}
+			}
+		}
+		assert.Equal(t, 50.0, bar, "sheet %d", i+1)
+		kept := func(m [2]float64) bool {
+			return (pl.Col == 0 || m[0] > x-0.01) && (pl.Row == 0 || m[1] > y-0.01)
+		}
+		count := func(along int, at float64) (n int) {
+			for _, m := range marks {
+				if kept(m) && math.Abs(m[along]-at) < 0.01 {
+					n++
+				}
+			}
+			return n
+		}
+		ownW, ownH := float64(pl.Cols.size())*s.cell, float64(pl.Rows.size())*s.cell
+		for _, seam := range []struct {
+			is    bool
+			along int
+			at    float64
+		}{{pl.Col > 0, 0, x}, {pl.Col < s.across-1, 0, x + ownW}, {pl.Row > 0, 1, y}, {pl.Row < s.down-1, 1, y + ownH}} {
+			if seam.is {
+				assert.GreaterOrEqual(t, count(seam.along, seam.at), 2, "sheet %d", i+1)
+			}
+		}
 	}
 }

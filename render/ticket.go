@@ -78,7 +78,9 @@ func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 		toPrint += " The file makes up for a printer whose 100 mm bars came out as " + mmText(b.Across) + " across and " + mmText(b.Down) +
 			" down: on that printer alone the sheet comes out right."
 	}
-	f.item(wide, "File", "canvas.pdf: one page, "+trueTo+", flat, fonts embedded, colors tagged as sRGB.")
+	f.item(wide, "Order", "Quantity ________    Name and contact ________________________________")
+	f.item(wide, "File", "canvas.pdf, "+markOf(k)+": one page, "+trueTo+", flat, PDF/A-1b, fonts embedded, colors tagged as sRGB. Finest line "+
+		strconv.FormatFloat(min(hair, pdf.ThinLine*k.Pitch.MM()), 'f', 2, 64)+" mm, smallest type 7 points.")
 	f.item(wide, "Scale", toPrint)
 	f.item(wide, "Check", "Both 100 mm bars on the sheet measure "+mmText(100*measure.Millimeter-e)+" to "+mmText(100*measure.Millimeter+e)+
 		": more would move the last drills by over half a drill.")
@@ -129,7 +131,7 @@ func seamText(k *kit.Kit, p Print) string {
 	}
 	switch {
 	case !p.FilmWidth.Given:
-		return "None if the roll is as wide as the picture. Otherwise butt the edges, never overlap them, on a grid line; set --film-width to have the seams marked."
+		return "None if the roll is as wide as the picture. Otherwise butt the edges, never overlap them, on a grid line."
 	case len(strips) == 1:
 		return "None: a roll of " + mmText(p.FilmWidth.Length) + " covers the picture, the strip running " + edge + "."
 	}

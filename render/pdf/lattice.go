@@ -34,9 +34,11 @@ type Lattice struct {
 // point: what print shops name as the finest line that is sure to print
 // (common practice, no source).
 const (
-	thinLine  = 0.036
+	ThinLine  = 0.036
 	tensLine  = 0.06
 	hatchLine = 0.036
+
+	hatchCorner = 0.25 // along both sides
 )
 
 // opWriter gathers operators and hands them on in pieces. The first error
@@ -166,7 +168,7 @@ func (l *Lattice) writeDiscs(o *opWriter) {
 func (l *Lattice) writeLines(o *opWriter) {
 	l.writeHatch(o)
 	if l.Lines {
-		o.str("0.6 G ").real(thinLine).str("w\n")
+		o.str("0.6 G ").real(ThinLine).str("w\n")
 		for x := 0; x <= l.Cols; x++ {
 			l.vertical(o, x)
 		}
@@ -207,7 +209,8 @@ func (l *Lattice) horizontal(o *opWriter, y int) {
 	o.spill(32 << 10)
 }
 
-// writeHatch draws a fine diagonal over every hatched cell.
+// writeHatch cuts off two corners of every hatched cell with fine lines, clear of
+// its symbol.
 func (l *Lattice) writeHatch(o *opWriter) {
 	if l.Hatch == nil {
 		return
@@ -216,7 +219,9 @@ func (l *Lattice) writeHatch(o *opWriter) {
 	for y := 0; y < l.Rows; y++ {
 		for x := 0; x < l.Cols; x++ {
 			if l.Hatch(x, y) {
-				o.num(x).num(l.Rows - 1 - y).str("m ").num(x + 1).num(l.Rows - y).str("l S\n")
+				left, low := float64(x), float64(l.Rows-1-y)
+				o.real(left).real(low + hatchCorner).str("m ").real(left + hatchCorner).real(low).str("l S\n")
+				o.real(left + 1 - hatchCorner).real(low + 1).str("m ").real(left + 1).real(low + 1 - hatchCorner).str("l S\n")
 			}
 		}
 		o.spill(32 << 10)
