@@ -209,6 +209,11 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 			}
 		}
 	}
+	if k != nil {
+		if lacks := letters.Lacks(k.Title); lacks != "" {
+			out = append(out, say.Textf("The type of the prints has no %s: in the title it prints as %c. A title in Latin, Greek or Cyrillic letters prints whole.", lacks, letters.Missing))
+		}
+	}
 	if p.Wrap > 0 && p.FrameLip > 0 {
 		out = append(out, say.Textf("A canvas with a wrap is usually hung without a frame: leave out {frame-lip} if it is."))
 	}

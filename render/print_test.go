@@ -217,6 +217,11 @@ func TestPitch(t *testing.T) {
 	assert.Len(t, p.Advice(testKit(t, 20, 20, 5, kit.Square)), 2)
 	p.Measured = Bars{99200, 100400}
 	assert.Len(t, p.Advice(nil), 2)
+	foreign := testKit(t, 20, 20, 5, kit.Square)
+	foreign.Title = "Cat 猫"
+	advice := DefaultPrint().Advice(foreign)
+	require.Len(t, advice, 1)
+	assert.Contains(t, advice[0].String(), "has no 猫")
 }
 
 func FuzzSettings(f *testing.F) {

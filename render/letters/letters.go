@@ -6,6 +6,7 @@ package letters
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"sync"
 	"unicode"
@@ -121,6 +122,20 @@ func Clean(s string) string {
 		b.WriteRune(r)
 	}
 	return b.String()
+}
+
+// Lacks returns the characters of a text that the text face cannot show, each
+// once, in the order in which they come.
+func Lacks(s string) string {
+	m := faces[Regular]()
+	var out []rune
+	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, "")) {
+		if unicode.IsSpace(r) || unicode.In(r, unicode.Mn, unicode.Me, unicode.Cc, unicode.Cf) || m.of(r) >= 0 || slices.Contains(out, r) {
+			continue
+		}
+		out = append(out, r)
+	}
+	return string(out)
 }
 
 // Shorten returns a clean text that is at most width mm wide, its end given

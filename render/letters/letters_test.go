@@ -100,3 +100,11 @@ func TestShortenAndWrap(t *testing.T) {
 	assert.Len(t, Wrap(Bold, 20, 10, 3, "Unbreakableverylongwordwithoutanyspace"), 1)
 	assert.Empty(t, Wrap(Bold, 20, 10, 3, ""))
 }
+
+func TestLacks(t *testing.T) {
+	for in, want := range map[string]string{
+		"Ginger at the harbor, łódź, Ж, Ω": "", "猫 cat 猫\uFE0F 犬": "猫犬", "cat \U0001F431": "\U0001F431", "\u200d\xff\n": "", "": "",
+	} {
+		assert.Equal(t, want, Lacks(in), "%q", in)
+	}
+}
