@@ -63,3 +63,54 @@ func TestFlatOnPictures(t *testing.T) {
 		assert.Equal(t, want, dark.Flat(), "%s in the dark", name)
 	}
 }
+
+// Drawings of flat shapes with softened edges, from few and large to many and
+// small: one is a drawing as long as a good part of its cells lies inside the
+// shapes.
+func TestFlatSeesThroughSoftEdges(t *testing.T) {
+	for _, c := range []struct {
+		cols  int
+		parts int // shapes across
+	}{{200, 3}, {200, 8}, {120, 8}, {120, 15}, {60, 8}, {120, 25}, {120, 30}, {60, 12}, {60, 15}, {60, 20}} {
+		random := dice(c.parts)
+		palette := [6][3]float64{{0.8, 0.3, 0.1}, {0.1, 0.25, 0.3}, {0.25, 0.27, 0.05}, {0.6, 0.6, 0.62}, {0.02, 0.02, 0.03}, {0.35, 0.1, 0.12}}
+		const fine = 6
+		n := c.cols * fine
+		type disc struct{ x, y, r, color int }
+		var discs []disc
+		for range c.parts * c.parts {
+			discs = append(discs, disc{random.next(n), random.next(n), n/c.parts/3 + random.next(n/c.parts), random.next(len(palette))})
+		}
+		at := func(x, y int) [3]float64 {
+			color := [3]float64{1, 1, 1}
+			for _, d := range discs {
+				if (x-d.x)*(x-d.x)+(y-d.y)*(y-d.y) < d.r*d.r {
+					color = palette[d.color]
+				}
+			}
+			return color
+		}
+		l := linearOf(c.cols, c.cols, func(x, y int) (sum [3]float64) {
+			for k := range fine * fine {
+				for i, v := range at(x*fine+k%fine, y*fine+k/fine) {
+					sum[i] += v / fine / fine
+				}
+			}
+			return sum
+		})
+		assert.True(t, l.Flat(), "%d shapes across %d drills", c.parts, c.cols)
+	}
+}
+
+// Photos of animals are none, whatever lies around them.
+func TestFlatOnAnimals(t *testing.T) {
+	files, err := filepath.Glob(filepath.Join(checker.Folder(t, "KITWRIGHT_ANIMALS"), "*.webp"))
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, f := range files {
+		p := read(t, f)
+		for _, cols := range []int{80, 160} {
+			assert.False(t, p.Linear(Crop{}, cols, cols*p.Height/p.Width).Flat(), "%s at %d", f, cols)
+		}
+	}
+}

@@ -3,7 +3,9 @@
 package tone
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"kitwright/internal/plane"
 	"kitwright/lab"
@@ -17,6 +19,25 @@ type Changes struct {
 	Lift  float64 // L* added to the darks, most at L* 25
 	Local bool    // local contrast
 	Sharp bool    // sharpening on the grid
+}
+
+// Words says what was done, in the words that are used everywhere: "made 4.0
+// times as bright, darks lifted".
+func (t Changes) Words() string {
+	var words []string
+	if t.Stops != 0 {
+		words = append(words, fmt.Sprintf("made %.1f times as bright", math.Exp2(t.Stops)))
+	}
+	if t.Lift != 0 {
+		words = append(words, "darks lifted")
+	}
+	if t.Local {
+		words = append(words, "fur made plainer")
+	}
+	if t.Sharp {
+		words = append(words, "sharpened")
+	}
+	return strings.Join(words, ", ")
 }
 
 // Limits and triggers of the tone, all in L* unless said otherwise. They were
@@ -38,11 +59,13 @@ const (
 	sharpShare = 0.5
 	sharpBlur  = 0.7 // standard deviation, cells
 	sharpSlack = 2   // beyond the neighbors' lightest and darkest
+	deepest    = 8   // neither local contrast nor sharpening darkens below: drills tell nothing there
 )
 
 // Apply returns the picture as it should be painted: exposure, then the lift of
 // the darks, then local contrast, then sharpening, each measured inside the
-// subject (nil: everywhere) and within narrow limits. A drawing of flat colors
+// subject and within narrow limits. Where no subject is known (nil) exposure goes by
+// all of the picture, and nothing is lifted: what is dark may be water or night. A drawing of flat colors
 // ([photo.Linear.Flat]) comes back as it is.
 //
 // easy leaves out the sharpening, which costs 1 to 2.5 percent more lone
@@ -55,7 +78,10 @@ func Apply(l *photo.Linear, subject *photo.Mask, easy bool) (*photo.Linear, Chan
 	gain := exposure(lightnesses(l, subject))
 	out := exposed(l, gain)
 	t.Stops = math.Round(math.Log2(gain)*1000) / 1000
-	lift := lifting(lightnesses(out, subject))
+	lift := 0.0
+	if subject != nil {
+		lift = lifting(lightnesses(out, subject))
+	}
 	out = lifted(out, lift)
 	t.Lift = math.Round(lift*1000) / 1000
 	out = localContrast(out)
@@ -137,7 +163,7 @@ func localContrast(l *photo.Linear) *photo.Linear {
 	radius := max(2, int(math.Round(localReach*float64(min(l.Cols, l.Rows)))))
 	around := plane.Guided(light, l.Cols, l.Rows, radius, localEdge)
 	return relit(l, func(i int, v float64) float64 {
-		return v + float64(mostLocal*math.Tanh(localShare*(v-around[i])/mostLocal))
+		return notDeeper(v, v+float64(mostLocal*math.Tanh(localShare*(v-around[i])/mostLocal)))
 	})
 }
 
@@ -150,7 +176,7 @@ func sharpened(l *photo.Linear) *photo.Linear {
 		y[i] = lab.Luminance(c)
 	}
 	soft := plane.Blurred(y, l.Cols, l.Rows, sharpBlur)
-	return relit(l, func(i int, _ float64) float64 {
+	return relit(l, func(i int, was float64) float64 {
 		least, most := y[i], y[i]
 		cx, cy := i%l.Cols, i/l.Cols
 		for ny := max(0, cy-1); ny <= min(l.Rows-1, cy+1); ny++ {
@@ -159,9 +185,13 @@ func sharpened(l *photo.Linear) *photo.Linear {
 			}
 		}
 		v := lab.Lightness(y[i] + float64(sharpShare*(y[i]-soft[i])))
-		return math.Min(lab.Lightness(most)+sharpSlack, math.Max(lab.Lightness(least)-sharpSlack, v))
+		return notDeeper(was, math.Min(lab.Lightness(most)+sharpSlack, math.Max(lab.Lightness(least)-sharpSlack, v)))
 	})
 }
+
+// notDeeper returns the new L* of a cell, but not one below deepest that is
+// darker than it was.
+func notDeeper(was, now float64) float64 { return math.Max(now, math.Min(was, deepest)) }
 
 // relit gives each cell the L* that to returns for its place and its own L*.
 // Red, green and blue share one factor, at most so large that none of them

@@ -4,11 +4,15 @@ import (
 	"bytes"
 	"context"
 	"math"
+	"os"
+	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/internal/plane"
 	"kitwright/lab"
 	"kitwright/photo"
@@ -203,4 +207,97 @@ func BenchmarkTone(b *testing.B) {
 	for b.Loop() {
 		Apply(l, nil, false)
 	}
+}
+
+// What is dark where no subject is known may be water or night: it is not
+// lifted. Where one is known, it is.
+func TestNoLiftWithoutASubject(t *testing.T) {
+	random := dice(4)
+	water := linearOf(40, 40, func(x, y int) [3]float64 {
+		if (x-20)*(x-20)+(y-20)*(y-20) < 60 {
+			return gray(75 + float64(random.next(1000))/50)
+		}
+		return gray(12 + float64(random.next(100))/50)
+	})
+	_, changes := Apply(water, nil, true)
+	assert.Equal(t, Changes{Local: true}, changes)
+	m := &photo.Mask{Cols: 40, Rows: 40, In: make([]bool, 1600)}
+	for i := range m.In {
+		m.In[i] = i < 800
+	}
+	_, changes = Apply(water, m, true)
+	assert.Greater(t, changes.Lift, 5.0)
+}
+
+// A bright bird on dark water has no dark ring: the water beside it is at most one and
+// a half L* darker than the water far off.
+func TestNoHaloOnWater(t *testing.T) {
+	random := dice(6)
+	water := linearOf(120, 90, func(x, y int) [3]float64 {
+		if (x-60)*(x-60)+(y-45)*(y-45) < 400 {
+			return gray(75 + float64(random.next(1000))/50)
+		}
+		return gray(20 + float64(random.next(100))/250)
+	})
+	out, changes := Apply(water, nil, true)
+	require.True(t, changes.Local)
+	darkest := 100.0
+	for y := range 90 {
+		for x := range 120 {
+			if (x-60)*(x-60)+(y-45)*(y-45) >= 400 {
+				darkest = math.Min(darkest, lightnessAt(out, x, y))
+			}
+		}
+	}
+	t.Logf("the darkest water is of L* %.2f", darkest)
+	assert.Greater(t, darkest, 18.4)
+	assert.InDelta(t, 20, lightnessAt(out, 3, 3), 0.5)
+}
+
+// nearBlack returns how much of the darks of the subject is nearly black.
+func nearBlack(l *photo.Linear, m *photo.Mask) float64 {
+	n, all := 0, 0
+	for i, c := range l.Cells {
+		if m == nil || m.In[i] {
+			all++
+			if lab.Lightness(lab.Luminance(c)) < 3 {
+				n++
+			}
+		}
+	}
+	return float64(n) / float64(all)
+}
+
+// Neither black fur nor anything else dark is crushed: what was not nearly
+// black before does not become it.
+func TestBlackFurIsNotCrushed(t *testing.T) {
+	random := dice(3)
+	fur := linearOf(60, 60, func(int, int) [3]float64 { return gray(1 + float64(random.next(900))/100) })
+	before := nearBlack(fur, nil)
+	require.Greater(t, before, 0.1)
+	for _, m := range []*photo.Mask{nil, {Cols: 60, Rows: 60, In: slices.Repeat([]bool{true}, 3600)}} {
+		lifted, _ := Apply(fur, m, false)
+		assert.LessOrEqual(t, nearBlack(lifted, m), before)
+	}
+	files, err := filepath.Glob(filepath.Join(checker.Folder(t, "KITWRIGHT_ANIMALS"), "*.webp"))
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, name := range files {
+		f, err := os.Open(name)
+		require.NoError(t, err)
+		p, err := photo.Read(context.Background(), f, photo.Limits{})
+		require.NoError(t, err)
+		require.NoError(t, f.Close())
+		l := p.Linear(photo.Crop{}, 160, 160*p.Height/p.Width)
+		out, changes := Apply(l, nil, false)
+		was, is := nearBlack(l, nil), nearBlack(out, nil)
+		t.Logf("%-20s near black %.2f %% before, %.2f %% after (%s)", filepath.Base(name), 100*was, 100*is, changes.Words())
+		assert.LessOrEqual(t, is, 1.1*was+1e-9, name)
+	}
+}
+
+func TestWords(t *testing.T) {
+	assert.Equal(t, "made 4.0 times as bright, darks lifted", Changes{Stops: 2, Lift: 3}.Words())
+	assert.Equal(t, "fur made plainer, sharpened", Changes{Local: true, Sharp: true}.Words())
+	assert.Empty(t, Changes{}.Words())
 }

@@ -1,15 +1,12 @@
 package look
 
 import (
-	"fmt"
 	"image"
 	"io"
-	"strings"
 
 	"kitwright/internal/par"
 	"kitwright/kit"
 	"kitwright/lab"
-	"kitwright/photo/tone"
 	"kitwright/render/letters"
 )
 
@@ -28,7 +25,7 @@ func BeforeAfter(w io.Writer, p *kit.Prepared, toned *kit.Picture) error {
 		picture     *lab.Grid
 	}{
 		{"Your photo", "as it was, one color a drill", p.Before},
-		{"Toned", toneWords(toned.Tone) + "; --tone none leaves it out", toned.After},
+		{"Toned", toned.Tone.Words() + "; --tone none leaves it out", toned.After},
 	} {
 		x := ladderMargin + i*(width+ladderMargin)
 		s.write(float64(x), 86, letters.Bold, 34, ink, side.title, alignLeftEdge)
@@ -36,24 +33,6 @@ func BeforeAfter(w io.Writer, p *kit.Prepared, toned *kit.Picture) error {
 		s.picture(cellsPicture(side.picture, px), image.Pt(x, top))
 	}
 	return WritePNG(w, s.img)
-}
-
-// toneWords says what a tone did.
-func toneWords(t tone.Changes) string {
-	var words []string
-	if t.Stops != 0 {
-		words = append(words, fmt.Sprintf("%.1f stops brighter", t.Stops))
-	}
-	if t.Lift != 0 {
-		words = append(words, "darks lifted")
-	}
-	if t.Local {
-		words = append(words, "fur made plainer")
-	}
-	if t.Sharp {
-		words = append(words, "sharpened")
-	}
-	return strings.Join(words, ", ")
 }
 
 // cellsPicture paints a grid as plain squares.
