@@ -94,7 +94,9 @@ const (
 	belowOff   = 26.0 // to the legend below
 	headerGap  = 11.0 // from the header to the picture: column numbers stand between
 	leastInner = 125.0
-	titleSize  = 26.0
+	titleSize  = 26.0 // of a picture up to 60 cm wide; larger ones have larger titles
+	titleMost  = 60.0
+	thumbLeast = 45.0 // less of a picture in small is not worth its place
 )
 
 // newCanvas decides where everything lies.
@@ -148,7 +150,7 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 func (c *canvas) besideHead() float64 { return 9 }
 
 func (c *canvas) newHeader(width float64) canvasHeader {
-	h := canvasHeader{size: titleSize}
+	h := canvasHeader{size: math.Round(min(titleMost, max(titleSize, titleSize*c.w/600)))}
 	t := titleOf(c.kit)
 	for h.size > 15 && letters.Width(letters.Bold, h.size, t) > width {
 		h.size--
@@ -208,6 +210,7 @@ func (c *canvas) page() *pdf.Page {
 	pg.Add(c.bars()...)
 	pg.Add(c.seams()...)
 	pg.Add(c.legends()...)
+	pg.Add(c.finished()...)
 	pg.Add(cropMarks(pg)...)
 	return pg
 }
@@ -259,14 +262,23 @@ func (c *canvas) numbers() numbering {
 
 // bars returns the check bars, one below the picture and one to its left.
 func (c *canvas) bars() []pdf.Op {
+	// On a wide sheet the bars are at opposite corners, so that they tell more
+	// about the whole of it.
 	x, y := c.x-c.wrap, c.y+c.h+c.wrap+barOff
+	wide := c.w+2*c.wrap >= 350
+	if wide {
+		x += c.w + 2*c.wrap - 120
+	}
 	ops := barAcross(x, y)
 	ops = append(ops,
 		pdf.Text{X: x + 104, Y: y, Size: 8, Face: letters.Bold, S: "100 mm"},
 		pdf.Text{X: x, Y: y + 4.2, Size: 8, S: c.barWords()})
 	if lip := c.print.FrameLip; lip > 0 {
 		t := pdf.Text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: pdf.Right, S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."}
-		if c.w+2*c.wrap < 190 { // below the words about the bar
+		switch {
+		case wide:
+			t.X, t.Align = c.x-c.wrap, pdf.Left
+		case c.w+2*c.wrap < 190: // below the words about the bar
 			t.X, t.Y, t.Align = x, y+8.2, pdf.Left
 		}
 		ops = append(ops, t)
@@ -326,6 +338,32 @@ func (c *canvas) legends() []pdf.Op {
 		ops = append(ops, c.legendOps(l, c.margin, y, c.rowsU, room)...)
 	}
 	return ops
+}
+
+// finished shows the picture as it will be, in small, where the legend beside
+// leaves room below it.
+func (c *canvas) finished() []pdf.Op {
+	l := c.beside
+	if l == nil {
+		return nil
+	}
+	width := l.widthOf(c.columns)
+	top := c.y - c.wrap + c.besideHead() + l.height(c.rowsB) + c.noteHeight(width) + 10
+	room := c.y + c.h + c.wrap - top - 6
+	if c.below != nil || room < thumbLeast {
+		return nil
+	}
+	t := thumbnail(c.kit.Chart, 240)
+	cell := min(min(width, 250)/float64(t.Cols), min(room, 250)/float64(t.Rows))
+	if cell*float64(max(t.Cols, t.Rows)) < thumbLeast {
+		return nil
+	}
+	e := gray
+	return []pdf.Op{
+		pdf.Area{X: c.legendX, Y: top, Pitch: cell, Lattice: t},
+		pdf.Rect{X: c.legendX, Y: top, W: cell * float64(t.Cols), H: cell * float64(t.Rows), Edge: &e, Line: 0.18},
+		pdf.Text{X: c.legendX, Y: top + cell*float64(t.Rows) + 4.2, Size: 8, Ink: dim, S: "The finished picture in small."},
+	}
 }
 
 func (c *canvas) legendOps(l *legend, x, y float64, rows int, width float64) []pdf.Op {
