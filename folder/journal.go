@@ -67,7 +67,7 @@ func openJournal(d *disk, dest string) (*journal, error) {
 		if err := tryLock(f); err != nil {
 			_ = f.Close()
 			if err == errLocked {
-				return nil, say.Failed("let it end before this one begins, or give each its own {out}", "another run is making %s just now", dest)
+				return nil, locked("let it end before this one begins, or give each its own {out}", "another run is making %s just now", dest)
 			}
 			return nil, say.File("the place cannot be locked", dest, err)
 		}
@@ -85,7 +85,17 @@ func openJournal(d *disk, dest string) (*journal, error) {
 		}
 		return j, nil
 	}
-	return nil, say.Failed("wait until they have ended, or choose another place with {out}", "other runs are busy with %s", dest)
+	return nil, locked("wait until they have ended, or choose another place with {out}", "other runs are busy with %s", dest)
+}
+
+// locked is an error that says that others are about the place.
+func locked(try, format, dest string) error {
+	err := say.Failed(try, format, dest)
+	var said *say.Error
+	if errors.As(err, &said) {
+		said.Err = errLocked
+	}
+	return err
 }
 
 func journalPath(dest string) string {

@@ -3,6 +3,7 @@ package folder
 import (
 	"crypto/rand"
 	"encoding/hex"
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -119,20 +120,17 @@ func open(d *disk, dest string, may func(place) error) (*Making, error) {
 		}
 	}
 	p := place{d, dest}
-	if !exists(journalPath(dest)) { // no run to tidy up after: refuse before anything is touched
-		if err := may(p); err != nil {
-			return nil, err
-		}
-	}
 	m := &Making{place: p}
-	if err := m.makeParents(filepath.Dir(dest)); err != nil {
+	if err := m.lock(); err != nil {
+		// What stands there is judged under the lock only: without it, another
+		// run may be between two renames. Where none can be had, as in a folder
+		// that can't be written to, the nearer reason is told.
+		if refused := may(p); refused != nil && !errors.Is(err, errLocked) {
+			return nil, refused
+		}
 		return nil, err
 	}
 	var err error
-	if m.journal, err = openJournal(d, dest); err != nil {
-		m.removeParents()
-		return nil, err
-	}
 	if m.doubt, err = p.recover(m.journal); err != nil {
 		m.journal.end(true)
 		m.removeParents()
@@ -157,6 +155,22 @@ func open(d *disk, dest string, may func(place) error) (*Making, error) {
 		return nil, say.File("nothing can be written", dest, err)
 	}
 	return m, nil
+}
+
+// lock makes the folders that the place lies in and takes its lock.
+func (m *Making) lock() (err error) {
+	for range 10 {
+		if err = m.makeParents(filepath.Dir(m.dest)); err == nil {
+			if m.journal, err = openJournal(m.disk, m.dest); err == nil {
+				return nil
+			}
+			m.removeParents()
+		}
+		if !errors.Is(err, os.ErrNotExist) { // otherwise a run that gave up took its folders away
+			break
+		}
+	}
+	return err
 }
 
 // newID returns a word under which nothing lies beside the place.
