@@ -218,6 +218,29 @@ func TestAssignLowersTheRisk(t *testing.T) {
 	}
 }
 
+// What is found is what is given: the symbols of the answer carry far less risk
+// than those of the table in its own order.
+func TestAssignGivesWhatItFound(t *testing.T) {
+	const n = 40
+	weight := neighbors(n, 1)
+	place := map[rune]int{}
+	for i := range Sure {
+		place[table[i].Rune] = i
+	}
+	risk := func(at func(i int) int) (sum float64) {
+		for i := range n {
+			for j := i + 1; j < n; j++ {
+				up, _ := Distance(at(i), at(j))
+				sum += weight(i, j) * math.Exp(-up/0.08)
+			}
+		}
+		return sum
+	}
+	given := Assign(n, weight)
+	found := risk(func(i int) int { return place[given[i].Rune] })
+	assert.Less(t, 3*found, risk(func(i int) int { return i }))
+}
+
 func BenchmarkAssign(b *testing.B) {
 	for _, c := range []struct {
 		name string

@@ -26,6 +26,7 @@ func TestLadderDemo(t *testing.T) {
 	code, out, errs := kitwright(t, "ladder", "--demo", "--grid", "45x30", "--counts", "12,4..6", "--pace", "300,900")
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "look nearly as good")
+	assert.Regexp(t, `(?m)^\* +(4|5|6|12) `, out, "the one to recommend is marked")
 	assert.Equal(t, []string{"ladder.csv", "ladder.png"}, names(t, "cat-ladder"))
 
 	rows, err := csv.NewReader(bytes.NewReader(read(t, "cat-ladder/ladder.csv"))).ReadAll()
