@@ -87,7 +87,7 @@ func cgatsTables(name, text string) (tables []*measured, err error) {
 			keys = copied
 		case data:
 			if rows++; rows > MaxRows {
-				return nil, say.Failed("keep the rows that are drills", "%s holds more than %d rows", name, MaxRows)
+				return nil, say.Failed("keep the rows that are drills", "%s holds more than %s", name, say.Count(MaxRows, "row"))
 			}
 			t.sets = append(t.sets, record{line: i + 1, shown: words})
 		case len(words) > 1:

@@ -164,7 +164,7 @@ func TestRefuses(t *testing.T) {
 		{"blank", " \n\t\n", "the card mine.csv is empty"},
 		{"header alone", "code,hex\n", "the card mine.csv holds no colors"},
 		{"prose", "Dear friend,\nI have no card.\n", "mine.csv holds no color that can be used"},
-		{"a million rows", "code,hex\n" + strings.Repeat("A1,#fff\n", 1_000_000), "mine.csv holds more than 20000 rows"},
+		{"a million rows", "code,hex\n" + strings.Repeat("A1,#fff\n", 1_000_000), "mine.csv holds more than 20,000 rows"},
 		{"too many colors", func() string {
 			var b strings.Builder
 			b.WriteString("code,hex\n")

@@ -19,6 +19,7 @@ type table struct {
 	rows  []record
 	cols  columns
 	white White
+	width int // of the header of a table of text; 0 where there is none
 }
 
 // read finds out what the columns hold and reads the rows.
@@ -65,15 +66,19 @@ func (t *table) understand(opt Options) (begin int, err error) {
 		if err := t.cols.asked(opt.Columns, header.shown, width); err != nil {
 			return 0, err
 		}
-		if guessed && !t.colored(header) {
+		if guessed && t.cols.color() && !t.colored(header) {
 			begin = 1 // its first row has no color where colors were said to be: a header
+			t.sayHeader(header)
 		}
 		guessed = false
 	}
 	t.white = opt.White
 	t.readWhite(header)
 	if !t.cols.color() || t.cols[codeRole] < 0 || t.cols[nameRole] < 0 {
-		t.guess(begin, width, vague)
+		begin = t.guess(begin, width, vague)
+	}
+	if begin > 0 && t.rows[begin-1].raw == nil {
+		t.width = len(t.rows[begin-1].shown)
 	}
 	if t.white == AnyWhite && (t.cols.lab() || t.cols[labRole] >= 0) {
 		t.m.note("L, a and b were taken as relative to D65; say {white} d50 if an instrument or a printer gave them")
@@ -96,13 +101,36 @@ func (t *table) readWhite(header record) {
 	}
 }
 
+// sayHeader says that a row whose words are not known was passed over.
+func (t *table) sayHeader(r record) {
+	t.m.note("line %d was taken for the columns' names: it has no color", r.line)
+}
+
+// wordsOnly tells a row with words and no number or hex value: a header in a
+// language that is not known.
+func (t *table) wordsOnly(r record) bool {
+	for i := range r.shown {
+		_, number := t.number(r.number(i))
+		if _, hex := readHex(r.cell(i)); number || hex {
+			return false
+		}
+	}
+	return !r.empty()
+}
+
 func (t *table) colored(r record) bool {
 	_, _, ok := t.color(r)
 	return ok
 }
 
 // guess settles what is still open from what the cells look like, and says so.
-func (t *table) guess(begin, width int, vague []int) {
+// It returns where the data begins: a first row of words alone is a header.
+func (t *table) guess(begin, width int, vague []int) int {
+	nameless := begin == 0
+	if nameless && len(t.rows) > 1 && t.wordsOnly(t.rows[0]) {
+		begin = 1
+		t.sayHeader(t.rows[0])
+	}
 	sample := t.rows[begin:min(len(t.rows), begin+200)]
 	var said []string
 	take := func(r role, i int) {
@@ -137,7 +165,7 @@ func (t *table) guess(begin, width int, vague []int) {
 			}
 		}
 	}
-	if t.cols[nameRole] < 0 && begin == 0 { // no header: the next column of words
+	if t.cols[nameRole] < 0 && nameless { // no header: the next column of words
 		for i := range width {
 			words := 0
 			for _, r := range sample {
@@ -154,6 +182,7 @@ func (t *table) guess(begin, width int, vague []int) {
 	if len(said) > 0 {
 		t.m.note("the columns were guessed: %s; {columns} says it otherwise", strings.Join(said, ", "))
 	}
+	return begin
 }
 
 // guessColor looks for hex values, then three columns of L, a, b or R, G, B.
@@ -233,6 +262,10 @@ func (t *table) row(r record) {
 		t.m.leave(r.line, r.cell(t.cols[nameRole]), "no code")
 		return
 	}
+	if _, hex := readHex(r.cell(t.cols[hexRole])); !hex && t.spills(r) {
+		t.m.leave(r.line, code, "%d cells under %d column names: put text that holds the separator in quotes", len(r.shown), t.width)
+		return
+	}
 	c, reason, ok := t.color(r)
 	if !ok {
 		t.m.leave(r.line, code, "%s", reason)
@@ -243,6 +276,20 @@ func (t *table) row(r record) {
 	if reason != "" && len(t.m.res.Card.Drills) > before {
 		t.m.doubt(r.line, code, "%s", reason)
 	}
+}
+
+// spills tells a row that goes on beyond the header: a comma in a number or a
+// name has moved its cells. A hex value in its place shows that none moved.
+func (t *table) spills(r record) bool {
+	if t.width == 0 {
+		return false
+	}
+	for _, cell := range r.shown[min(t.width, len(r.shown)):] {
+		if cell != "" {
+			return true
+		}
+	}
+	return false
 }
 
 // color returns the color of a row: L, a, b before R, G, B before hex. Where

@@ -149,11 +149,11 @@ func split(name, text string, sep rune) (rows []record, source, license string, 
 			continue
 		}
 		if len(rows) == MaxRows {
-			return nil, "", "", say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %d rows", name, MaxRows)
+			return nil, "", "", say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %s", name, say.Count(MaxRows, "row"))
 		}
 		r := record{line: number}
 		if strings.Count(line, `"`)%2 == 1 {
-			if joined, after, more := closing(line, rest); more > 0 {
+			if joined, after, more := closing(line, rest, sep); more > 0 {
 				line, rest, number = joined, after, number+more
 			}
 		}
@@ -164,8 +164,9 @@ func split(name, text string, sep rune) (rows []record, source, license string, 
 }
 
 // closing joins a line whose quote is open with the lines after it, up to the
-// one that closes it; more is 0 where none of the next few does.
-func closing(line, rest string) (joined, after string, more int) {
+// one that closes it; more is 0 where none of the next few does, or where they
+// are rows of their own: an inch mark is no quote.
+func closing(line, rest string, sep rune) (joined, after string, more int) {
 	joined = line
 	for more < maxJoined && rest != "" && len(joined) < maxLine {
 		var next string
@@ -173,10 +174,24 @@ func closing(line, rest string) (joined, after string, more int) {
 		joined += "\n" + next
 		more++
 		if strings.Count(joined, `"`)%2 == 0 {
+			if !oneRecord(joined, sep) {
+				break
+			}
 			return joined, rest, more
 		}
 	}
 	return line, rest, 0
+}
+
+// oneRecord says whether a text is one record to the letter, quotes and all.
+func oneRecord(text string, sep rune) bool {
+	c := csv.NewReader(strings.NewReader(text))
+	c.Comma, c.FieldsPerRecord = sep, -1
+	if _, err := c.Read(); err != nil {
+		return false
+	}
+	_, err := c.Read()
+	return err == io.EOF
 }
 
 // maxLine is how many bytes a row may have.

@@ -92,7 +92,7 @@ func sheetRows(name string, f *excelize.File, sheet string) (out []record, err e
 			continue
 		}
 		if len(out) == MaxRows {
-			return nil, say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %d rows", name, MaxRows)
+			return nil, say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %s", name, say.Count(MaxRows, "row"))
 		}
 		out = append(out, r)
 	}
