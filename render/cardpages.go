@@ -29,7 +29,7 @@ func Swatches(w io.Writer, card *palettes.Card, p Print) error {
 	for n := range pages {
 		page := &pdf.Page{W: pw, H: ph}
 		what := "Color card: " + letters.Clean(card.Name)
-		note := fmt.Sprintf("%d colors, page %d of %d. A printed swatch is near its color, not the same: the drill beside it is the judge.", len(card.Drills), n+1, pages)
+		note := fmt.Sprintf("%s, page %d of %d. A printed swatch is near its color, not the same: the drill beside it is the judge.", say.Count(len(card.Drills), "color"), n+1, pages)
 		ops, y := pageTitle(m, m, pw-2*m, what, "")
 		page.Add(ops...)
 		for _, line := range letters.Wrap(letters.Regular, 8, pw-2*m, 2, note) {

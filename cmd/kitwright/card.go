@@ -122,7 +122,7 @@ func cardShowCommand() command {
 					if err := writeFile(ctx, pages, force, isPDF, func(w io.Writer) error { return render.Swatches(w, card, print) }); err != nil {
 						return err
 					}
-					_, err := fmt.Fprintf(e.stdout, "%s  %d colors\n", pages, len(card.Drills))
+					_, err := fmt.Fprintf(e.stdout, "%s  %s\n", pages, say.Count(len(card.Drills), "color"))
 					return err
 				}
 				if form.csv {
@@ -169,7 +169,7 @@ func showCard(e env, card *palettes.Card, form listingForm) error {
 			about = append(about, s)
 		}
 	}
-	_, err := fmt.Fprintf(e.stdout, "\n%d colors. %s\n", len(card.Drills), strings.Join(about, " "))
+	_, err := fmt.Fprintf(e.stdout, "\n%s\n", strings.Join(append([]string{say.Count(len(card.Drills), "color") + "."}, about...), " "))
 	return err
 }
 

@@ -135,3 +135,24 @@ func TestHelpOfTwoWords(t *testing.T) {
 	assert.Equal(t, 2, code)
 	assert.Contains(t, errs, `there is no command "card burn"`)
 }
+
+// A row without a color has no difference: nothing in a table, null in JSON.
+func TestCheckTellsNoDifferenceWhereThereIsNone(t *testing.T) {
+	into(t, nil)
+	require.NoError(t, os.WriteFile("few.csv", []byte("code,hex\nSR-001,#c86432\nSR-002,rust\n"), 0o644))
+	code, out, errs := kitwright(t, "card", "check", "few.csv", "--json")
+	require.Equal(t, 0, code, errs)
+	var rows []struct {
+		Finding    string   `json:"finding"`
+		Code       string   `json:"code"`
+		Difference *float64 `json:"difference"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &rows))
+	require.NotEmpty(t, rows)
+	assert.Equal(t, "no color", rows[0].Finding)
+	assert.Nil(t, rows[0].Difference)
+	assert.NotNil(t, rows[len(rows)-1].Difference)
+	_, out, _ = kitwright(t, "card", "check", "few.csv")
+	assert.Contains(t, out, "\n1 color: 0 pairs practically the same")
+	assert.Contains(t, out, " 1 row of the file gave no color, 0 read with a doubt.")
+}

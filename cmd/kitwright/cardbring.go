@@ -40,7 +40,7 @@ func (c *cardFile) write(ctx context.Context, e env, card *palettes.Card) error 
 	if err := writeFile(ctx, c.out, c.force, isCard, card.WriteCSV); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(e.stdout, "%s  %d colors\n", c.out, len(card.Drills))
+	_, err := fmt.Fprintf(e.stdout, "%s  %s\n", c.out, say.Count(len(card.Drills), "color"))
 	return err
 }
 
@@ -67,7 +67,7 @@ func cardImportCommand() command {
 					if err != nil {
 						return err
 					}
-					fmt.Fprintf(e.stderr, "%s: %s, %d colors\n", path, res.Kind, len(res.Card.Drills))
+					fmt.Fprintf(e.stderr, "%s: %s, %s\n", path, res.Kind, say.Count(len(res.Card.Drills), "color"))
 					tellIntake(e.stderr, path, res, len(res.Left)+len(res.Doubt))
 					read = append(read, res.Card)
 				}
@@ -122,7 +122,7 @@ func cardAddCommand() command {
 				if err != nil {
 					return err
 				}
-				_, err = fmt.Fprintf(e.stdout, "%s  %d colors, kept as %s\n", args[0], len(res.Card.Drills), path)
+				_, err = fmt.Fprintf(e.stdout, "%s  %s, kept as %s\n", args[0], say.Count(len(res.Card.Drills), "color"), path)
 				return err
 			}
 		},

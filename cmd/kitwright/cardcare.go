@@ -57,10 +57,10 @@ func checkCard(e env, res *intake.Result, similar float64, form listingForm) err
 	card := res.Card
 	l := listing{head: []string{"finding", "code", "other", "difference", "what"}}
 	for _, r := range res.Left {
-		l.add("no color", r.Code, "", 0.0, fmt.Sprintf("line %d: %s", r.Line, r.Reason))
+		l.add("no color", r.Code, "", nil, fmt.Sprintf("line %d: %s", r.Line, r.Reason))
 	}
 	for _, r := range res.Doubt {
-		l.add("doubtful", r.Code, "", 0.0, fmt.Sprintf("line %d: %s", r.Line, r.Reason))
+		l.add("doubtful", r.Code, "", nil, fmt.Sprintf("line %d: %s", r.Line, r.Reason))
 	}
 	same := 0
 	pairs := card.Alike(similar)
@@ -80,7 +80,7 @@ func checkCard(e env, res *intake.Result, similar float64, form listingForm) err
 	for _, d := range card.Drills {
 		if d.Beyond {
 			beyond++
-			l.add("beyond screens", d.Address(), "", 0.0, d.Name+": no screen of sRGB shows it; the preview shows the nearest")
+			l.add("beyond screens", d.Address(), "", nil, d.Name+": no screen of sRGB shows it; the preview shows the nearest")
 		}
 	}
 	if err := l.write(e.stdout, form); err != nil || !form.forPeople() {
@@ -91,10 +91,10 @@ func checkCard(e env, res *intake.Result, similar float64, form listingForm) err
 		worst = fmt.Sprintf(" Worst served is %s: the nearest drill, %s, is %.1f away.", holes[0].Name, card.Drills[holes[0].Nearest].Address(), holes[0].Far)
 	}
 	if n := len(res.Left) + len(res.Doubt); n > 0 {
-		worst += fmt.Sprintf(" %d rows of the file gave no color, %d look doubtful.", len(res.Left), len(res.Doubt))
+		worst += fmt.Sprintf(" %s of the file gave no color, %d read with a doubt.", say.Count(len(res.Left), "row"), len(res.Doubt))
 	}
-	_, err := fmt.Fprintf(e.stdout, "\n%d colors: %d pairs practically the same, %d more look-alikes, %d beyond screens.%s\n",
-		len(card.Drills), same, len(pairs)-same, beyond, worst)
+	_, err := fmt.Fprintf(e.stdout, "\n%s: %s practically the same, %d more look-alikes, %d beyond screens.%s\n",
+		say.Count(len(card.Drills), "color"), say.Count(same, "pair"), len(pairs)-same, beyond, worst)
 	return err
 }
 
@@ -133,7 +133,7 @@ func cardMatchCommand() command {
 				for _, m := range palettes.Match(a, b, one) {
 					d := a.Drills[m.From]
 					if m.To < 0 {
-						l.add(d.Address(), lab.Hex(d.RGB), "", "", 0.0, "none is left")
+						l.add(d.Address(), lab.Hex(d.RGB), "", "", nil, "none is left")
 						continue
 					}
 					to := b.Drills[m.To]

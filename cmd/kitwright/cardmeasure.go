@@ -286,7 +286,7 @@ func (m *measuring) tell(ctx context.Context, e env, card *gauge.Card, pictures 
 	words := e.stderr
 	if m.out != "" && m.form.forPeople() {
 		words = e.stdout
-		fmt.Fprintf(words, "%s  %d colors\n", m.out, len(card.Card.Drills))
+		fmt.Fprintf(words, "%s  %s\n", m.out, say.Count(len(card.Card.Drills), "color"))
 	}
 	if !m.form.forPeople() {
 		l := listing{head: []string{"code", "finish", "hex", "L", "a", "b", "certainty", "why"}}

@@ -85,6 +85,8 @@ func (l *listing) write(w io.Writer, f listingForm) error {
 // plain writes a cell, numbers with at most so many decimals.
 func plain(c any, decimals int) string {
 	switch v := c.(type) {
+	case nil: // nothing to tell, null in JSON
+		return ""
 	case float64:
 		return strconv.FormatFloat(v, 'f', decimals, 64)
 	case int:
