@@ -52,18 +52,11 @@ func cardFrameCommand() command {
 				if err := writeFile(ctx, out, force, isPDF, func(w io.Writer) error { return render.MeasuringSheets(w, frames) }); err != nil {
 					return err
 				}
-				_, err = fmt.Fprintf(e.stdout, "%s  %s for %d codes; %s to fill and photograph (our estimate)\n", out, pages(len(frames)), len(all), render.MeasuringTime(len(all), len(frames)))
+				_, err = fmt.Fprintf(e.stdout, "%s  %s for %s; %s to fill and photograph (our estimate)\n", out, say.Count(len(frames), "page"), say.Count(len(all), "code"), render.MeasuringTime(len(all), len(frames)))
 				return err
 			}
 		},
 	}
-}
-
-func pages(n int) string {
-	if n == 1 {
-		return "1 page"
-	}
-	return strconv.Itoa(n) + " pages"
 }
 
 // codeSource is where codes come from: a flag, a file, or both.
@@ -351,14 +344,19 @@ func readLayout(path string) ([][]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	return parseLayout(path, strings.TrimPrefix(string(text), "\ufeff"))
+	return parseLayout(path, text)
 }
 
+// parseLayout reads rows of codes, parted by what stands most often in the
+// first of them: a comma, a semicolon or a tab.
 func parseLayout(path, text string) ([][]string, error) {
 	r := csv.NewReader(strings.NewReader(text))
 	r.FieldsPerRecord = -1
-	if first, _, _ := strings.Cut(text, "\n"); strings.Count(first, ";") > strings.Count(first, ",") {
-		r.Comma = ';'
+	first, _, _ := strings.Cut(text, "\n")
+	for _, sep := range ";\t" {
+		if strings.Count(first, string(sep)) > strings.Count(first, string(r.Comma)) {
+			r.Comma = sep
+		}
 	}
 	rows, err := r.ReadAll()
 	if err != nil {

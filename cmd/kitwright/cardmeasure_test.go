@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"github.com/disintegration/imaging"
 	"github.com/stretchr/testify/assert"
@@ -230,6 +231,27 @@ func TestSeasideCard(t *testing.T) {
 			assert.Contains(t, string(text), d.Code)
 		}
 	}
+}
+
+// Lists of codes and layouts come as spreadsheets and editors save them.
+func TestCodesInAnyEncoding(t *testing.T) {
+	wide := func(text string) string {
+		out := "\xff\xfe"
+		for _, c := range utf16.Encode([]rune(text)) {
+			out += string([]byte{byte(c), byte(c >> 8)})
+		}
+		return out
+	}
+	into(t, map[string]string{"owned.txt": wide("SR-001\r\nSR-Möwe\r\n"), "strip.csv": wide("A\tB\r\nC\tDüne\r\n"), "old.txt": "SR-M\xf6we\r\n"})
+	codes, err := readCodes("owned.txt")
+	require.NoError(t, err)
+	assert.Equal(t, []string{"SR-001", "SR-Möwe"}, codes)
+	codes, err = readCodes("old.txt")
+	require.NoError(t, err)
+	assert.Equal(t, []string{"SR-Möwe"}, codes)
+	rows, err := readLayout("strip.csv")
+	require.NoError(t, err)
+	assert.Equal(t, [][]string{{"A", "B"}, {"C", "Düne"}}, rows)
 }
 
 // Corners, lists of codes and layouts are read or refused with a sentence;

@@ -6,6 +6,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
+	"kitwright/palettes/intake"
 )
 
 // codeList is a flag's value for codes with commas between them.
@@ -45,7 +46,7 @@ func readCodes(path string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	return parseCodes(path, string(text))
+	return parseCodes(path, text)
 }
 
 func parseCodes(path, text string) ([]string, error) {
@@ -73,20 +74,20 @@ func parseCodes(path, text string) ([]string, error) {
 	return codes, nil
 }
 
-// readSmall reads a small text file.
-func readSmall(path, what string) ([]byte, error) {
+// readSmall reads a small text file, in any encoding that a card may have.
+func readSmall(path, what string) (string, error) {
 	const most = 1 << 20
 	f, err := openInput(path, what)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, most+1))
 	if err != nil {
-		return nil, say.File("the "+what+" cannot be read", path, err)
+		return "", say.File("the "+what+" cannot be read", path, err)
 	}
 	if len(text) > most {
-		return nil, say.Failed("name a small text file", "%s is over 1 MB, too much for a %s", path, what)
+		return "", say.Failed("name a small text file", "%s is over 1 MB, too much for a %s", path, what)
 	}
-	return text, nil
+	return intake.Text(path, text)
 }

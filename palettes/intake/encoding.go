@@ -12,6 +12,13 @@ import (
 	"kitwright/internal/say"
 )
 
+// Text returns the text of a small file that people save from a spreadsheet or
+// an editor, whichever encoding they chose.
+func Text(name string, data []byte) (string, error) {
+	text, _, err := decode(name, data)
+	return text, err
+}
+
 // decode returns the text of a file and, unless it is UTF-8, the name of its
 // encoding: UTF-8, UTF-16 of both kinds with or without a mark, else
 // Windows-1252, in which every byte means something.
@@ -32,12 +39,12 @@ func decode(name string, data []byte) (text, encoding string, err error) {
 	default:
 		out, derr := charmap.Windows1252.NewDecoder().Bytes(data)
 		if derr != nil {
-			return "", "", say.Failed("save it from the spreadsheet as CSV UTF-8", "the card %s is not text", name)
+			return "", "", say.Failed("save it from the spreadsheet as CSV UTF-8", "%s is not text", name)
 		}
 		text, encoding = string(out), "Windows-1252"
 	}
 	if !utf8.ValidString(text) || strings.ContainsRune(text, 0) || mostlyControl(text) {
-		return "", "", say.Failed("save it from the spreadsheet as CSV UTF-8 or as XLSX", "the card %s is not text", name)
+		return "", "", say.Failed("save it from the spreadsheet as CSV UTF-8 or as XLSX", "%s is not text", name)
 	}
 	return strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text), encoding, nil
 }

@@ -174,7 +174,7 @@ func TestRefuses(t *testing.T) {
 			return b.String()
 		}(), "mine.csv holds 6000 colors, and a card takes up to 5000"},
 		{"too large", strings.Repeat("A1,#fff\n", 5_000_000), "the card mine.csv is over 16 MB"},
-		{"binary", "\x00\x01\x02\x03\x04\x05\x06\x07", "the card mine.csv is not text"},
+		{"binary", "\x00\x01\x02\x03\x04\x05\x06\x07", "mine.csv is not text"},
 		{"a picture", "\xff\xd8\xff\xe0abcdef", "mine.csv is a picture, not a table"},
 		{"an old spreadsheet", "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "mine.csv is an old or locked spreadsheet"},
 		{"a PDF", "%PDF-1.7\n", "mine.csv is a PDF, not a table"},
