@@ -120,7 +120,7 @@ func (m *measuring) bind(fs *pflag.FlagSet) {
 	fs.BoolVar(&m.force, "force", false, "overwrite files that exist")
 	m.form.bind(fs)
 	fs.Var(textValue{&m.layout, "FILE"}, "layout", "the supplier's card: its codes as they lie, a row a line, with commas between; an empty place stays empty")
-	fs.Var(&m.corners, "corners", "the outer corners of the grid of colors, in pixels of the photo as you see it, from the top left clockwise; those of several photos one after the other with semicolons; of a measuring sheet the middles of its black squares, where they are not found")
+	fs.Var(&m.corners, "corners", "the outer corners of the grid of colors (of the colors, not of the paper), in pixels of the photo as you see it, from the top left clockwise; those of several photos one after the other with semicolons; of a measuring sheet the middles of its black squares, where they are not found")
 	fs.Var(numberValue{&m.fill}, "fill", "how much of the way from one color to the next a color takes")
 	fs.BoolVar(&m.frame, "frame", false, "the photos show measuring sheets of card frame")
 	m.codes.bind(fs)
@@ -182,6 +182,7 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 	defer done()
 	var readings []*gauge.Reading
 	var pictures []*image.NRGBA
+	var ends []string
 	for i, path := range args {
 		say.Step(ctx, "reading "+filepath.Base(path), i, len(args))
 		img, scale, err := readPicture(ctx, path)
@@ -218,10 +219,12 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 		}
 		readings = append(readings, r)
 		pictures = append(pictures, r.Draw(img))
+		first, last := r.Ends()
+		ends = append(ends, fmt.Sprintf("%s: read as %s at the upper left and %s at the lower right; see that they lie there.", filepath.Base(path), first, last))
 	}
 	done()
 	card := gauge.Combine(cardName(m.out), readings)
-	return m.tell(ctx, e, card, pictures, seenName)
+	return m.tell(ctx, e, card, pictures, ends, seenName)
 }
 
 // sheets returns what lies where on what the photos show.
@@ -255,7 +258,7 @@ func (m *measuring) sheets() (*gauge.Sheet, []*gauge.Frame, error) {
 
 // tell writes the card and the picture of what was read, and says how far both
 // can be trusted.
-func (m *measuring) tell(ctx context.Context, e env, card *gauge.Card, pictures []*image.NRGBA, seenName string) error {
+func (m *measuring) tell(ctx context.Context, e env, card *gauge.Card, pictures []*image.NRGBA, ends []string, seenName string) error {
 	if seenName != "" {
 		for i, img := range pictures {
 			name := seenName
@@ -294,6 +297,7 @@ func (m *measuring) tell(ctx context.Context, e env, card *gauge.Card, pictures 
 	if seenName != "" {
 		fmt.Fprintf(words, "%s  what was read: look at it before you trust the card\n", seenName)
 	}
+	tellLines(words, ends)
 	fmt.Fprintf(words, "Certainty: %d good, %d fair, %d poor. %s.\n", card.Count(gauge.Good), card.Count(gauge.Fair), card.Count(gauge.Poor), capital(card.Expect))
 	if card.Pictures > 1 && card.ApartP95 > 0 {
 		fmt.Fprintf(words, "The photos disagree by %.1f on average, one code in twenty by %.1f or more.\n", card.Apart, card.ApartP95)

@@ -63,6 +63,7 @@ func TestMeasuredSheetLeadsToAChart(t *testing.T) {
 	code, out, errs = kitwright(t, "card", "measure", "--frame", "--file", "owned.txt", "shot.jpg", "--paper-color", "100,0,0", "-o", "mine.csv") // the page is white as it was painted
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "mine.csv  40 colors\nmine.seen.png  what was read")
+	assert.Contains(t, out, fmt.Sprintf("shot.jpg: read as %s at the upper left and %s at the lower right; see that they lie there.", codes[0], codes[39]))
 	assert.Contains(t, out, "No target was in the picture: expect 1.5 to 2.5 off in daylight or scanned")
 	name := "mine.csv"
 	mine, err := cardPlaces{}.open(env{}, &name)

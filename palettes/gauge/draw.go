@@ -6,6 +6,8 @@ import (
 	"math"
 
 	"github.com/disintegration/imaging"
+
+	"kitwright/palettes"
 )
 
 // seenSide is the longer side of the picture that shows what was read.
@@ -46,6 +48,23 @@ func (r *Reading) Draw(img *image.NRGBA) *image.NRGBA {
 		}
 	}
 	return out
+}
+
+// Ends returns the codes whose places lie nearest to the upper left and to the
+// lower right corner of the picture: a person sees at once whether they do,
+// which a picture that stands on its head does not tell by itself.
+func (r *Reading) Ends() (upperLeft, lowerRight string) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, p := range r.sheet.Patches {
+		at, address := r.h.at(p.center()), palettes.Drill{Code: p.Code, Finish: p.Finish}.Address()
+		if sum := at.X + at.Y; sum < lo {
+			lo, upperLeft = sum, address
+		}
+		if sum := at.X + at.Y; sum > hi {
+			hi, lowerRight = sum, address
+		}
+	}
+	return upperLeft, lowerRight
 }
 
 // stroke draws a line two pixels wide.

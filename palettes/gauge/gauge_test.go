@@ -145,6 +145,8 @@ func TestTrouble(t *testing.T) {
 		{"a little of another light", with(func(s *scene) { s.tint = 0.2 }), nil, "two kinds of light seem to mix"},
 		{"the shadow of a hand", with(func(s *scene) { s.shadow = 0.35 }), nil, "shadow"},
 		{"HDR", with(func(s *scene) { s.local = 0.14; s.fall = 0.5 }), nil, "switch off HDR"},
+		{"a photo of a screen", plain, rasterOf(3.4, 0.45), "refused: what lies between the colors is not evenly lit white paper: the corners, the layout, a hard shadow, or a photo of a screen"},
+		{"a photo of a printed photo", plain, halftoned, "it shows a print or a screen instead of the card"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			if testing.Short() && c.spoil == nil {
@@ -178,6 +180,54 @@ func TestTrouble(t *testing.T) {
 		var said *say.Error
 		assert.True(t, errors.As(err, &said) && said.Try != "", name)
 	}
+}
+
+// rasterOf lays the stripes of a screen over a picture, red, green and blue
+// beside one another, so many pixels wide and so dark between.
+func rasterOf(width, dark float64) func(*shot) {
+	return func(s *shot) {
+		for i := 0; i < len(s.img.Pix); i += 4 {
+			x := float64(i % s.img.Stride / 4)
+			for c := range 3 {
+				by := 1 - dark + dark*math.Cos(2*math.Pi*(x/width-float64(c)/3))
+				s.img.Pix[i+c] = uint8(float64(s.img.Pix[i+c]) * max(0, by))
+			}
+		}
+	}
+}
+
+// halftoned prints a picture in dots of three inks, each at an angle of its
+// own, and blurs it a little as a lens does.
+func halftoned(s *shot) {
+	for i := 0; i < len(s.img.Pix); i += 4 {
+		x, y := float64(i%s.img.Stride/4), float64(i/s.img.Stride)
+		for c, angle := range []float64{15, 75, 45} {
+			sin, cos := math.Sincos(angle * math.Pi / 180)
+			dot := (math.Cos(2*math.Pi*(cos*x+sin*y)/4.6) + math.Cos(2*math.Pi*(cos*y-sin*x)/4.6) + 2) / 4 * 255
+			v := uint8(10)
+			if float64(s.img.Pix[i+c]) > dot {
+				v = 240
+			}
+			s.img.Pix[i+c] = v
+		}
+	}
+	s.img = imaging.Blur(s.img, 1.2)
+}
+
+// The codes at the picture's own corners are told, so that a person sees a
+// card that was photographed on its head.
+func TestEnds(t *testing.T) {
+	shot := gentle.shoot(t)
+	r, err := shot.sheet.Measure(shot.img, shot.corners, Options{})
+	require.NoError(t, err)
+	first, last := r.Ends()
+	assert.Equal(t, shot.sheet.Patches[0].Code, first)
+	assert.Equal(t, shot.sheet.Patches[len(shot.sheet.Patches)-1].Code, last)
+	c := shot.corners
+	r, err = shot.sheet.Measure(shot.img, [4]Point{c[2], c[3], c[0], c[1]}, Options{})
+	require.NoError(t, err, "a card on its head cannot be told from another")
+	turned, end := r.Ends()
+	assert.Equal(t, []string{first, last}, []string{end, turned})
 }
 
 // Our measuring sheet is found by its markers, however it lies, and read.

@@ -115,7 +115,7 @@ func (t *trouble) refuse(early bool) error {
 	case t.empty > 0.5:
 		return say.Failed("count rows and columns against the layout", "more than half of the places look empty")
 	case t.gapsOK < 0.85 || t.rms > 0.10:
-		return say.Failed(again, "what lies between the colors is not evenly lit white paper: the corners, the layout or a hard shadow")
+		return say.Failed(again, "what lies between the colors is not evenly lit white paper: the corners, the layout, a hard shadow, or a photo of a screen or a print")
 	case t.span > 5:
 		return say.Failed("turn the card to the window, or use two lamps", "one end of the card is %.1f times as bright as the other", t.span)
 	case t.redBlue > 2:
@@ -134,7 +134,7 @@ func (t *trouble) warnings() (w []string) {
 	add(t.clipped > 0.05, "the white paper is burnt out in %.0f percent of its places: shoot half a stop to one stop darker", 100*t.clipped)
 	add(t.paper < 140, "the white paper is dark, %.0f of 255: shoot brighter, so that it reads 200 to 240", t.paper)
 	add(t.gapsOK < 0.95, "a shadow or something else than paper lies between some colors")
-	add(t.support < 0.33, "the colors look uneven: the corners may be off, or the picture out of focus")
+	add(t.support < 0.33, "the colors look uneven: the corners may be off, the picture out of focus, or it shows a print or a screen instead of the card")
 	add(t.rms > 0.02 && t.gapsOK >= 0.95, "the light is uneven in a way no lamp makes: switch off HDR and night modes, and keep your shadow off")
 	add(t.span > 2.5, "one end of the card is %.1f times as bright as the other", t.span)
 	add(t.redBlue > 1.3 || t.tint > 12, "two kinds of light seem to mix on the card")

@@ -59,10 +59,13 @@ var known = []struct {
 }
 
 // plainWord folds a header: small letters, no marks, no accents of the usual
-// kinds, no white in it.
+// kinds, no white and nothing in parentheses in it.
 func plainWord(header string) string {
 	header = strings.NewReplacer("L*", "l", "a*", "a", "b*", "b", "é", "e", "ü", "u", "ö", "o", "ä", "a", "ñ", "n", "í", "i", "ó", "o", "№", "no").Replace(strings.TrimSpace(header))
 	header = strings.ToLower(header)
+	if word, _, more := strings.Cut(header, "("); more && strings.TrimSpace(word) != "" {
+		header = word // "RGB (0-255)", "Color (English)"
+	}
 	for _, white := range []string{"d50", "d65", "cie1976", "2°"} {
 		header = strings.ReplaceAll(header, white, "")
 	}

@@ -47,3 +47,9 @@ func TestCellsBeyondTheHeader(t *testing.T) {
 	res = read(t, "code,hex\nA1,#c86432,a word more\n", Options{})
 	assert.Equal(t, []string{"A1|A1|#c86432"}, lines(res))
 }
+
+// What stands in parentheses explains a header, and changes nothing.
+func TestParenthesesInHeaders(t *testing.T) {
+	res := read(t, "Ref.;Color (English);RGB (0-255)\n0001;sea foam;200, 100, 50\n", Options{})
+	assert.Equal(t, []string{"0001|sea foam|#c86432"}, lines(res))
+}

@@ -193,7 +193,7 @@ func (m *maker) done(hint string) (*Result, error) {
 	n := len(m.res.Card.Drills)
 	switch {
 	case n > palettes.MaxDrills:
-		return nil, say.Failed("split the file or leave out what you would never use", "%s holds %d colors, and a card takes up to %d", m.file, n, palettes.MaxDrills)
+		return nil, say.Failed("split the file or leave out what you would never use", "%s holds %s, and a card takes up to %s", m.file, say.Count(n, "color"), say.Number(palettes.MaxDrills))
 	case n == 0 && len(m.res.Left) > 0:
 		return nil, say.Failed(hint, "%s holds no color that can be used: %s", m.file, m.res.Left[0])
 	case n == 0:

@@ -172,7 +172,7 @@ func TestRefuses(t *testing.T) {
 				fmt.Fprintf(&b, "A%d,#%06x\n", i, i)
 			}
 			return b.String()
-		}(), "mine.csv holds 6000 colors, and a card takes up to 5000"},
+		}(), "mine.csv holds 6,000 colors, and a card takes up to 5,000"},
 		{"too large", strings.Repeat("A1,#fff\n", 5_000_000), "the card mine.csv is over 16 MB"},
 		{"binary", "\x00\x01\x02\x03\x04\x05\x06\x07", "mine.csv is not text"},
 		{"a picture", "\xff\xd8\xff\xe0abcdef", "mine.csv is a picture, not a table"},
