@@ -56,7 +56,7 @@ func (p *Photo) Sharpness(crop Crop, picture *Linear, subject *Mask) Sharpness {
 	var fine, coarse tensor
 	for _, at := range steepest(picture, subject) {
 		x, y := at%picture.Cols, at/picture.Cols
-		part := Crop{crop.X + float64(x-windowDrills/2)*w, crop.Y + float64(y-windowDrills/2)*h, windowDrills * w, windowDrills * h}
+		part := Crop{crop.X + float64(float64(x-windowDrills/2)*w), crop.Y + float64(float64(y-windowDrills/2)*h), windowDrills * w, windowDrills * h}
 		light := lightness(p.Linear(part, side, side))
 		fine.add(light, 0, 0, side, side)
 		coarse.add(half, x/2-5, y/2-5, x/2+6, y/2+6)
@@ -211,7 +211,7 @@ func (t *tensor) add(b band, x0, y0, x1, y1 int) {
 
 // anisotropy is how much more the foremost direction has than the one across.
 func (t *tensor) anisotropy() float64 {
-	mean, d := (t.xx+t.yy)/2, (t.xx-t.yy)/2
+	mean, d := float64((t.xx+t.yy)/2), (t.xx-t.yy)/2
 	r := math.Sqrt(float64(d*d) + float64(t.xy*t.xy))
 	return (mean + r) / math.Max(mean-r, 1e-3)
 }

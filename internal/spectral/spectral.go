@@ -65,7 +65,7 @@ func (s Spectrum) Usable() bool {
 			return false
 		}
 	}
-	return s.From <= 410 && s.From+s.Step*float64(len(s.Value)-1) >= 690
+	return s.From <= 410 && s.From+float64(s.Step*float64(len(s.Value)-1)) >= 690
 }
 
 // At interpolates by Lagrange's cubic, as ASTM E2022 does; beyond its ends the

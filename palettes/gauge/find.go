@@ -77,7 +77,7 @@ func (p picture) readMarks(h homography, f *Frame) (index, total int, codes uint
 				return 0, 0, 0, false
 			}
 		}
-		dark += gray(at) / 4
+		dark += float64(gray(at) / 4)
 	}
 	bits := make([]bool, len(f.Marks))
 	for i, m := range f.Marks {
@@ -182,7 +182,7 @@ func squareOf(piece []int, w int, gray []int32) (b blob, ok bool) {
 	vx, vy, vxy := sxx/n-float64(mx*mx), syy/n-float64(my*my), sxy/n-float64(mx*my)
 	// Both main spreads of a square of side s are s*s/12, whichever way it is
 	// turned; those of a long rectangle or an L differ.
-	half, root := (vx+vy)/2, math.Sqrt(float64((vx-vy)*(vx-vy))/4+float64(vxy*vxy))
+	half, root := float64((vx+vy)/2), math.Sqrt(float64((vx-vy)*(vx-vy)/4)+float64(vxy*vxy))
 	if half-root <= 0 || (half+root)/(half-root) > 2.6 { // aspect up to 1.6
 		return b, false
 	}
@@ -260,7 +260,7 @@ func quads(blobs []blob, f *Frame) (out [][4]Point) {
 func around(four []blob) (p [4]Point, ok bool) {
 	var mx, my float64
 	for _, b := range four {
-		mx, my = mx+b.at.X/4, my+b.at.Y/4
+		mx, my = mx+float64(b.at.X/4), my+float64(b.at.Y/4)
 	}
 	angle := func(b blob) float64 { return math.Atan2(b.at.Y-my, b.at.X-mx) }
 	first := angle(four[0])

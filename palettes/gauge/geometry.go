@@ -11,11 +11,11 @@ type Point struct{ X, Y float64 }
 // Rect is an upright rectangle on a sheet.
 type Rect struct{ X, Y, W, H float64 }
 
-func (r Rect) center() Point { return Point{r.X + r.W/2, r.Y + r.H/2} }
+func (r Rect) center() Point { return Point{r.X + float64(r.W/2), r.Y + float64(r.H/2)} }
 
 // shrunk returns the middle of a rectangle, so much of each side.
 func (r Rect) shrunk(share float64) Rect {
-	return Rect{r.X + r.W*(1-share)/2, r.Y + r.H*(1-share)/2, r.W * share, r.H * share}
+	return Rect{r.X + float64(r.W*(1-share)/2), r.Y + float64(r.H*(1-share)/2), r.W * share, r.H * share}
 }
 
 // homography leads from a sheet to a picture.

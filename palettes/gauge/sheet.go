@@ -89,7 +89,7 @@ func Grid(codes [][]string, fill float64) (*Sheet, error) {
 	// White: the middles of the lanes, where they cross, and a ring around.
 	spot := gap * 0.5
 	add := func(x, y float64) {
-		r := Rect{x - spot/2, y - spot/2, spot, spot}
+		r := Rect{x - float64(spot/2), y - float64(spot/2), spot, spot}
 		if x < 0 || y < 0 || x > right || y > bottom {
 			s.Ring = append(s.Ring, r)
 		} else {
@@ -98,13 +98,13 @@ func Grid(codes [][]string, fill float64) (*Sheet, error) {
 	}
 	for r := -1; r < rows; r++ {
 		for c := -1; c < cols; c++ {
-			x, y := float64(c)+fill+gap/2, float64(r)+fill+gap/2
+			x, y := float64(c)+fill+float64(gap/2), float64(r)+fill+float64(gap/2)
 			add(x, y)
 			if c+1 < cols {
-				add(float64(c+1)+fill/2, y)
+				add(float64(c+1)+float64(fill/2), y)
 			}
 			if r+1 < rows {
-				add(x, float64(r+1)+fill/2)
+				add(x, float64(r+1)+float64(fill/2))
 			}
 		}
 	}
@@ -199,7 +199,7 @@ func newFrame(codes []string, w, h float64, index, total int) *Frame {
 	pitchX, pitchY := (w-40)/frameCols, (h-cellsTop-cellsEnd)/frameRows
 	for i, address := range codes {
 		c, r := i%frameCols, i/frameCols
-		cell := Rect{20 + float64(pitchX*float64(c)) + (pitchX-cellSide)/2, cellsTop + float64(pitchY*float64(r)), cellSide, cellSide}
+		cell := Rect{20 + float64(pitchX*float64(c)) + float64((pitchX-cellSide)/2), cellsTop + float64(pitchY*float64(r)), cellSide, cellSide}
 		f.Cells = append(f.Cells, cell)
 		code, finish := palettes.SplitAddress(address)
 		s.Patches = append(s.Patches, Patch{code, finish, cell})
@@ -207,7 +207,7 @@ func newFrame(codes []string, w, h float64, index, total int) *Frame {
 	// White: below the codes, between the rows, where no tape lies.
 	const label, spot = 6.0, 3.0
 	for r := -1; r < frameRows; r++ {
-		y := cellsTop + float64(pitchY*float64(r)) + cellSide + label + (pitchY-cellSide-label-2.5)/2
+		y := cellsTop + float64(pitchY*float64(r)) + cellSide + label + float64((pitchY-cellSide-label-2.5)/2)
 		if r < 0 {
 			y = cellsTop - 4
 		}

@@ -70,7 +70,7 @@ func fit(p []float64, residual func(p []float64) []float64) []float64 {
 	for range 60 {
 		slope := make([][]float64, len(p)) // by parameter
 		for i := range p {
-			step := 1e-6 * math.Max(1, math.Abs(p[i]))
+			step := float64(1e-6 * math.Max(1, math.Abs(p[i])))
 			q := append([]float64(nil), p...)
 			q[i] += step
 			s := residual(q)

@@ -89,7 +89,7 @@ func (s *Sheet) rampsWrong(p picture, h homography, f field) bool {
 				return true
 			}
 		}
-		if i > 0 && (y[0] > 1.35*y[1]+0.02 || y[1] > 1.35*y[0]+0.02) {
+		if i > 0 && (y[0] > float64(1.35*y[1])+0.02 || y[1] > float64(1.35*y[0])+0.02) {
 			return true
 		}
 		before = y

@@ -41,7 +41,7 @@ func draw(e, whole photo.Ellipse, cols, rows int) drawn {
 	d := drawn{make([]float64, n), make([]int32, n), make([]int8, n)}
 	for i := range d.place {
 		x, y := (float64(i%cols)+0.5)*100/float64(cols), (float64(i/cols)+0.5)*100/float64(rows)
-		u, v := (x-e.X-e.W/2)/(e.W/2), (y-e.Y-e.H/2)/(e.H/2)
+		u, v := (x-e.X-float64(e.W/2))/(e.W/2), (y-e.Y-float64(e.H/2))/(e.H/2)
 		u, v = u*u, v*v
 		r := math.Sqrt(math.Sqrt(float64(u*u) + float64(v*v))) // u^4 + v^4 = r^4
 		d.place[i], d.pull[i] = r, -sure*perUnit

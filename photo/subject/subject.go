@@ -121,7 +121,7 @@ const (
 func (o *Outline) about() {
 	p, e := o.photo, o.hints.About[0]
 	x, y := float64(p.Width)/100, float64(p.Height)/100
-	wide := margin * math.Sqrt(e.W*x*e.H*y)
+	wide := float64(margin * math.Sqrt(e.W*x*e.H*y))
 	x0, y0 := math.Max(0, math.Floor(float64(e.X*x)-wide)), math.Max(0, math.Floor(float64(e.Y*y)-wide))
 	x1, y1 := math.Min(float64(p.Width), math.Ceil(float64((e.X+e.W)*x)+wide)), math.Min(float64(p.Height), math.Ceil(float64((e.Y+e.H)*y)+wide))
 	o.win = photo.Crop{X: x0, Y: y0, W: x1 - x0, H: y1 - y0}
