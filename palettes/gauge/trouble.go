@@ -21,7 +21,6 @@ type trouble struct {
 	span    float64 // brightest over darkest white
 	redBlue float64 // most over least of red to blue in the white
 	tint    float64 // how far the white's a*b* spreads
-	empty   float64 // share of patches that look like paper
 	ramps   bool    // the gray ramps do not rise, or disagree
 }
 
@@ -39,9 +38,6 @@ func (s *Sheet) judge(p picture, h homography, f field, w whites, modes []spotCo
 		}
 		inPatch = append(inPatch, float64(n)/float64(len(windows[i])))
 		support = append(support, modes[i].support)
-		if l := decodeAll(modes[i].v); l[0] >= 0.93*white[0] && l[1] >= 0.93*white[1] && l[2] >= 0.93*white[2] {
-			t.empty += 1 / float64(len(s.Patches))
-		}
 	}
 	t.inPatch, t.support = median(inPatch), median(support)
 
@@ -110,10 +106,10 @@ func (t *trouble) refuse(early bool) error {
 		return say.Failed(again, "hardly any white paper was found between the colors")
 	case early:
 		return nil
+	case t.inPatch > 0.9:
+		return say.Failed("lay the drills before you take the photo; count rows and columns against the layout", "most of the places where colors should lie show white paper")
 	case t.inPatch > 0.10:
 		return say.Failed("corners have to be good to a tenth of a patch; count rows and columns against the layout", "the corners or the layout do not fit the picture: %.0f percent of the places where colors should lie are white", 100*t.inPatch)
-	case t.empty > 0.5:
-		return say.Failed("count rows and columns against the layout", "more than half of the places look empty")
 	case t.gapsOK < 0.85 || t.rms > 0.10:
 		return say.Failed(again, "what lies between the colors is not evenly lit white paper: the corners, the layout, a hard shadow, or a photo of a screen or a print")
 	case t.span > 5:

@@ -53,3 +53,17 @@ func TestParenthesesInHeaders(t *testing.T) {
 	res := read(t, "Ref.;Color (English);RGB (0-255)\n0001;sea foam;200, 100, 50\n", Options{})
 	assert.Equal(t, []string{"0001|sea foam|#c86432"}, lines(res))
 }
+
+// A formula that fails in a spreadsheet gives no code.
+func TestSpreadsheetErrorsAreNoCodes(t *testing.T) {
+	m := newMaker("mine.xlsx", "a spreadsheet")
+	tab := &table{m: m}
+	for i, cells := range [][]string{{"Code", "Hex"}, {"#N/A", "#c86432"}, {"0001", "#d8c3a5"}} {
+		tab.rows = append(tab.rows, record{line: i + 1, shown: cells, raw: cells})
+	}
+	res, err := tab.read(Options{})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"0001|0001|#d8c3a5"}, lines(res))
+	require.Len(t, res.Left, 1)
+	assert.Equal(t, "line 2 (#N/A): the spreadsheet shows an error where the code should stand", res.Left[0].String())
+}

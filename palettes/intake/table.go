@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -111,11 +112,18 @@ func (t *table) colored(r record) bool {
 	return ok
 }
 
+// sheetErrors is what a spreadsheet shows where a formula fails (from memory).
+var sheetErrors = []string{"#N/A", "#REF!", "#VALUE!", "#NAME?", "#DIV/0!", "#NULL!", "#NUM!"}
+
 // row reads one row of data.
 func (t *table) row(r record) {
 	code := wording.Uncell(r.cell(t.cols[codeRole]))
 	if r.bad != "" {
 		t.m.leave(r.line, "", "%s", r.bad)
+		return
+	}
+	if r.raw != nil && slices.Contains(sheetErrors, code) {
+		t.m.leave(r.line, code, "the spreadsheet shows an error where the code should stand")
 		return
 	}
 	if t.cols[codeRole] < 0 {
