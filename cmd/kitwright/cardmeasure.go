@@ -173,7 +173,7 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 	if seenName == "" && m.out != "" {
 		seenName = strings.TrimSuffix(m.out, filepath.Ext(m.out)) + ".seen.png"
 	}
-	for _, path := range []string{m.out, seenName} {
+	for _, path := range append(seenNames(seenName, len(args)), m.out) {
 		if _, err := os.Lstat(path); path != "" && err == nil && !m.force {
 			return say.Failed("choose another name with {out}, or overwrite it with {force}", "%s exists already", path)
 		}
@@ -227,6 +227,22 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 	return m.tell(ctx, e, card, pictures, ends, seenName)
 }
 
+// seenNames are the names of the pictures of what was read: the second has -2
+// before its ending, and so on.
+func seenNames(first string, n int) (names []string) {
+	if first == "" {
+		return nil
+	}
+	for i := range n {
+		name := first
+		if i > 0 {
+			name = strings.TrimSuffix(first, ".png") + "-" + strconv.Itoa(i+1) + ".png"
+		}
+		names = append(names, name)
+	}
+	return names
+}
+
 // sheets returns what lies where on what the photos show.
 func (m *measuring) sheets() (*gauge.Sheet, []*gauge.Frame, error) {
 	if !m.frame {
@@ -260,11 +276,8 @@ func (m *measuring) sheets() (*gauge.Sheet, []*gauge.Frame, error) {
 // can be trusted.
 func (m *measuring) tell(ctx context.Context, e env, card *gauge.Card, pictures []*image.NRGBA, ends []string, seenName string) error {
 	if seenName != "" {
-		for i, img := range pictures {
-			name := seenName
-			if i > 0 {
-				name = strings.TrimSuffix(seenName, ".png") + "-" + strconv.Itoa(i+1) + ".png"
-			}
+		for i, name := range seenNames(seenName, len(pictures)) {
+			img := pictures[i]
 			if err := writeFile(ctx, name, m.force, isPNG, func(w io.Writer) error { return png.Encode(w, img) }); err != nil {
 				return err
 			}

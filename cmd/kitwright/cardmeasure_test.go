@@ -207,6 +207,17 @@ func TestMeasureRefuses(t *testing.T) {
 	}
 }
 
+// A picture that is in the way is said before anything is measured or written.
+func TestMeasureOverwritesNoPicture(t *testing.T) {
+	into(t, map[string]string{"mine.seen-2.png": "hers"})
+	gray := imaging.New(400, 300, color.NRGBA{200, 200, 200, 255})
+	require.NoError(t, imaging.Save(gray, "gray.png"))
+	code, _, errs := kitwright(t, "card", "measure", "--frame", "--codes", "A,B", "gray.png", "gray.png", "-o", "mine.csv")
+	assert.Equal(t, 1, code)
+	assert.Contains(t, errs, "mine.seen-2.png exists already")
+	assert.NoFileExists(t, "mine.seen.png")
+}
+
 // The demo's card is what it says: 200 colors, 194 codes, six of them AB too.
 func TestSeasideCard(t *testing.T) {
 	card, path := seasideCard(t)
