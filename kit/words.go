@@ -127,7 +127,7 @@ var UsualPace = Pace{Slow: 400, Fast: 1000}
 func (p Pace) Hours(drills int) string {
 	fast, slow := (drills+p.Fast-1)/p.Fast, (drills+p.Slow-1)/p.Slow
 	if fast == slow {
-		return fmt.Sprint(slow)
+		return say.Number(slow)
 	}
-	return fmt.Sprintf("%d to %d", fast, slow)
+	return say.Number(fast) + " to " + say.Number(slow)
 }

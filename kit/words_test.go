@@ -82,4 +82,5 @@ func TestHours(t *testing.T) {
 	pace := Pace{Slow: 400, Fast: 1000}
 	assert.Equal(t, "20 to 48", pace.Hours(19_200))
 	assert.Equal(t, "1", pace.Hours(400))
+	assert.Equal(t, "2,000 to 5,000", Pace{Slow: 400, Fast: 1000}.Hours(2_000_000))
 }

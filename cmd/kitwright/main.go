@@ -38,7 +38,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	out := safe(stdout)
 	e := env{stdin: stdin, stdout: out, stderr: safe(stderr), screen: terminalOf(stdout), terminal: terminalOf(stderr)}
 	err := runIn(ctx, e, args)
-	if err == nil {
+	if err == nil || out.err != nil && errors.Is(err, out.err) { // told in the same words by every command
 		err = out.flush()
 	}
 	return err

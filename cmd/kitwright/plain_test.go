@@ -52,10 +52,11 @@ func (full) Write([]byte) (int, error) { return 0, errors.New("no space left on 
 
 // Text that cannot be written is a failure.
 func TestFullOutput(t *testing.T) {
-	for _, args := range [][]string{{"help"}, {"version"}, {"help", "chart"}, {"card", "list"}} {
+	for _, args := range [][]string{{"help"}, {"version"}, {"help", "chart"}, {"card", "list"}, {"licenses"}} {
 		var errs bytes.Buffer
 		err := run(context.Background(), args, strings.NewReader(""), full{}, &errs)
 		assert.Equal(t, 1, report(err, &errs), "%v", args)
-		assert.Contains(t, errs.String(), "no space left")
+		assert.Contains(t, errs.String(), "standard output: no space left", "%v", args)
+		assert.Contains(t, errs.String(), "Try: free some room", "%v", args)
 	}
 }
