@@ -17,7 +17,7 @@ import (
 // looksCGATS tells the text files of measuring instruments: CGATS.17, ISO 28178.
 func looksCGATS(text string) bool {
 	head := text[:min(len(text), 1<<16)]
-	return strings.Contains(head, "BEGIN_DATA_FORMAT") && strings.Contains(head, "END_DATA_FORMAT")
+	return strings.Contains(head, "BEGIN_DATA_FORMAT")
 }
 
 // measured is a data table of such a file.
@@ -38,6 +38,11 @@ func readCGATS(name, text string, opt Options) (*Result, error) {
 	}
 	m := newMaker(name, "measurements (CGATS.17 text)")
 	for _, t := range tables {
+		if said := strings.Fields(t.keys["NUMBER_OF_SETS"]); len(said) > 0 {
+			if n, err := strconv.Atoi(said[len(said)-1]); err == nil && n != len(t.sets) {
+				m.note("the file says %s, and there are %d: it may be cut off", say.Count(n, "row"), len(t.sets))
+			}
+		}
 		if err := t.read(m, opt); err != nil {
 			return nil, err
 		}
@@ -64,6 +69,8 @@ func cgatsTables(name, text string) (tables []*measured, err error) {
 			format = true
 		case first == "END_DATA_FORMAT":
 			format = false
+		case format && first == "BEGIN_DATA":
+			return nil, say.Failed(hint, "%s, line %d: the data begins before END_DATA_FORMAT", name, i+1)
 		case format:
 			for _, w := range words {
 				t.fields = append(t.fields, strings.ToUpper(w))

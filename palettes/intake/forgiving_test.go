@@ -67,3 +67,17 @@ func TestSpreadsheetErrorsAreNoCodes(t *testing.T) {
 	require.Len(t, res.Left, 1)
 	assert.Equal(t, "line 2 (#N/A): the spreadsheet shows an error where the code should stand", res.Left[0].String())
 }
+
+// A measurement whose format is left open is named as what it is.
+func TestFormatLeftOpen(t *testing.T) {
+	_, err := Read("mine.txt", strings.NewReader("CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID LAB_L LAB_A LAB_B\nBEGIN_DATA\n1 50 0 0\nEND_DATA\n"), Options{})
+	assert.EqualError(t, err, "mine.txt, line 4: the data begins before END_DATA_FORMAT")
+}
+
+// A measurement with fewer rows than it says may be cut off: it is said.
+func TestFewerRowsThanSaid(t *testing.T) {
+	text := "CGATS.17\nBEGIN_DATA_FORMAT\nSAMPLE_ID LAB_L LAB_A LAB_B\nEND_DATA_FORMAT\nNUMBER_OF_SETS 2\nBEGIN_DATA\n1 50 0 0\n"
+	const cut = "the file says 2 rows, and there are 1: it may be cut off"
+	assert.Contains(t, read(t, text, Options{}).Notes, cut)
+	assert.NotContains(t, read(t, text+"2 60 0 0\nEND_DATA\n", Options{}).Notes, cut)
+}
