@@ -91,6 +91,9 @@ func IsKit(r io.Reader) bool {
 		len(f.Legend) > 0 && f.Legend[0].Number >= 1 && f.Legend[0].Symbol != "" && cells[0] == '['
 }
 
+// jsonKinds are the kinds of JSON values in plain words.
+var jsonKinds = map[string]string{"string": "a text", "array": "a list", "object": "a group", "bool": "true or false", "number": "a number"}
+
 // wrong says what is wrong with JSON, without the names of this program's
 // types.
 func wrong(err error, data []byte) string {
@@ -102,17 +105,10 @@ func wrong(err error, data []byte) string {
 		return "it is not JSON as kitwright writes it, from line " + strconv.Itoa(line) + " on"
 	case errors.As(err, &kind) && kind.Field != "":
 		is := kind.Value
-		switch {
-		case is == "string":
-			is = "a text"
-		case is == "array":
-			is = "a list"
-		case is == "object":
-			is = "a group"
-		case is == "bool":
-			is = "true or false"
-		case strings.HasPrefix(is, "number "):
-			is = wording.Short(is[len("number "):])
+		if plain, ok := jsonKinds[is]; ok {
+			is = plain
+		} else if value, ok := strings.CutPrefix(is, "number "); ok {
+			is = wording.Short(value)
 		}
 		return "its " + strconv.Quote(kind.Field) + " cannot be " + is
 	}

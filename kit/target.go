@@ -131,7 +131,8 @@ func ReadTarget(r io.Reader) (*Target, error) {
 	if string(line) != targetLine {
 		return nil, say.Failed("use the newer kitwright that made it", TargetFile+" is of a newer version")
 	}
-	z, err := zlib.NewReader(r)
+	file := bufio.NewReader(r) // read a byte at a time, so that what follows is seen
+	z, err := zlib.NewReader(file)
 	if err != nil {
 		return nil, bad("it is damaged")
 	}
@@ -159,6 +160,9 @@ func ReadTarget(r io.Reader) (*Target, error) {
 	}
 	if _, err := in.ReadByte(); !errors.Is(err, io.EOF) { // also checks the sum at the end
 		return nil, bad("it is damaged")
+	}
+	if _, err := file.ReadByte(); !errors.Is(err, io.EOF) {
+		return nil, bad("something follows its end")
 	}
 	return t, nil
 }

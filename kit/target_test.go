@@ -163,6 +163,17 @@ func TestDamagedTargets(t *testing.T) {
 	require.NoError(t, err, "what the others are made of")
 }
 
+// What follows a target is not passed over in silence.
+func TestTargetEndsWhereItEnds(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, richKit(t, nil).Target.Write(&b))
+	_, err := ReadTarget(bytes.NewReader(b.Bytes()))
+	require.NoError(t, err)
+	b.WriteString("x")
+	_, err = ReadTarget(&b)
+	require.ErrorContains(t, err, "follows its end")
+}
+
 func FuzzReadTarget(f *testing.F) {
 	var b bytes.Buffer
 	require.NoError(f, richKit(f, nil).Target.Write(&b))

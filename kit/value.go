@@ -197,7 +197,7 @@ type captionLines struct{ text }
 func (c captionLines) Set(s string) error {
 	s = strings.NewReplacer("\r\n", "\n", `\n`, "\n").Replace(s)
 	for part := range strings.SplitSeq(s, "\n") {
-		if err := checkWords(wording.Title, part); err != nil {
+		if err := checkWords(wording.Caption, part); err != nil {
 			return err
 		}
 	}

@@ -119,7 +119,7 @@ func readCode(text string) (string, error) {
 		err = say.Usage("kitwright card show lists the codes of a card", "a code of blanks is none")
 	}
 	if err == nil {
-		err = checkWords(wording.Title, code)
+		err = checkWords(wording.Color, code)
 	}
 	return code, err
 }

@@ -39,8 +39,9 @@ func printCommand() command {
 				if err := wantArgs(args, 1, "one kit folder is needed", "kitwright print ginger-kit"); err != nil {
 					return err
 				}
-				from := kitFolder(args[0])
-				k, err := readKit(from)
+				from := source{dir: kitFolder(args[0])}
+				from.was, _ = os.Stat(from.dir) // nil where there is nothing, which readKit tells
+				k, err := readKit(from.dir)
 				if err != nil {
 					return err
 				}
@@ -48,12 +49,25 @@ func printCommand() command {
 					return err
 				}
 				if out == "" {
-					out = filepath.Clean(from) + "-print"
+					out = filepath.Clean(from.dir) + "-print"
 				}
 				return printAgain(ctx, e, from, k, p, only, out, force, quiet)
 			}
 		},
 	}
+}
+
+// source is the folder that a kit is read from, and which it was before it was
+// read: another may take its place meanwhile.
+type source struct {
+	dir string
+	was os.FileInfo
+}
+
+// unchanged says whether the folder is still the one that was read.
+func (s source) unchanged() bool {
+	now, err := os.Stat(s.dir)
+	return err == nil && s.was != nil && os.SameFile(s.was, now)
 }
 
 // kitFolder returns the kit folder that an argument names, be it by its
@@ -122,7 +136,7 @@ func keepSettings(fs *pflag.FlagSet, settings map[string]string, whose string) e
 	return nil
 }
 
-func printAgain(ctx context.Context, e env, from string, k *kit.Kit, p render.Print, only printChoice, out string, force, quiet bool) error {
+func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Print, only printChoice, out string, force, quiet bool) error {
 	if err := p.Check(k); err != nil {
 		return err
 	}
@@ -134,11 +148,15 @@ func printAgain(ctx context.Context, e env, from string, k *kit.Kit, p render.Pr
 			files = append(files, o)
 		}
 	}
-	dir, err := begin(ctx, out, folder.Kits, folder.Options{Force: force, Keep: samePlace(from, out)})
+	inPlace := samePlace(from.dir, out)
+	dir, err := begin(ctx, out, folder.Kits, folder.Options{Force: force, Keep: inPlace})
 	if err != nil {
 		return err
 	}
 	defer dir.Drop()
+	if inPlace && !from.unchanged() { // the files that are kept would be another kit's
+		return say.Failed("run it again", "something made, replaced or removed %s meanwhile", from.dir)
+	}
 	ctx, done := showProgress(ctx, e.terminal, quiet)
 	defer done()
 	if err := folder.WriteAll(ctx, dir, files, job); err != nil {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"bytes"
+	"context"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -11,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/kit"
+	"kitwright/render"
 )
 
 // madeKit makes a small kit in an empty folder.
@@ -73,6 +76,29 @@ func kitOf(t *testing.T, dir string) *kit.Kit {
 	k, err := kit.ReadJSON(bytes.NewReader(read(t, filepath.Join(dir, "kit.json"))))
 	require.NoError(t, err)
 	return k
+}
+
+// A kit that took the place of the one that was read does not get its prints,
+// nor the other way round.
+func TestPrintInPlaceOfAnother(t *testing.T) {
+	madeKit(t)
+	from := source{dir: "cat-kit"}
+	from.was, _ = os.Stat("cat-kit")
+	k, err := readKit("cat-kit")
+	require.NoError(t, err)
+	code, _, errs := kitwright(t, "chart", "--demo", "--quiet", "--grid", "60x40", "--colors", "4", "--force")
+	require.Equal(t, 0, code, errs)
+	other := read(t, "cat-kit/kit.json")
+	p := render.DefaultPrint()
+	err = printAgain(context.Background(), env{stdout: io.Discard}, from, k, p, printChoice{"ticket.pdf": true}, "cat-kit", true, true)
+	assert.ErrorContains(t, err, "meanwhile")
+	assert.Equal(t, string(other), string(read(t, "cat-kit/kit.json")))
+	assert.Equal(t, []string{"cat-kit", "cat-kit.before"}, names(t, "."))
+
+	from.was, _ = os.Stat("cat-kit")
+	k, err = readKit("cat-kit")
+	require.NoError(t, err)
+	require.NoError(t, printAgain(context.Background(), env{stdout: io.Discard}, from, k, p, printChoice{"ticket.pdf": true}, "cat-kit", true, true))
 }
 
 func TestTestPrint(t *testing.T) {

@@ -20,10 +20,12 @@ type Kind string
 
 // The kinds.
 const (
-	Title  Kind = "title"
-	Code   Kind = "code"
-	Name   Kind = "name"
-	Finish Kind = "finish"
+	Title   Kind = "title"
+	Caption Kind = "caption"
+	Code    Kind = "code"
+	Color   Kind = "color" // a code with its finish
+	Name    Kind = "name"
+	Finish  Kind = "finish"
 )
 
 // Most returns how many characters words of this kind may have: far above any

@@ -14,7 +14,7 @@ func TestCheck(t *testing.T) {
 	for _, s := range []string{"a\nb", "\x1b[31m", "caf\xe9", "a\tb", "\u202etxt", "a\u2028b", "\x00", "\u0085"} {
 		assert.EqualError(t, Name.Check(s), "the name holds characters that cannot be printed", "%q", s)
 	}
-	for kind, most := range map[Kind]int{Code: 40, Finish: 20, Name: 120, Title: 120} {
+	for kind, most := range map[Kind]int{Code: 40, Finish: 20, Name: 120, Title: 120, Caption: 120, Color: 120} {
 		assert.NoError(t, kind.Check(strings.Repeat("ä", most)))
 		assert.ErrorContains(t, kind.Check(strings.Repeat("ä", most+1)), "is longer than")
 	}
