@@ -114,18 +114,9 @@ func halfSample(px [][3]float64) (v [3]float64) {
 	return v
 }
 
-// decode turns an encoded value of sRGB into linear light; below 0 it stays a
-// straight line.
-func decode(v float64) float64 {
-	if v <= 0.04045 {
-		return v / 12.92
-	}
-	return math.Pow((v+0.055)/1.055, 2.4)
-}
-
 func decodeAll(v [3]float64) (l [3]float64) {
 	for c := range v {
-		l[c] = decode(v[c])
+		l[c] = lab.Decode(v[c])
 	}
 	return l
 }

@@ -318,7 +318,7 @@ func (s scene) frameInk(p Point, white, black [3]float64) ([3]float64, bool) {
 	for _, ramp := range s.frame.Ramps {
 		for i, g := range ramp {
 			if in(g) {
-				share := decode(float64(RampGrays[i]) / 255)
+				share := lab.Decode(float64(RampGrays[i]) / 255)
 				return [3]float64{black[0] + share*(white[0]-black[0]), black[1] + share*(white[1]-black[1]), black[2] + share*(white[2]-black[2])}, true
 			}
 		}

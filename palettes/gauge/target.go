@@ -72,7 +72,7 @@ func (q curve) of(v float64) float64 {
 
 func (q curve) light(v [3]float64) (l [3]float64) {
 	for c := range v {
-		l[c] = decode(q.of(v[c]))
+		l[c] = lab.Decode(q.of(v[c]))
 	}
 	return l
 }
