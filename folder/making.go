@@ -17,6 +17,7 @@ import (
 type Options struct {
 	Force bool // replace a folder of the same kind; it is kept as NAME.before
 	Keep  bool // of a folder that is replaced, keep the files that are not made anew
+	Spare bool // what is replaced gives way altogether, and NAME.before stays what it is: its successor can be put back to it
 }
 
 // Making is a folder, or a file, in the making. It takes its place whole or
@@ -283,7 +284,7 @@ func (m *Making) Finish() error {
 			return err
 		}
 		switch {
-		case m.doubt && exists(m.before()):
+		case m.opt.Spare, m.doubt && exists(m.before()):
 			how = again
 		case exists(m.before()):
 			how = next

@@ -2,8 +2,10 @@ package folder
 
 import (
 	"archive/zip"
+	"bytes"
 	"context"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -55,6 +57,12 @@ func Outputs() []Output {
 		{Name: kit.TargetFile, What: "what an edited chart is judged by",
 			part:  func(j Job) bool { return j.Kit.Target != nil },
 			write: func(w io.Writer, j Job) error { return j.Kit.Target.Write(w) }},
+		{Name: kit.EditsFile, What: "what was changed by hand",
+			part:  func(j Job) bool { return j.Kit.Edits != nil },
+			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Write(w) }},
+		{Name: kit.MadeFile, What: "the kit as it was before the first change",
+			part:  func(j Job) bool { return j.Kit.Edits != nil },
+			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Made.WriteJSON(w) }},
 		{Name: "tone.png", What: "the photo before and after its light was changed",
 			part:  func(j Job) bool { return j.Prepared != nil && j.Kit.Tone != (tone.Changes{}) },
 			write: func(w io.Writer, j Job) error { return look.BeforeAfter(w, j.Prepared, j.Picture) }},
@@ -126,3 +134,19 @@ func (z *Zip) Write(name string, content func(io.Writer) error) error {
 
 // Close ends the archive. It does not close the writer it was made for.
 func (z *Zip) Close() error { return z.zip.Close() }
+
+// Holds says whether a file is there with just the content that write writes,
+// or not there at all.
+func Holds(path string, write func(io.Writer) error) (bool, error) {
+	is, err := os.ReadFile(path)
+	if os.IsNotExist(err) {
+		return true, nil
+	} else if err != nil {
+		return false, say.File("the file cannot be looked at", path, err)
+	}
+	var b bytes.Buffer
+	if err := write(&b); err != nil {
+		return false, err
+	}
+	return bytes.Equal(is, b.Bytes()), nil
+}

@@ -36,6 +36,7 @@ type Kit struct {
 
 	Target    *Target // what the chart is judged by; nil = not at hand
 	TargetSum string  // its Sum, as kit.json keeps it; "" in kits made before there was one
+	Edits     *Edits  // what was changed by hand; nil = nothing ever
 }
 
 // Drill is what is set on the canvas.

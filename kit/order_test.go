@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/chart"
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
@@ -197,4 +198,14 @@ func TestBoxesByTheGrid(t *testing.T) {
 	}
 	_, err := readFocus("A1-B2,3,4")
 	assert.Error(t, err)
+}
+
+// The ellipse of a box lies where the photo lies on the canvas.
+func TestEllipseOnACanvasWithABorder(t *testing.T) {
+	l := Layout{Cols: 54, Rows: 50, Picture: chart.Box{X: 2, Y: 3, W: 50, H: 40}, Crop: photo.Crop{W: 100, H: 80}}
+	cx, cy, rx, ry := l.Ellipse(Box{10, 10, 20, 20}, 100, 80)
+	assert.Equal(t, []float64{12, 11, 5, 4}, []float64{cx, cy, rx, ry})
+	l.Crop.X, l.Crop.Y = 10, 8
+	cx, cy, _, _ = l.Ellipse(Box{10, 10, 20, 20}, 100, 80)
+	assert.Equal(t, []float64{7, 7}, []float64{cx, cy})
 }

@@ -390,3 +390,13 @@ func TestOrdersThatContradictThemselves(t *testing.T) {
 		assert.True(t, said.Usage)
 	}
 }
+
+// A focus counts in full in its inner three quarters and fades from there.
+func TestFocusFadesAtItsEdge(t *testing.T) {
+	p, _ := prepare(t, dotOnStripes(t), func(o *Order) {})
+	w, err := p.times([]Focus{{Box{40, 40, 20, 20}, 3}}) // middle at 30, 20; half axes 6 and 4
+	require.NoError(t, err)
+	assert.EqualValues(t, 48, w[20*60+33], "at .60 of the way to the edge")
+	assert.EqualValues(t, 26, w[20*60+35], "at .925: 16 + 32 x .3")
+	assert.Equal(t, w[0], w[20*60+36], "outside")
+}

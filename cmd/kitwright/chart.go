@@ -2,12 +2,17 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/pflag"
 
 	"kitwright/folder"
+	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/render"
 )
@@ -34,7 +39,9 @@ func chartCommand() command {
 			run := photoRun{kind: folder.Kits}
 			order, print := kit.DefaultOrder(), render.DefaultPrint().In(locale())
 			run.print = &print
+			var discard bool
 			run.bind(fs)
+			fs.BoolVar(&discard, "discard-edits", false, "of a kit that is replaced, leave out what was changed by hand instead of changing it again")
 			order.Bind(fs)
 			print.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
@@ -46,7 +53,7 @@ func chartCommand() command {
 					return err
 				}
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder.Making) (summary, error) {
-					return makeKit(ctx, prep, c, print, dir)
+					return makeKit(ctx, prep, c, print, dir, discard)
 				})
 			}
 		},
@@ -54,7 +61,11 @@ func chartCommand() command {
 }
 
 // makeKit makes the files of a kit folder.
-func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder.Making) (summary, error) {
+func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder.Making, discard bool) (summary, error) {
+	earlier, err := earlierEdits(dir.Dest(), discard)
+	if err != nil {
+		return nil, err
+	}
 	card, err := prep.Card(c)
 	if err != nil {
 		return nil, err
@@ -66,6 +77,12 @@ func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Pri
 	if err != nil {
 		return nil, err
 	}
+	var left []kit.Edit
+	if earlier != nil {
+		if k, left, err = k.Replay(earlier, card); err != nil {
+			return nil, err
+		}
+	}
 	if err := p.Check(k); err != nil {
 		return nil, err
 	}
@@ -75,5 +92,38 @@ func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Pri
 	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
 		return nil, err
 	}
-	return func(w io.Writer) error { return writeSummary(w, k, prep, job.Picture, c.Colors, p, dir, files) }, nil
+	return func(w io.Writer) error {
+		if err := writeSummary(w, k, prep, job.Picture, c.Colors, p, dir, files); err != nil || earlier == nil {
+			return err
+		}
+		return tellReplay(w, k, left)
+	}, nil
+}
+
+// earlierEdits returns what was changed by hand in the kit that is to be
+// replaced, nil where there is none or it is to be left out.
+func earlierEdits(dest string, discard bool) (*kit.Edits, error) {
+	if _, err := os.Stat(filepath.Join(dest, kit.EditsFile)); err != nil || discard {
+		return nil, nil // no such kit, or none that was changed
+	}
+	old, err := readKit(dest)
+	if err != nil {
+		var said *say.Error
+		if errors.As(err, &said) {
+			return nil, said.At("what was changed by hand in %s cannot be read; {discard-edits} leaves it out", dest)
+		}
+		return nil, err
+	}
+	return old.Edits, nil
+}
+
+// tellReplay says which earlier changes were made again, and which did not fit.
+func tellReplay(w io.Writer, k *kit.Kit, left []kit.Edit) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "  %s made by hand earlier: done again (--discard-edits leaves them out).\n", say.Count(len(k.Edits.InForce()), "change"))
+	for _, x := range left {
+		fmt.Fprintf(&b, "  Does not fit any more, and was left out: %s\n", x)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
 }

@@ -110,14 +110,36 @@ func readKit(dir string) (*kit.Kit, error) {
 	}
 	path = filepath.Join(dir, kit.TargetFile)
 	if _, err := os.Stat(path); os.IsNotExist(err) {
-		return k, nil
+		return k, readEdits(dir, k)
 	}
 	target, err := openInput(path, "kit")
 	if err != nil {
 		return nil, err
 	}
 	defer target.Close()
-	return k, k.ReadTarget(target)
+	if err := k.ReadTarget(target); err != nil {
+		return nil, err
+	}
+	return k, readEdits(dir, k)
+}
+
+// readEdits reads what was changed by hand in a kit, if anything was.
+func readEdits(dir string, k *kit.Kit) error {
+	log, made := filepath.Join(dir, kit.EditsFile), filepath.Join(dir, kit.MadeFile)
+	if _, err := os.Stat(log); os.IsNotExist(err) {
+		return nil
+	}
+	l, err := openInput(log, "kit")
+	if err != nil {
+		return err
+	}
+	defer l.Close()
+	m, err := openInput(made, "kit")
+	if err != nil {
+		return err
+	}
+	defer m.Close()
+	return k.ReadEdits(l, m)
 }
 
 // keepSettings sets what a kit or the settings for all runs say where no flag
@@ -139,6 +161,11 @@ func keepSettings(fs *pflag.FlagSet, settings map[string]string, whose string) e
 func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Print, only printChoice, out string, force, quiet bool) error {
 	if err := p.Check(k); err != nil {
 		return err
+	}
+	if samePlace(from, out) {
+		if err := untouched(from, k); err != nil {
+			return err
+		}
 	}
 	k.Print = p.Settings()
 	job := folder.Job{Kit: k, Print: p}
