@@ -207,7 +207,7 @@ func newFrame(codes []string, w, h float64, index, total int) *Frame {
 	// White: below the codes, between the rows, where no tape lies.
 	const label, spot = 6.0, 3.0
 	for r := -1; r < frameRows; r++ {
-		y := cellsTop + float64(pitchY*float64(r)) + cellSide + label + float64((pitchY-cellSide-label-2.5)/2)
+		y := cellsTop + float64(pitchY*float64(r)) + cellSide + label + float64((float64(pitchY)-cellSide-label-2.5)/2)
 		if r < 0 {
 			y = cellsTop - 4
 		}
