@@ -162,8 +162,8 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 	if err := p.Check(k); err != nil {
 		return err
 	}
-	if samePlace(from, out) {
-		if err := untouched(from, k); err != nil {
+	if samePlace(from.dir, out) {
+		if err := untouched(from.dir, k); err != nil {
 			return err
 		}
 	}
