@@ -96,9 +96,9 @@ func (k *Kit) Edit(more ...Edit) (*Kit, error) {
 		force, undone := edits.fold()
 		switch {
 		case e.Act == Undo && len(force) == 0:
-			return nil, say.Usage("kitwright edit KIT --list shows what was done", "there is no edit to undo")
+			return nil, say.Usage("kitwright edit KIT {list} shows what was done", "there is no edit to undo")
 		case e.Act == Redo && len(undone) == 0:
-			return nil, say.Usage("kitwright edit KIT --list shows what was done", "there is no edit to redo")
+			return nil, say.Usage("kitwright edit KIT {list} shows what was done", "there is no edit to redo")
 		}
 		edits.Log = append(edits.Log, e)
 	}

@@ -162,11 +162,6 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 	if err := p.Check(k); err != nil {
 		return err
 	}
-	if samePlace(from.dir, out) {
-		if err := untouched(from.dir, k); err != nil {
-			return err
-		}
-	}
 	k.Print = p.Settings()
 	job := folder.Job{Kit: k, Print: p}
 	var files []folder.Output
@@ -183,6 +178,11 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 	defer dir.Drop()
 	if inPlace && !from.unchanged() { // the files that are kept would be another kit's
 		return say.Failed("run it again", "something made, replaced or removed %s meanwhile", from.dir)
+	}
+	if inPlace {
+		if err := untouched(from.dir, k); err != nil {
+			return err
+		}
 	}
 	ctx, done := showProgress(ctx, e.terminal, quiet)
 	defer done()
