@@ -31,7 +31,8 @@ type Output struct {
 	What  string // what it is for, in a few words
 	Print bool   // made anew when a kit is printed again in another way
 
-	part  func(Job) bool // whether the job has it; nil = always
+	part  func(Job) bool      // whether the job has it; nil = always
+	due   func(*kit.Kit) bool // whether the folder of a kit has it; nil = always
 	write func(io.Writer, Job) error
 }
 
@@ -53,18 +54,23 @@ func Outputs() []Output {
 		{Name: kitKey, What: "everything, to print it again without the photo", write: func(w io.Writer, j Job) error { return j.Kit.WriteJSON(w) }},
 		{Name: "subject.png", What: "the photo with the outline of your pet",
 			part:  func(j Job) bool { return j.Picture != nil && j.Picture.Subject != nil },
+			due:   func(k *kit.Kit) bool { return k.Quality.SubjectMiss > 0 },
 			write: func(w io.Writer, j Job) error { return look.Outline(w, j.Prepared, j.Picture) }},
 		{Name: kit.TargetFile, What: "what an edited chart is judged by",
 			part:  func(j Job) bool { return j.Kit.Target != nil },
+			due:   func(k *kit.Kit) bool { return k.Target != nil },
 			write: func(w io.Writer, j Job) error { return j.Kit.Target.Write(w) }},
 		{Name: kit.EditsFile, What: "what was changed by hand",
 			part:  func(j Job) bool { return j.Kit.Edits != nil },
+			due:   func(k *kit.Kit) bool { return k.Edits != nil },
 			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Write(w) }},
 		{Name: kit.MadeFile, What: "the kit as it was before the first change",
 			part:  func(j Job) bool { return j.Kit.Edits != nil },
+			due:   func(k *kit.Kit) bool { return k.Edits != nil },
 			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Made.WriteJSON(w) }},
 		{Name: "tone.png", What: "the photo before and after its light was changed",
 			part:  func(j Job) bool { return j.Prepared != nil && j.Kit.Tone != (tone.Changes{}) },
+			due:   func(k *kit.Kit) bool { return k.Tone != (tone.Changes{}) },
 			write: func(w io.Writer, j Job) error { return look.BeforeAfter(w, j.Prepared, j.Picture) }},
 	}
 }
@@ -72,6 +78,9 @@ func Outputs() []Output {
 // Of says whether the job has this output: a photo whose light was left alone
 // has no picture of how it was changed.
 func (o Output) Of(j Job) bool { return o.part == nil || o.part(j) }
+
+// Due says whether the folder of a kit holds this output, made with its photo.
+func (o Output) Due(k *kit.Kit) bool { return o.due == nil || o.due(k) }
 
 // Write writes the file.
 func (o Output) Write(w io.Writer, j Job) error { return o.write(w, j) }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"os"
 	"os/exec"
 	"regexp"
 	"runtime"
@@ -94,6 +95,14 @@ func TestMadeAlready(t *testing.T) {
 	writePNG(t, "cat.png", 30, 20)
 	code, _, _ = kitwright(t, "chart", "cat.png", "--grid", "60x40", "--colors", "12", "--tone", "none")
 	assert.Equal(t, 1, code, "another photo")
+	code, _, errs = kitwright(t, append(same, "--subject", "2,5,80,90", "--out", "with")...)
+	require.Equal(t, 0, code, errs)
+	code, out, errs = kitwright(t, append(same, "--subject", "2,5,80,90", "--out", "with")...)
+	assert.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "with is made already")
+	require.NoError(t, os.Remove("with/subject.png"))
+	code, _, _ = kitwright(t, append(same, "--subject", "2,5,80,90", "--out", "with")...)
+	assert.Equal(t, 1, code, "the outline is missing")
 	require.NoError(t, exec.Command("rm", "cat-kit/labels.pdf").Run())
 	code, _, _ = kitwright(t, same...)
 	assert.Equal(t, 1, code, "a file is missing")

@@ -18,7 +18,6 @@ import (
 	"kitwright/kit"
 	"kitwright/palettes"
 	"kitwright/photo"
-	"kitwright/photo/tone"
 	"kitwright/render"
 )
 
@@ -124,7 +123,7 @@ func (r *photoRun) isMade(src *photoSource, o kit.Order, card *palettes.Card) bo
 		return false
 	}
 	for _, f := range folder.Outputs() {
-		if _, err := os.Stat(filepath.Join(r.out, f.Name)); err != nil && (f.Name != "tone.png" || k.Tone != (tone.Changes{})) {
+		if _, err := os.Stat(filepath.Join(r.out, f.Name)); err != nil && f.Due(k) {
 			return false
 		}
 	}
