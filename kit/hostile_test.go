@@ -83,7 +83,8 @@ func hostileKits(t testing.TB) (all []hostile) {
 	change("cells", nil, 5, "cells", []any{}, map[string]any{}, []any{[]any{}}, []any{[]any{1, 1, 1}, []any{1, 1, 1}, []any{1, 1, 1}},
 		[]any{[]any{1, 1, 1}, 5}, []any{[]any{1, []any{1}, 1}, []any{1, 1, 1}}, []any{[]any{"1", 1, 1}, []any{1, 1, 1}},
 		[]any{[]any{-1, 1, 1}, []any{1, 1, 1}}, []any{[]any{1.5, 1, 1}, []any{1, 1, 1}}, []any{[]any{1e20, 1, 1}, []any{1, 1, 1}})
-	change("order", 5, []any{}, map[string]any{"colors": 30})
+	change("order", 5, []any{}, map[string]any{"colors": 30},
+		map[string]any{"rare": "NaN"}, map[string]any{"drill": "hexagon"}, map[string]any{"border": "-4"}, map[string]any{"colors": "1e9"})
 	change("quality", "good", map[string]any{"mean_miss": "1"})
 	change("stopped", "no", 1)
 	change("advice", "none", []any{5})

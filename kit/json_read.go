@@ -194,6 +194,9 @@ func (f *file) kit() (*Kit, error) {
 	if n := max(len(f.Order), len(f.Print), len(f.Advice)); n > maxWords {
 		return nil, bad("it has %d settings or pieces of advice, more than any kit", n)
 	}
+	if err := f.order(); err != nil {
+		return nil, bad("%w", err)
+	}
 	title := []rune(f.Title)
 	title = title[:min(len(title), wording.Title.Most())] // the first version had no limit
 	if err := wording.Title.Check(string(title)); err != nil {
