@@ -13,6 +13,9 @@ import (
 // What no choice of so many colors gets below is said of the photo's drills.
 // A border or a caption, whatever its color, takes nothing away from it.
 func TestBorderDoesNotRaiseTheLimit(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
 	ctx := context.Background()
 	for _, background := range []Background{{}, {Colors: 2}} {
 		var want Quality
