@@ -16,6 +16,9 @@ func newSettled(m int) *settled { return &settled{state: make([]int8, m)} }
 
 // settle draws conclusions from a bound: where opening (or closing) a
 // facility would lift the bound to the target, nothing below the target does so.
+// The idea is that of N. Christofides and J. E. Beasley, "A tree search
+// algorithm for the p-median problem", European Journal of Operational Research
+// 10 (1982) 196-204 (cited from memory).
 //
 // To open j beside the pick, one of the pick has to make room: at the least
 // the one of largest rho that need not stay. To close a picked j, the closed

@@ -14,7 +14,9 @@ type plan struct {
 }
 
 // greedy opens the facilities that must be open, and then, one by one, the one
-// that saves most.
+// that saves most: the greedy start of G. Cornuejols, M. L. Fisher and G. L.
+// Nemhauser, "Location of bank accounts to optimize float", Management Science
+// 23 (1977) 789-810 (cited from memory).
 //
 // The savings of all facilities are kept up to date: when a client comes to be
 // served at less, only what it lists below its old cost changes.
