@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes/gauge"
@@ -338,7 +339,7 @@ func inFile(path string, err error) error {
 
 // readPicture reads a photo as sRGB, upright, and how much it was reduced.
 func readPicture(ctx context.Context, path string) (*image.NRGBA, float64, error) {
-	f, err := openInput(path, "photo")
+	f, err := input.Open(path, "photo")
 	if err != nil {
 		return nil, 0, err
 	}

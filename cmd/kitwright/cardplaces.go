@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/home"
+	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/palettes"
 	"kitwright/palettes/intake"
@@ -77,7 +78,7 @@ func (c cardPlaces) read(called *string) (*intake.Result, error) {
 // readCardFile reads a card from a file. Only regular files are: opening a
 // pipe would wait for somebody to write into it.
 func readCardFile(path string, opt intake.Options) (*intake.Result, error) {
-	file, err := openInput(path, "card")
+	file, err := input.Open(path, "card")
 	if err != nil {
 		return nil, err
 	}

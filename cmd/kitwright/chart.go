@@ -2,11 +2,9 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -62,59 +60,16 @@ func chartCommand() command {
 
 // makeKit makes the files of a kit folder.
 func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder.Making, discard bool) (summary, error) {
-	earlier, err := earlierEdits(dir.Dest(), discard)
+	m, err := folder.MakeKit(ctx, dir, prep, c, p, discard)
 	if err != nil {
-		return nil, err
-	}
-	card, err := prep.Card(c)
-	if err != nil {
-		return nil, err
-	}
-	if err := p.CheckLayout(prep.Layout, card, c.Colors); err != nil { // before the work, not after it
-		return nil, err
-	}
-	k, err := prep.Kit(ctx, c)
-	if err != nil {
-		return nil, err
-	}
-	var left []kit.Edit
-	if earlier != nil {
-		if k, left, err = k.Replay(earlier, card); err != nil {
-			return nil, err
-		}
-	}
-	if err := p.Check(k); err != nil {
-		return nil, err
-	}
-	k.Print = p.Settings()
-	job := folder.Job{Kit: k, Print: p, Prepared: prep, Picture: prep.Picture(c)}
-	files := folder.OutputsOf(job)
-	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
 		return nil, err
 	}
 	return func(w io.Writer) error {
-		if err := writeSummary(w, k, prep, job.Picture, c.Colors, p, dir, files); err != nil || earlier == nil {
+		if err := writeSummary(w, m.Kit, prep, m.Picture, c.Colors, p, dir, m.Files); err != nil || !m.Edited {
 			return err
 		}
-		return tellReplay(w, k, left)
+		return tellReplay(w, m.Kit, m.Left)
 	}, nil
-}
-
-// earlierEdits returns what was changed by hand in the kit that is to be
-// replaced, nil where there is none or it is to be left out.
-func earlierEdits(dest string, discard bool) (*kit.Edits, error) {
-	if _, err := os.Stat(filepath.Join(dest, kit.EditsFile)); err != nil || discard {
-		return nil, nil // no such kit, or none that was changed
-	}
-	old, err := readKit(dest)
-	if err != nil {
-		var said *say.Error
-		if errors.As(err, &said) {
-			return nil, said.At("what was changed by hand in %s cannot be read; {discard-edits} leaves it out", dest)
-		}
-		return nil, err
-	}
-	return old.Edits, nil
 }
 
 // tellReplay says which earlier changes were made again, and which did not fit.

@@ -4,6 +4,7 @@ import (
 	"io"
 	"strings"
 
+	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
 	"kitwright/palettes/intake"
@@ -77,7 +78,7 @@ func parseCodes(path, text string) ([]string, error) {
 // readSmall reads a small text file, in any encoding that a card may have.
 func readSmall(path, what string) (string, error) {
 	const most = 1 << 20
-	f, err := openInput(path, what)
+	f, err := input.Open(path, what)
 	if err != nil {
 		return "", err
 	}

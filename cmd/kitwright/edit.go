@@ -55,7 +55,7 @@ func editCommand() command {
 					return say.Usage("kitwright edit --swap A=B KIT, or one of the others alone", "give {swap} and {set}, or {undo}, or {redo}, or {list}")
 				}
 				from := kitFolder(args[0])
-				k, err := readKit(from)
+				k, err := folder.Read(from)
 				if err != nil {
 					return err
 				}

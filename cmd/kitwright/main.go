@@ -2,8 +2,7 @@
 // chart in real drill colors, with the prints and lists to make it.
 //
 // main is thin on purpose: run takes everything as arguments and returns an
-// error, so that a test can do all that a terminal can. Only this package
-// opens files to read.
+// error, so that a test can do all that a terminal can.
 package main
 
 import (

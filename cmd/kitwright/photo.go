@@ -13,8 +13,8 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/folder"
+	"kitwright/internal/input"
 	"kitwright/internal/say"
-	"kitwright/internal/setting"
 	"kitwright/kit"
 	"kitwright/palettes"
 	"kitwright/photo"
@@ -118,7 +118,7 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 // isMade says whether the kit stands there already: of the same photo, card,
 // order and prints, and whole.
 func (r *photoRun) isMade(src *photoSource, o kit.Order, card *palettes.Card) bool {
-	k, err := readKit(r.out)
+	k, err := folder.Read(r.out)
 	if err != nil || k.Stopped || k.Card.SHA256 != card.SHA256() || !maps.Equal(k.Order, o.Settings()) || !maps.Equal(k.Print, r.print.Settings()) {
 		return false
 	}
@@ -150,7 +150,7 @@ func openPhoto(args []string, demo bool) (*photoSource, error) {
 		return nil, err
 	}
 	path := args[0]
-	file, err := openInput(path, "photo")
+	file, err := input.Open(path, "photo")
 	if err != nil {
 		return nil, err
 	}
@@ -179,42 +179,4 @@ func (s *photoSource) close() {
 	if f, ok := s.file.(io.Closer); ok {
 		_ = f.Close() // only read from
 	}
-}
-
-// notThere says that a file cannot be opened, and names one beside it that was
-// probably meant.
-func notThere(what, path string, err error) error {
-	var beside []string
-	if entries, derr := os.ReadDir(filepath.Dir(path)); derr == nil && os.IsNotExist(err) {
-		for _, e := range entries {
-			beside = append(beside, e.Name())
-		}
-	}
-	if near := setting.Near(filepath.Base(path), beside); near != "" {
-		if dir := filepath.Dir(path); dir != "." {
-			near = filepath.Join(dir, near)
-		}
-		return say.Failed(say.Hint("%s is there", near), "the %s cannot be opened: %s: no such file", what, path)
-	}
-	return say.File("the "+what+" cannot be opened", path, err)
-}
-
-// openInput opens a file to read. What is no file is refused: a pipe may never
-// have an end, or anyone who writes into it.
-func openInput(path, what string) (*os.File, error) {
-	info, err := os.Stat(path) // before it is opened: opening a pipe would wait for a writer
-	if err != nil {
-		return nil, notThere(what, path, err)
-	}
-	if info.IsDir() {
-		return nil, say.Failed(say.Hint("name one %s in it", what), "%s is a folder, not a %s", path, what)
-	}
-	if !info.Mode().IsRegular() {
-		return nil, say.Failed("save it as a file first, and name that", "%s is not a file, so no %s can be read from it", path, what)
-	}
-	file, err := os.Open(path)
-	if err != nil {
-		return nil, say.File("the "+what+" cannot be opened", path, err)
-	}
-	return file, nil
 }

@@ -41,7 +41,7 @@ func printCommand() command {
 				}
 				from := source{dir: kitFolder(args[0])}
 				from.was, _ = os.Stat(from.dir) // nil where there is nothing, which readKit tells
-				k, err := readKit(from.dir)
+				k, err := folder.Read(from.dir)
 				if err != nil {
 					return err
 				}
@@ -82,64 +82,6 @@ func kitFolder(path string) string {
 		}
 	}
 	return path
-}
-
-// readKit reads the kit.json of a kit folder, and the kit's target where it is
-// at hand: kits that were made before there was one have none.
-func readKit(dir string) (*kit.Kit, error) {
-	const try = "name a folder that kitwright chart made"
-	info, err := os.Stat(dir)
-	if err != nil {
-		return nil, notThere("kit", dir, err)
-	}
-	if !info.IsDir() {
-		return nil, say.Failed(try, "%s is not a kit folder", dir)
-	}
-	path := filepath.Join(dir, "kit.json")
-	if _, err := os.Stat(path); os.IsNotExist(err) {
-		return nil, say.Failed(try, "%s holds no kit.json", dir)
-	}
-	f, err := openInput(path, "kit")
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	k, err := kit.ReadJSON(f)
-	if err != nil {
-		return nil, err
-	}
-	path = filepath.Join(dir, kit.TargetFile)
-	if _, err := os.Stat(path); os.IsNotExist(err) {
-		return k, readEdits(dir, k)
-	}
-	target, err := openInput(path, "kit")
-	if err != nil {
-		return nil, err
-	}
-	defer target.Close()
-	if err := k.ReadTarget(target); err != nil {
-		return nil, err
-	}
-	return k, readEdits(dir, k)
-}
-
-// readEdits reads what was changed by hand in a kit, if anything was.
-func readEdits(dir string, k *kit.Kit) error {
-	log, made := filepath.Join(dir, kit.EditsFile), filepath.Join(dir, kit.MadeFile)
-	if _, err := os.Stat(log); os.IsNotExist(err) {
-		return nil
-	}
-	l, err := openInput(log, "kit")
-	if err != nil {
-		return err
-	}
-	defer l.Close()
-	m, err := openInput(made, "kit")
-	if err != nil {
-		return err
-	}
-	defer m.Close()
-	return k.ReadEdits(l, m)
 }
 
 // keepSettings sets what a kit or the settings for all runs say where no flag
@@ -317,7 +259,7 @@ func kitToTest(fs *pflag.FlagSet, o kit.Order, args []string) (*kit.Kit, error) 
 				return nil, say.Usage("leave out --"+name+", or the kit", "a kit has its own drills, and --%s was given too", name)
 			}
 		}
-		return readKit(kitFolder(args[0]))
+		return folder.Read(kitFolder(args[0]))
 	}
 	if err := o.Check(); err != nil {
 		return nil, err

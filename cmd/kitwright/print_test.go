@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/folder"
 	"kitwright/kit"
 	"kitwright/render"
 )
@@ -84,7 +85,7 @@ func TestPrintInPlaceOfAnother(t *testing.T) {
 	madeKit(t)
 	from := source{dir: "cat-kit"}
 	from.was, _ = os.Stat("cat-kit")
-	k, err := readKit("cat-kit")
+	k, err := folder.Read("cat-kit")
 	require.NoError(t, err)
 	code, _, errs := kitwright(t, "chart", "--demo", "--quiet", "--grid", "60x40", "--colors", "4", "--force")
 	require.Equal(t, 0, code, errs)
@@ -96,7 +97,7 @@ func TestPrintInPlaceOfAnother(t *testing.T) {
 	assert.Equal(t, []string{"cat-kit", "cat-kit.before"}, names(t, "."))
 
 	from.was, _ = os.Stat("cat-kit")
-	k, err = readKit("cat-kit")
+	k, err = folder.Read("cat-kit")
 	require.NoError(t, err)
 	require.NoError(t, printAgain(context.Background(), env{stdout: io.Discard}, from, k, p, printChoice{"ticket.pdf": true}, "cat-kit", true, true))
 }

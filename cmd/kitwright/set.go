@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/folder"
+	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
 	"kitwright/kit"
@@ -124,7 +125,7 @@ func readSettings(path string) (map[string]string, error) {
 	if _, err := os.Stat(path); os.IsNotExist(err) {
 		return set, nil
 	}
-	f, err := openInput(path, "settings file")
+	f, err := input.Open(path, "settings file")
 	if err != nil {
 		return nil, err
 	}
@@ -215,7 +216,7 @@ func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool) ([]string
 		return args, nil
 	}
 	dir := kitFolder(l.dir)
-	k, err := readKit(dir)
+	k, err := folder.Read(dir)
 	if err != nil {
 		return nil, err
 	}

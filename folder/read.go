@@ -1,0 +1,68 @@
+package folder
+
+import (
+	"os"
+	"path/filepath"
+
+	"kitwright/internal/input"
+	"kitwright/internal/say"
+	"kitwright/kit"
+)
+
+// Read reads the kit.json of a kit folder, and the kit's target where it is
+// at hand: kits that were made before there was one have none.
+func Read(dir string) (*kit.Kit, error) {
+	const try = "name a folder that kitwright chart made"
+	info, err := os.Stat(dir)
+	if err != nil {
+		return nil, input.NotThere("kit", dir, err)
+	}
+	if !info.IsDir() {
+		return nil, say.Failed(try, "%s is not a kit folder", dir)
+	}
+	path := filepath.Join(dir, kitKey)
+	if _, err := os.Stat(path); os.IsNotExist(err) {
+		return nil, say.Failed(try, "%s holds no kit.json", dir)
+	}
+	f, err := input.Open(path, "kit")
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	k, err := kit.ReadJSON(f)
+	if err != nil {
+		return nil, err
+	}
+	path = filepath.Join(dir, kit.TargetFile)
+	if _, err := os.Stat(path); os.IsNotExist(err) {
+		return k, readEdits(dir, k)
+	}
+	target, err := input.Open(path, "kit")
+	if err != nil {
+		return nil, err
+	}
+	defer target.Close()
+	if err := k.ReadTarget(target); err != nil {
+		return nil, err
+	}
+	return k, readEdits(dir, k)
+}
+
+// readEdits reads what was changed by hand in a kit, if anything was.
+func readEdits(dir string, k *kit.Kit) error {
+	log, made := filepath.Join(dir, kit.EditsFile), filepath.Join(dir, kit.MadeFile)
+	if _, err := os.Stat(log); os.IsNotExist(err) {
+		return nil
+	}
+	l, err := input.Open(log, "kit")
+	if err != nil {
+		return err
+	}
+	defer l.Close()
+	m, err := input.Open(made, "kit")
+	if err != nil {
+		return err
+	}
+	defer m.Close()
+	return k.ReadEdits(l, m)
+}
