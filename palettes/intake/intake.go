@@ -79,25 +79,12 @@ func (r Row) String() string {
 // Read reads a card. Name is the file's base name: errors begin with it, and
 // its ending is not asked, only the content.
 func Read(name string, r io.Reader, opt Options) (*Result, error) {
-	data, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	data, packed, err := readAll("card", name, r)
 	if err != nil {
-		return nil, say.Failed("check that it is a file you may read", "the card %s cannot be read: %w", name, err)
+		return nil, err
 	}
-	if len(data) > MaxBytes {
-		return nil, say.Failed("a card is a small table: keep the rows and columns that matter", "the card %s is over %d MB", name, MaxBytes>>20)
-	}
-	if len(bytes.TrimSpace(data)) == 0 {
-		return nil, say.Failed("export it again", "the card %s is empty", name)
-	}
-	switch {
-	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
+	if packed {
 		return readSpreadsheet(name, data, opt)
-	case bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0")):
-		return nil, say.Failed("save it as XLSX or as CSV, without a password", "%s is an old or locked spreadsheet", name)
-	case bytes.HasPrefix(data, []byte("%PDF")):
-		return nil, say.Failed("ask for the table as a spreadsheet, or type codes and colors into one", "%s is a PDF, not a table", name)
-	case bytes.HasPrefix(data, []byte("\xff\xd8\xff")), bytes.HasPrefix(data, []byte("\x89PNG")):
-		return nil, say.Failed("kitwright card measure reads colors from a photo of a card", "%s is a picture, not a table", name)
 	}
 	text, encoding, err := decode(name, data)
 	if err != nil {
@@ -110,6 +97,29 @@ func Read(name string, r io.Reader, opt Options) (*Result, error) {
 		return readCGATS(name, text, opt)
 	}
 	return readText(name, text, encoding, opt)
+}
+
+// readAll reads a small file, and says whether it is packed as spreadsheets
+// are. What is no table is told by what it is.
+func readAll(what, name string, r io.Reader) (data []byte, packed bool, err error) {
+	data, err = io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	switch {
+	case err != nil:
+		return nil, false, say.Failed("check that it is a file you may read", "the %s %s cannot be read: %w", what, name, err)
+	case len(data) > MaxBytes:
+		return nil, false, say.Failed("keep the rows and columns that matter", "the %s %s is over %d MB", what, name, MaxBytes>>20)
+	case len(bytes.TrimSpace(data)) == 0:
+		return nil, false, say.Failed("export it again", "the %s %s is empty", what, name)
+	case bytes.HasPrefix(data, []byte("PK\x03\x04")):
+		return data, true, nil
+	case bytes.HasPrefix(data, []byte("\xd0\xcf\x11\xe0")):
+		return nil, false, say.Failed("save it as XLSX or as CSV, without a password", "%s is an old or locked spreadsheet", name)
+	case bytes.HasPrefix(data, []byte("%PDF")):
+		return nil, false, say.Failed("ask for the table as a spreadsheet, or type it into one", "%s is a PDF, not a table", name)
+	case bytes.HasPrefix(data, []byte("\xff\xd8\xff")), bytes.HasPrefix(data, []byte("\x89PNG")):
+		return nil, false, say.Failed("kitwright card measure reads colors from a photo of a card", "%s is a picture, not a table", name)
+	}
+	return data, false, nil
 }
 
 // maker gathers drills into a result.

@@ -6,7 +6,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"kitwright/internal/say"
 	"kitwright/palettes"
 )
 
@@ -45,7 +44,7 @@ func readText(name, text, encoding string, opt Options) (*Result, error) {
 		}
 	}
 	sep := separator(text)
-	rows, source, license, err := split(name, text, sep)
+	rows, source, license, err := split(name, text, sep, MaxRows)
 	if err != nil {
 		return nil, err
 	}
@@ -127,7 +126,7 @@ const maxJoined = 4
 
 // split parts a text into records. A line whose quote is not closed is joined
 // with those after it; if that does not help, it alone is bad.
-func split(name, text string, sep rune) (rows []record, source, license string, err error) {
+func split(name, text string, sep rune, most int) (rows []record, source, license string, err error) {
 	number := 0
 	for rest := text; rest != ""; {
 		var line string
@@ -148,8 +147,8 @@ func split(name, text string, sep rune) (rows []record, source, license string, 
 			}
 			continue
 		}
-		if len(rows) == MaxRows {
-			return nil, "", "", say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %s", name, say.Count(MaxRows, "row"))
+		if len(rows) == most {
+			return nil, "", "", tooMany(name, most)
 		}
 		r := record{line: number}
 		if strings.Count(line, `"`)%2 == 1 {

@@ -15,29 +15,14 @@ const maxParts = 2000
 
 // readSpreadsheet reads the first sheet of an XLSX file that holds a card.
 func readSpreadsheet(name string, data []byte, opt Options) (*Result, error) {
-	const hint = "open it in a spreadsheet and save it again as XLSX or CSV"
-	packed, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	f, err := openBook(name, data)
 	if err != nil {
-		return nil, say.Failed(hint, "%s is a damaged or unfinished spreadsheet", name)
-	}
-	book, all := false, uint64(0)
-	for _, f := range packed.File {
-		book = book || f.Name == "xl/workbook.xml"
-		if all += f.UncompressedSize64; all > maxPacked || len(packed.File) > maxParts {
-			return nil, say.Failed("keep the rows and columns that matter, without pictures, and save them as CSV", "%s unpacks to more than %d MB", name, maxPacked>>20)
-		}
-	}
-	if !book {
-		return nil, say.Failed("unpack it and name the table in it; spreadsheets are read as XLSX", "%s is not an XLSX spreadsheet", name)
-	}
-	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: maxPacked, UnzipXMLSizeLimit: maxPacked})
-	if err != nil {
-		return nil, say.Failed(hint, "the spreadsheet %s cannot be read: %s", name, clip(err.Error(), 200))
+		return nil, err
 	}
 	defer f.Close()
 	var first error
 	for _, sheet := range f.GetSheetList() {
-		rows, err := sheetRows(name, f, sheet)
+		rows, err := sheetRows(name, f, sheet, MaxRows)
 		if err != nil {
 			return nil, err
 		}
@@ -63,8 +48,32 @@ func readSpreadsheet(name string, data []byte, opt Options) (*Result, error) {
 	return nil, first
 }
 
+// openBook opens a spreadsheet, unless it would unpack to too much.
+func openBook(name string, data []byte) (*excelize.File, error) {
+	const hint = "open it in a spreadsheet and save it again as XLSX or CSV"
+	packed, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return nil, say.Failed(hint, "%s is a damaged or unfinished spreadsheet", name)
+	}
+	book, all := false, uint64(0)
+	for _, f := range packed.File {
+		book = book || f.Name == "xl/workbook.xml"
+		if all += f.UncompressedSize64; all > maxPacked || len(packed.File) > maxParts {
+			return nil, say.Failed("keep the rows and columns that matter, without pictures, and save them as CSV", "%s unpacks to more than %d MB", name, maxPacked>>20)
+		}
+	}
+	if !book {
+		return nil, say.Failed("unpack it and name the table in it; spreadsheets are read as XLSX", "%s is not an XLSX spreadsheet", name)
+	}
+	f, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{UnzipSizeLimit: maxPacked, UnzipXMLSizeLimit: maxPacked})
+	if err != nil {
+		return nil, say.Failed(hint, "the spreadsheet %s cannot be read: %s", name, clip(err.Error(), 200))
+	}
+	return f, nil
+}
+
 // sheetRows returns the rows of a sheet, as they are shown and as they are.
-func sheetRows(name string, f *excelize.File, sheet string) (out []record, err error) {
+func sheetRows(name string, f *excelize.File, sheet string, most int) (out []record, err error) {
 	bad := func(err error) error {
 		return say.Failed("open it in a spreadsheet and save it again as XLSX or CSV", "the spreadsheet %s cannot be read: %s", name, clip(err.Error(), 200))
 	}
@@ -91,8 +100,8 @@ func sheetRows(name string, f *excelize.File, sheet string) (out []record, err e
 		if r.empty() {
 			continue
 		}
-		if len(out) == MaxRows {
-			return nil, say.Failed("keep the rows and columns that matter; a card takes up to 5,000 colors", "%s holds more than %s", name, say.Count(MaxRows, "row"))
+		if len(out) == most {
+			return nil, tooMany(name, most)
 		}
 		out = append(out, r)
 	}
@@ -107,4 +116,9 @@ func trimmed(cells []string) []string {
 		cells[i] = clip(strings.TrimSpace(cells[i]), maxCell)
 	}
 	return cells
+}
+
+// tooMany says that a table is longer than any that is meant.
+func tooMany(name string, most int) error {
+	return say.Failed("keep the rows and columns that matter", "%s holds more than %s", name, say.Count(most, "row"))
 }
