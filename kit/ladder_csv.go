@@ -4,11 +4,12 @@ import (
 	"encoding/csv"
 	"io"
 	"strconv"
+
+	"kitwright/plan"
 )
 
-// Pace is how many drills a person sets in an hour, slowly and quickly. 400 to
-// 1,000 is common practice, no source.
-type Pace struct{ Slow, Fast int }
+// Pace is how many drills a person sets in an hour, slowly and quickly.
+type Pace = plan.Pace
 
 // WriteLadderCSV writes one row a rung. mean, p95, worst and off_2m are
 // CIEDE2000; bound is what the mean of no as many colors of the card gets

@@ -119,15 +119,3 @@ func (l Layout) Words() []say.Text {
 	}
 	return notes
 }
-
-// UsualPace is common practice, no source.
-var UsualPace = Pace{Slow: 400, Fast: 1000}
-
-// Hours says how long so many drills take, in begun hours.
-func (p Pace) Hours(drills int) string {
-	fast, slow := (drills+p.Fast-1)/p.Fast, (drills+p.Slow-1)/p.Slow
-	if fast == slow {
-		return say.Number(slow)
-	}
-	return say.Number(fast) + " to " + say.Number(slow)
-}

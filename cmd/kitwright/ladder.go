@@ -16,6 +16,7 @@ import (
 	"kitwright/internal/setting"
 	"kitwright/kit"
 	"kitwright/palettes"
+	"kitwright/plan"
 	"kitwright/render"
 	"kitwright/render/look"
 )
@@ -30,7 +31,7 @@ func ladderCommand() command {
 		example: "kitwright ladder --size 40x50cm --focus 38,30,10,12 --counts 12..30 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{kind: folder.Ladders}
-			counts, pace := rungCounts(kit.LadderCounts()), paceValue(kit.UsualPace)
+			counts, pace := rungCounts(kit.LadderCounts()), plan.UsualPace
 			order := kit.DefaultOrder()
 			fs.Var(&counts, "counts", "the color counts to show, as in 12,18,24 or 8..60")
 			asJSON := false
@@ -57,7 +58,7 @@ func ladderCommand() command {
 				}
 				order.Colors = kit.AutoColors // the counts stand in their own flag
 				return run.do(ctx, e, args, order, func(ctx context.Context, prep *kit.Prepared, c kit.Choice, dir *folder.Making) (summary, error) {
-					made, err := makeLadder(ctx, prep, c, counts, kit.Pace(pace), units, dir)
+					made, err := makeLadder(ctx, prep, c, counts, pace, units, dir)
 					if err != nil {
 						return nil, err
 					}
@@ -231,21 +232,3 @@ func (c *rungCounts) Set(s string) error {
 }
 
 func (c *rungCounts) Type() string { return "N,N,...|N..N" }
-
-// paceValue is the value of --pace.
-type paceValue kit.Pace
-
-func (p *paceValue) String() string { return fmt.Sprintf("%d,%d", p.Slow, p.Fast) }
-
-func (p *paceValue) Set(s string) error {
-	slow, fast, ok := strings.Cut(s, ",")
-	a, err1 := strconv.Atoi(strings.TrimSpace(slow))
-	b, err2 := strconv.Atoi(strings.TrimSpace(fast))
-	if !ok || err1 != nil || err2 != nil || a < 1 || b < a || b > 100_000 {
-		return say.Usage("write drills an hour, slowly and quickly, as in 400,1000", "%q is not a pace", s)
-	}
-	*p = paceValue{a, b}
-	return nil
-}
-
-func (p *paceValue) Type() string { return "SLOW,FAST" }

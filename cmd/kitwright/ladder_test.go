@@ -18,6 +18,7 @@ import (
 	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/plan"
 	"kitwright/render"
 )
 
@@ -145,7 +146,7 @@ func TestLadderStoppedByHand(t *testing.T) {
 			search.Stop()
 		}
 	})
-	made, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, kit.UsualPace, render.Centimeters, dir)
+	made, err := makeLadder(stop, prep, o.Choice, []int{8, 12, 18, 24}, plan.UsualPace, render.Centimeters, dir)
 	require.NoError(t, err)
 	var out bytes.Buffer
 	require.NoError(t, made.tell(&out))
