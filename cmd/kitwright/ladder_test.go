@@ -74,7 +74,7 @@ func TestLadderRefuses(t *testing.T) {
 	inTemp(t)
 	for _, args := range [][]string{
 		{"ladder"}, {"ladder", "--demo", "--counts", "1"}, {"ladder", "--demo", "--counts", "30..8"}, {"ladder", "--demo", "--counts", "8..101"},
-		{"ladder", "--demo", "--counts", "x"}, {"ladder", "--demo", "--pace", "0,10"}, {"ladder", "--demo", "--pace", "10,5"}, {"ladder", "--demo", "--pace", "10"},
+		{"ladder", "--demo", "--counts", "x"}, {"ladder", "--demo", "--pace", "0,10"}, {"ladder", "--demo", "--pace", "10,5"}, {"ladder", "--demo", "--pace", "10,"},
 		{"ladder", "--demo", "--colors", "101"}, {"ladder", "--demo", "--keep", "SR-001"}, {"ladder", "--demo", "--focus", "0,0,200,10"},
 	} {
 		code, _, errs := kitwright(t, args...)
