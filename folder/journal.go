@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"strings"
 
+	"kitwright/internal/filelock"
 	"kitwright/internal/say"
 )
 
@@ -51,8 +52,6 @@ type journal struct {
 
 const journalHead = "kitwright\n"
 
-var errLocked = errors.New("locked by another run")
-
 // openJournal opens the journal of a place, or makes it, and locks it.
 func openJournal(d *disk, dest string) (*journal, error) {
 	path := journalPath(dest)
@@ -64,9 +63,9 @@ func openJournal(d *disk, dest string) (*journal, error) {
 		if err != nil {
 			return nil, say.File("the folder cannot be made", dest, err)
 		}
-		if err := tryLock(f); err != nil {
+		if err := filelock.Try(f); err != nil {
 			_ = f.Close()
-			if err == errLocked {
+			if err == filelock.ErrLocked {
 				return nil, locked("let it end before this one begins, or give each its own {out}", "another run is making %s just now", dest)
 			}
 			return nil, say.File("the place cannot be locked", dest, err)
@@ -93,7 +92,7 @@ func locked(try, format, dest string) error {
 	err := say.Failed(try, format, dest)
 	var said *say.Error
 	if errors.As(err, &said) {
-		said.Err = errLocked
+		said.Err = filelock.ErrLocked
 	}
 	return err
 }

@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/filelock"
 )
 
 // While a run looks at what stands at its place, no other run can be between
@@ -44,7 +46,7 @@ func TestJudgedUnderTheLock(t *testing.T) {
 	}
 	assert.NoError(t, looking.run(calm(), dir, "looking"))
 	close(goOn)
-	assert.ErrorIs(t, <-ended, errLocked)
+	assert.ErrorIs(t, <-ended, filelock.ErrLocked)
 	title, err := titleAt(Kits, filepath.Join(dir, "cat-kit"))
 	require.NoError(t, err)
 	assert.Equal(t, "looking", title)
@@ -61,7 +63,7 @@ func TestBusyBetweenRenames(t *testing.T) {
 		if op == "rename" && strings.Contains(path, ".new-") {
 			for _, opt := range []Options{{Force: true}, {}} {
 				_, err := begin(calm(), filepath.Join(dir, "cat-kit"), Kits, opt)
-				assert.ErrorIs(t, err, errLocked)
+				assert.ErrorIs(t, err, filelock.ErrLocked)
 				asked++
 			}
 		}
@@ -85,7 +87,7 @@ func TestManyRunsForOnePlace(t *testing.T) {
 				err := s.run(calm(), dir, "one")
 				if err == nil {
 					n++
-				} else if !errors.Is(err, errLocked) {
+				} else if !errors.Is(err, filelock.ErrLocked) {
 					t.Error(err)
 				}
 			}

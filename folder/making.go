@@ -10,6 +10,7 @@ import (
 	"sync"
 	"time"
 
+	"kitwright/internal/filelock"
 	"kitwright/internal/say"
 )
 
@@ -126,7 +127,7 @@ func open(d *disk, dest string, may func(place) error) (*Making, error) {
 		// What stands there is judged under the lock only: without it, another
 		// run may be between two renames. Where none can be had, as in a folder
 		// that can't be written to, the nearer reason is told.
-		if refused := may(p); refused != nil && !errors.Is(err, errLocked) {
+		if refused := may(p); refused != nil && !errors.Is(err, filelock.ErrLocked) {
 			return nil, refused
 		}
 		return nil, err

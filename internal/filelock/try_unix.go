@@ -1,6 +1,6 @@
 //go:build !windows
 
-package folder
+package filelock
 
 import (
 	"errors"
@@ -8,18 +8,18 @@ import (
 	"syscall"
 )
 
-// tryLock locks a file for this run, without waiting. The system lets go of
-// the lock when the run ends, however it ends.
-func tryLock(f *os.File) error {
+// Try locks a file without waiting. Where a file system knows no locks, it
+// says nothing: what the caller checks beside them remains.
+func Try(f *os.File) error {
 	for {
 		err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
 		switch {
 		case err == syscall.EINTR:
 			continue
 		case err == syscall.EWOULDBLOCK:
-			return errLocked
+			return ErrLocked
 		case errors.Is(err, errors.ErrUnsupported), err == syscall.ENOLCK:
-			return nil // a file system without locks; what is checked at the end remains
+			return nil
 		}
 		return err
 	}
