@@ -120,14 +120,14 @@ func (s *SectionSize) Set(text string) error {
 // Type names the value in help.
 func (s *SectionSize) Type() string { return "SIZE|COLSxROWS" }
 
-// whole reads digits and nothing else, up to a million.
+// whole reads digits and nothing else, up to four million.
 func whole(s string) (int, bool) {
 	s = strings.TrimSpace(s)
 	if s == "" || len(s) > 7 || strings.Trim(s, "0123456789") != "" {
 		return 0, false
 	}
 	n, err := strconv.Atoi(s)
-	return n, err == nil && n <= 1_000_000
+	return n, err == nil && n <= 4_000_000
 }
 
 // Tips are the multi-placers at hand, by how many drills each sets: bit n
