@@ -34,6 +34,7 @@ type Options struct {
 
 	Weight []uint16 // how much a miss seen near counts in each cell, relative to the mean; nil: all alike
 	Fixed  []int32  // a color's index for cells that are settled, -1 for free ones; nil: all free
+	Supply *Supply  // how many cells each color may take; nil: any number
 
 	force *strengths // in place of what Calm makes of them
 }
@@ -77,6 +78,9 @@ const (
 // energy falls. The result is the same for any number of processors. When ctx
 // ends, Place returns what it has and the context's error.
 func Place(ctx context.Context, g *lab.Grid, colors []lab.Color, opt Options) ([]uint16, error) {
+	if opt.Supply != nil {
+		return placeSupplied(ctx, g, colors, opt)
+	}
 	l := newLayer(g, colors, opt)
 	for pass := range passes {
 		if ctx.Err() != nil {
