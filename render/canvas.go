@@ -66,13 +66,17 @@ type canvas struct {
 	w, h   float64 // the drilled picture
 	wrap   float64
 	margin float64
+	f      float64 // how much larger than usual all that stands around the picture is
 	x, y   float64 // upper left corner of the drilled picture on the trimmed page
 
 	header  canvasHeader
+	headX   float64
 	beside  *legend
 	columns int // blocks beside
 	rowsB   int // rows of a block beside
 	legendX float64
+	left    bool // the legend stands to the left of the picture, too
+	thumb   thumbnailPlace
 	below   *legend
 	rowsU   int // rows of a block below
 
@@ -86,17 +90,21 @@ type canvasHeader struct {
 	facts []string
 }
 
-// Places in the margins of the canvas, mm.
+// Places in the margins of the canvas, mm. Those that follow the size of the
+// type around the picture grow with it.
 const (
 	safe       = 10.0 // nothing but crop marks is nearer to the edge
-	besideGap  = 18.0 // from the picture or its wrap to the legend: row numbers stand between
-	barOff     = 15.0 // from the picture or its wrap to the check bars
-	belowOff   = 26.0 // to the legend below
-	headerGap  = 11.0 // from the header to the picture: column numbers stand between
+	besideGap  = 18.0 // from the picture or its wrap to the legend: row numbers stand between; grows
+	barOff     = 15.0 // from the picture or its wrap to the check bars; grows
+	barRest    = 10.0 // what a check bar and its words take beyond that; grows
+	belowOff   = 26.0 // to the legend below; grows
+	headerGap  = 11.0 // from the header to the picture: column numbers stand between; grows
 	leastInner = 125.0
 	titleSize  = 26.0 // of a picture up to 60 cm wide; larger ones have larger titles
 	titleMost  = 60.0
-	thumbLeast = 45.0 // less of a picture in small is not worth its place
+	bothSides  = 800.0 // a picture wider than this has the legend on both sides
+	usualSide  = 600.0 // up to here the type around the picture has its usual size
+	mostGrown  = 2.0
 )
 
 // newCanvas decides where everything lies.
@@ -105,64 +113,53 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 		kit: k, print: p, skin: newSkin(k, p),
 		w: k.Width().MM(), h: k.Height().MM(), wrap: p.Wrap.MM(), margin: p.Margin.MM(),
 	}
+	c.f = min(mostGrown, max(1, max(c.w, c.h)/usualSide))
 	blockW, blockH := c.w+2*c.wrap, c.h+2*c.wrap
-	right := c.margin + blockW + c.margin // where the sheet ends
+	leftRoom := max(c.margin, safe+(barOff+4.5)*c.f) // the bar stands there, and its numbers
+	c.headX = c.margin
 	contentH := blockH
+	right := c.margin + blockW + leftRoom // where the sheet ends
 	if p.Legend == LegendBeside || p.Legend == LegendBoth {
-		room := max(blockH, leastInner+30)
-		lay := func(size float64) {
-			c.beside = newLegend(k, c.skin, allEntries(k), nil, size, 4.7*size)
-			c.columns, c.rowsB = c.beside.blocks(c.beside.fit(room - c.besideHead() - c.noteHeight(c.beside.width())))
+		c.layBeside(blockH)
+		c.left = c.w > bothSides
+		if wide := c.beside.widthOf(c.columns); c.left {
+			c.headX = safe
+			leftRoom += wide + 4*c.f
 		}
-		lay(9)
-		fewest, size := c.columns, 12.0
-		if fewest > 1 {
-			size = 10.5 // wide enough as it is
-		}
-		for lay(size); c.columns > fewest; lay(size) { // the largest type that takes no more columns
-			size -= 0.5
-		}
-		c.legendX = c.margin + max(blockW+besideGap, leastInner)
-		right = max(right, c.legendX+c.beside.widthOf(c.columns)+safe)
+		c.legendX = leftRoom + max(blockW+besideGap*c.f, leastInner)
+		right = max(leftRoom+blockW+c.margin, c.legendX+c.beside.widthOf(c.columns)+safe)
 		contentH = max(blockH, c.besideHead()+c.beside.height(c.rowsB)+c.noteHeight(c.beside.widthOf(c.columns)))
+		right = max(right, c.placeThumb(blockH)+safe)
 	}
 	c.sheetW = max(right, leastInner+2*c.margin)
-	inner := c.sheetW - c.margin - safe
-	c.header = c.newHeader(inner - 12)
-	top := max(c.margin+c.wrap, safe+c.headerHeight()+headerGap+c.wrap)
-	c.x, c.y = c.margin+c.wrap, top
-	bottom := c.margin
+	c.header = c.newHeader(c.sheetW - c.headX - safe - 12*c.f)
+	top := max(c.margin+c.wrap, safe+c.headerHeight()+headerGap*c.f+c.wrap)
+	c.x, c.y = leftRoom+c.wrap, top
+	bottom := max(c.margin, (barOff+barRest)*c.f+safe/2)
 	if p.Legend == LegendBelow || p.Legend == LegendBoth {
-		c.below = newLegend(k, c.skin, allEntries(k), nil, 9, 42)
-		room := c.sheetW - 2*c.margin
-		if c.below.width() > room {
-			c.below = newLegend(k, c.skin, allEntries(k), nil, 9, max(10, 42-(c.below.width()-room)))
-		}
-		blocks := max(1, int((room+c.below.apart)/(c.below.width()+c.below.apart)))
-		c.rowsU = (len(c.below.rows) + blocks - 1) / blocks
-		bottom = belowOff + c.besideHead() + c.below.height(c.rowsU) + c.noteHeight(room) + safe
+		bottom = c.layBelow()
 	}
 	c.sheetH = top - c.wrap + contentH + max(c.margin, bottom)
 	return c
 }
 
 // besideHead is the height of the legend's heading.
-func (c *canvas) besideHead() float64 { return 9 }
+func (c *canvas) besideHead() float64 { return 9 * c.f }
 
 func (c *canvas) newHeader(width float64) canvasHeader {
-	h := canvasHeader{size: math.Round(min(titleMost, max(titleSize, titleSize*c.w/600)))}
+	h := canvasHeader{size: math.Round(min(titleMost, titleSize*max(c.f, c.w/usualSide)))}
 	t := titleOf(c.kit)
 	for h.size > 15 && letters.Width(letters.Bold, h.size, t) > width {
 		h.size--
 	}
 	h.title = letters.Wrap(letters.Bold, h.size, width, 2, t)
-	h.facts = letters.Wrap(letters.Regular, plainT, width, 3, c.facts())
+	h.facts = letters.Wrap(letters.Regular, plainT*c.f, width, 3, c.facts())
 	return h
 }
 
 // headerHeight returns the height of title and facts.
 func (c *canvas) headerHeight() float64 {
-	return float64(len(c.header.title))*c.header.size*1.15*letters.PointMM + 1.5 + float64(len(c.header.facts))*4.2
+	return float64(len(c.header.title))*c.header.size*1.15*letters.PointMM + (1.5+float64(len(c.header.facts))*4.2)*c.f
 }
 
 // facts returns what the sheet is, in one line.
@@ -192,14 +189,16 @@ func (c *canvas) note(width float64) []string {
 	if c.kit.Card.Builtin {
 		s += " " + kit.ReferenceNote
 	}
-	return letters.Wrap(letters.Regular, 8, width, 4, s)
+	return letters.Wrap(letters.Regular, 8*c.f, width, 4, s)
 }
 
-func (c *canvas) noteHeight(width float64) float64 { return 3 + 3.8*float64(len(c.note(width))) }
+func (c *canvas) noteHeight(width float64) float64 {
+	return (3 + 3.8*float64(len(c.note(width)))) * c.f
+}
 
 // page returns the decided page.
 func (c *canvas) page() *pdf.Page {
-	pg := &pdf.Page{W: c.sheetW, H: c.sheetH, Bleed: c.print.Bleed.MM(), Scale: c.print.Measured.scale()}
+	pg := &pdf.Page{W: c.sheetW, H: c.sheetH, Bleed: c.print.Bleed.MM(), Scale: c.print.printerScale(c.kit)}
 	if pg.Bleed > 0 {
 		pg.Slug = slug
 	}
@@ -244,133 +243,18 @@ func (c *canvas) grid() []pdf.Op {
 
 func (c *canvas) headerOps() []pdf.Op {
 	var ops []pdf.Op
-	x := c.margin
+	x, f := c.headX, c.f
 	y := safe + letters.CapHeight*c.header.size*letters.PointMM
-	ops = append(ops, arrowUp(x+3.5, safe, 7, black),
-		pdf.Text{X: x + 3.5, Y: safe + 12.5, Size: small, Align: pdf.Center, S: "top"})
-	x += 12
+	ops = append(ops, arrowUp(x+3.5*f, safe, 7*f, black),
+		pdf.Text{X: x + 3.5*f, Y: safe + 12.5*f, Size: small * f, Align: pdf.Center, S: "top"})
+	x += 12 * f
 	ops, y = paragraph(ops, x, y, letters.Bold, c.header.size, c.header.size*1.15*letters.PointMM, black, c.header.title)
-	y += 1.5 + 4.2 - c.header.size*1.15*letters.PointMM
-	facts := letters.Wrap(letters.Regular, plainT, c.sheetW-x-safe, 3, c.facts())
-	ops, _ = paragraph(ops, x, y+1.2, letters.Regular, plainT, 4.2, dim, facts)
+	y += (1.5+4.2)*f - c.header.size*1.15*letters.PointMM
+	facts := letters.Wrap(letters.Regular, plainT*f, c.sheetW-x-safe, 3, c.facts())
+	ops, _ = paragraph(ops, x, y+1.2*f, letters.Regular, plainT*f, 4.2*f, dim, facts)
 	return ops
 }
 
 func (c *canvas) numbers() numbering {
-	return numbering{X: c.x, Y: c.y, Pitch: c.kit.Pitch.MM(), Cols: c.kit.Chart.Cols, Rows: c.kit.Chart.Rows, Gap: c.wrap + 0.8, Size: 8}
-}
-
-// bars returns the check bars, one below the picture and one to its left.
-func (c *canvas) bars() []pdf.Op {
-	// On a wide sheet the bars are at opposite corners, so that they tell more
-	// about the whole of it.
-	x, y := c.x-c.wrap, c.y+c.h+c.wrap+barOff
-	wide := c.w+2*c.wrap >= 350
-	if wide {
-		x += c.w + 2*c.wrap - 120
-	}
-	ops := barAcross(x, y)
-	ops = append(ops,
-		pdf.Text{X: x + 104, Y: y, Size: 8, Face: letters.Bold, S: "100 mm"},
-		pdf.Text{X: x, Y: y + 4.2, Size: 8, S: c.barWords()})
-	if lip := c.print.FrameLip; lip > 0 {
-		t := pdf.Text{X: c.x + c.w + c.wrap, Y: y + 4.2, Size: 8, Align: pdf.Right, S: "Shaded drills: hidden by a frame's lip of " + mmText(lip) + "."}
-		switch {
-		case wide:
-			t.X, t.Align = c.x-c.wrap, pdf.Left
-		case c.w+2*c.wrap < 190: // below the words about the bar
-			t.X, t.Y, t.Align = x, y+8.2, pdf.Left
-		}
-		ops = append(ops, t)
-	}
-	x, y = c.x-c.wrap-barOff, c.y-c.wrap
-	ops = append(ops, barDown(x, y)...)
-	return append(ops,
-		pdf.Text{X: x, Y: y + 104, Size: 8, Face: letters.Bold, Turn: 270, S: "100 mm"})
-}
-
-// barWords says what the bar is for, and for which printer it is right.
-func (c *canvas) barWords() string {
-	s := "Print at 100 %, no “fit to page”. This bar must measure 100 mm."
-	if b := c.print.Measured; b != (Bars{}) {
-		s += " Scaled for one printer, whose bars came out as " + mmText(b.Across) + " and " + mmText(b.Down) + "."
-	}
-	return s
-}
-
-// seams marks in the margins where strips of film meet, if the film is
-// narrower than the picture.
-func (c *canvas) seams() []pdf.Op {
-	strips, upright := filmStrips(c.kit, c.print.FilmWidth)
-	var ops []pdf.Op
-	const tip, foot = 7.0, 10.0 // beyond the numbers
-	for _, s := range strips[1:] {
-		at := float64(s.From) * c.kit.Pitch.MM()
-		if upright {
-			x, y0, y1 := c.x+at, c.y-c.wrap, c.y+c.h+c.wrap
-			ops = append(ops,
-				pdf.Poly{Fill: black, Points: [][2]float64{{x, y0 - tip}, {x + 1.2, y0 - foot}, {x - 1.2, y0 - foot}}},
-				pdf.Poly{Fill: black, Points: [][2]float64{{x, y1 + tip}, {x + 1.2, y1 + foot}, {x - 1.2, y1 + foot}}},
-				pdf.Text{X: x + 2, Y: y0 - tip - 0.6, Size: small, S: "film seam"})
-		} else {
-			y, x0, x1 := c.y+at, c.x-c.wrap, c.x+c.w+c.wrap
-			ops = append(ops,
-				pdf.Poly{Fill: black, Points: [][2]float64{{x0 - tip - 3, y}, {x0 - foot - 3, y + 1.2}, {x0 - foot - 3, y - 1.2}}},
-				pdf.Poly{Fill: black, Points: [][2]float64{{x1 + tip + 3, y}, {x1 + foot + 3, y + 1.2}, {x1 + foot + 3, y - 1.2}}},
-				pdf.Text{X: x0 - foot - 2, Y: y + 4.2, Size: small, Align: pdf.Center, S: "seam"})
-		}
-	}
-	return ops
-}
-
-func (c *canvas) legends() []pdf.Op {
-	var ops []pdf.Op
-	if l := c.beside; l != nil {
-		y := c.y - c.wrap
-		ops = append(ops, c.legendOps(l, c.legendX, y, c.rowsB, l.widthOf(c.columns))...)
-	}
-	if l := c.below; l != nil {
-		room := c.sheetW - 2*c.margin
-		y := c.y + c.h + c.wrap + belowOff
-		if c.beside != nil {
-			y = max(y, c.sheetH-safe-c.noteHeight(room)-l.height(c.rowsU)-c.besideHead())
-		}
-		ops = append(ops, c.legendOps(l, c.margin, y, c.rowsU, room)...)
-	}
-	return ops
-}
-
-// finished shows the picture as it will be, in small, where the legend beside
-// leaves room below it.
-func (c *canvas) finished() []pdf.Op {
-	l := c.beside
-	if l == nil {
-		return nil
-	}
-	width := l.widthOf(c.columns)
-	top := c.y - c.wrap + c.besideHead() + l.height(c.rowsB) + c.noteHeight(width) + 10
-	room := c.y + c.h + c.wrap - top - 6
-	if c.below != nil || room < thumbLeast {
-		return nil
-	}
-	t := thumbnail(c.kit.Chart, 240)
-	cell := min(min(width, 250)/float64(t.Cols), min(room, 250)/float64(t.Rows))
-	if cell*float64(max(t.Cols, t.Rows)) < thumbLeast {
-		return nil
-	}
-	e := gray
-	return []pdf.Op{
-		pdf.Area{X: c.legendX, Y: top, Pitch: cell, Lattice: t},
-		pdf.Rect{X: c.legendX, Y: top, W: cell * float64(t.Cols), H: cell * float64(t.Rows), Edge: &e, Line: 0.18},
-		pdf.Text{X: c.legendX, Y: top + cell*float64(t.Rows) + 4.2, Size: 8, Ink: dim, S: "The finished picture in small."},
-	}
-}
-
-func (c *canvas) legendOps(l *legend, x, y float64, rows int, width float64) []pdf.Op {
-	ops := []pdf.Op{pdf.Text{X: x, Y: y + letters.CapHeight*big*letters.PointMM, Size: big, Face: letters.Bold, S: say.Count(len(l.rows), "color")}}
-	y += c.besideHead()
-	ops = append(ops, l.ops(x, y, rows)...)
-	y += l.height(rows) + 3
-	ops, _ = paragraph(ops, x, y+2, letters.Regular, 8, 3.8, dim, c.note(width))
-	return ops
+	return numbering{X: c.x, Y: c.y, Pitch: c.kit.Pitch.MM(), Cols: c.kit.Chart.Cols, Rows: c.kit.Chart.Rows, Gap: c.wrap + 0.8, Size: 8 * c.f}
 }

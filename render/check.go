@@ -17,6 +17,13 @@ import (
 // 5 m is what an order is held to as well.
 const maxSide = 5000 * measure.Millimeter
 
+// The margin that the numbers need, and the one that film, frame and a hand
+// need: common practice, no source.
+const (
+	leastMargin = 15 * measure.Millimeter
+	usualMargin = 30 * measure.Millimeter
+)
+
 // mostLid is the largest lid there is a round label for.
 const mostLid = 100 * measure.Millimeter
 
@@ -24,8 +31,8 @@ const mostLid = 100 * measure.Millimeter
 // where there is no kit yet.
 func (p Print) Check(k *kit.Kit) error {
 	switch {
-	case p.Margin < 30*measure.Millimeter:
-		return say.Usage("the film and the frame need 30mm on every side", "{margin} takes 30mm or more, not %s", p.Margin)
+	case p.Margin < leastMargin:
+		return say.Usage("30mm on every side is usual", "{margin} takes %s or more, for the numbers and the bars, not %s", measure.Length(leastMargin), p.Margin)
 	case p.Margin > 500*measure.Millimeter:
 		return say.Usage("30mm is usual", "{margin} takes 500mm at most, not %s", p.Margin)
 	case p.Wrap > 200*measure.Millimeter:
@@ -43,6 +50,9 @@ func (p Print) Check(k *kit.Kit) error {
 		return err
 	}
 	if err := p.checkLabels(); err != nil {
+		return err
+	}
+	if err := p.checkMeasured(k); err != nil {
 		return err
 	}
 	if k == nil {
@@ -65,7 +75,7 @@ func (p Print) CheckLayout(l kit.Layout, card *palettes.Card, colors int) error 
 	if err := p.Check(nil); err != nil {
 		return err
 	}
-	k := &kit.Kit{Pitch: l.Pitch, Chart: &chart.Chart{Cols: l.Cols, Rows: l.Rows}}
+	k := &kit.Kit{Pitch: l.Pitch, Card: kit.CardRef{Builtin: card.Builtin}, Chart: &chart.Chart{Cols: l.Cols, Rows: l.Rows}}
 	var codes, names []string
 	for _, d := range card.Drills {
 		codes, names = append(codes, d.Code), append(names, d.Name)
@@ -195,11 +205,7 @@ func ProposePitch(drill measure.Length) measure.Length {
 // each: what the printer's bars led to, and the pitch that a measured row of
 // drills asks for.
 func (p Print) Advice(k *kit.Kit) []say.Text {
-	var out []say.Text
-	if p.Measured != (Bars{}) {
-		out = append(out, say.Textf("Scaled for a printer whose 100 mm bars came out as %s across and %s down. Print with the same settings, and measure again.",
-			mmText(p.Measured.Across), mmText(p.Measured.Down)))
-	}
+	out := p.measuredAdvice(k)
 	if p.MeasuredRow != (RowLength{}) {
 		drill := p.MeasuredRow.drill()
 		out = append(out, say.Textf("Your drills take %s each: order with {pitch} %s (1 percent slack).", mmText(drill), ProposePitch(drill)))
@@ -213,6 +219,9 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 		if lacks := letters.Lacks(k.Title); lacks != "" {
 			out = append(out, say.Textf("The type of the prints has no %s: in the title it prints as %c. A title in Latin, Greek or Cyrillic letters prints whole.", lacks, letters.Missing))
 		}
+	}
+	if p.Margin < usualMargin {
+		out = append(out, say.Textf("A {margin} of %s leaves little to hold the canvas by and to frame it: %s is usual.", mmText(p.Margin), mmText(usualMargin)))
 	}
 	if p.Wrap > 0 && p.FrameLip > 0 {
 		out = append(out, say.Textf("A canvas with a wrap is usually hung without a frame: leave out {frame-lip} if it is."))

@@ -50,10 +50,43 @@ func contrast(a, b int64) float64 {
 
 // whiteInk says whether white (bare paper) stands out more than black on a
 // printed color. Decided by predicted print luminance, the better of the two
-// has a ratio of at least sqrt(.85/.075) = 3.37 on any color.
+// has a ratio of at least sqrt(.85/.075) = 3.37 on any color; see readable.
 func whiteInk(c color) bool {
 	y := printLuminance(c)
 	return contrast(printLuminance(white), y) > contrast(printLuminance(black), y)
+}
+
+// leastContrast is the predicted print contrast of every symbol, whatever the
+// look: what WCAG 2.1 (1.4.3) wants of text.
+const leastContrast = 4.5
+
+// readable returns a color nearly as it is, with the ink that stands out on it:
+// neither black nor white does enough on a mid tone, which is made lighter for
+// black or darker for white, whichever takes less.
+func readable(c color) (ground, ink color) {
+	ink = black
+	if whiteInk(c) {
+		ink = white
+	}
+	enough := func(ground, ink color) bool {
+		return contrast(printLuminance(ground), printLuminance(ink)) >= leastContrast
+	}
+	for keep := 100; ; keep-- {
+		if enough(tint(c, keep), black) && (keep < 100 || ink == black) {
+			return tint(c, keep), black
+		}
+		if dark := shade(c, keep); enough(dark, white) {
+			return dark, white
+		}
+	}
+}
+
+// shade returns the color mixed with black, keep percent of it left.
+func shade(c color, keep int) color {
+	for i, v := range c {
+		c[i] = uint8((int(v)*keep + 50) / 100)
+	}
+	return c
 }
 
 // luminance returns the relative luminance of an sRGB color, in units of

@@ -9,6 +9,7 @@ import (
 type column struct {
 	ops     []pdf.Op
 	x, y, w float64 // y is the top of what comes next
+	size    float64 // of items, points; 0 is 10.5
 }
 
 // heading sets a line of bold type with a rule under it.
@@ -31,7 +32,10 @@ func (f *column) lines(face letters.Face, size float64, ink color, most int, s s
 
 // item sets a bold label and its text in two columns, the label labelW wide.
 func (f *column) item(labelW float64, label, s string) {
-	const size = 10.5
+	size := f.size
+	if size == 0 {
+		size = 10.5
+	}
 	leading := size * 1.32 * letters.PointMM
 	base := f.y + letters.Ascent*size*letters.PointMM
 	f.ops = append(f.ops, pdf.Text{X: f.x, Y: base, Size: size, Face: letters.Bold, S: letters.Shorten(letters.Bold, size, labelW-2, label)})
@@ -40,7 +44,7 @@ func (f *column) item(labelW float64, label, s string) {
 		base += leading
 		f.y += leading
 	}
-	f.y += 1.6
+	f.y += 0.15 * size
 }
 
 // pageTitle sets what a page is and whose kit it belongs to, and returns the

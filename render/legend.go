@@ -61,9 +61,9 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 	}
 	l.code = min(l.code, 0.7*widest)
 	l.name = min(l.name, widest)
-	l.number = max(l.number, letters.Width(letters.Regular, small, "no."))
-	l.code = max(l.code, letters.Width(letters.Regular, small, "code"))
-	l.count = max(l.count, letters.Width(letters.Regular, small, "drills"))
+	l.number = max(l.number, letters.Width(letters.Regular, l.headSize(), "no."))
+	l.code = max(l.code, letters.Width(letters.Regular, l.headSize(), "code"))
+	l.count = max(l.count, letters.Width(letters.Regular, l.headSize(), "drills"))
 	for i := range l.rows {
 		l.rows[i].code = letters.Shorten(letters.Bold, size, l.code, l.rows[i].code)
 		l.rows[i].name = letters.Shorten(letters.Regular, size, l.name, l.rows[i].name)
@@ -93,6 +93,9 @@ func allEntries(k *kit.Kit) []int {
 	}
 	return all
 }
+
+// headSize is the size of the heads of the columns, points.
+func (l *legend) headSize() float64 { return min(max(small, 0.7*l.size), 10.5) }
 
 // width returns the width of one block.
 func (l *legend) width() float64 {
@@ -138,7 +141,7 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 	var ops []pdf.Op
 	start, at := x, l.columns(x)
 	head := func(x float64, a pdf.Align, s string) {
-		ops = append(ops, pdf.Text{X: x, Y: y + 3, Size: small, Ink: dim, Align: a, S: s})
+		ops = append(ops, pdf.Text{X: x, Y: y + 3, Size: l.headSize(), Ink: dim, Align: a, S: s})
 	}
 	head(at.number, pdf.Right, "no.")
 	head(at.code, pdf.Left, "code")

@@ -74,20 +74,20 @@ func (n numbering) crowded() int {
 	return int(wide/n.Pitch) + 1
 }
 
-// barAcross draws the 100 mm check bar from x to the right: a tick every 10 mm
-// on a line that is exactly as long.
-func barAcross(x, y float64) []pdf.Op {
-	ops := []pdf.Op{pdf.Line{X1: x, Y1: y, X2: x + 100, Y2: y, W: 0.25, Ink: black}}
-	for i := 0; i <= 10; i++ {
+// barAcross draws a check bar of whole tens of millimeters from x to the right:
+// a tick every 10 mm on a line that is exactly as long.
+func barAcross(x, y, length float64) []pdf.Op {
+	ops := []pdf.Op{pdf.Line{X1: x, Y1: y, X2: x + length, Y2: y, W: 0.25, Ink: black}}
+	for i := 0; 10*float64(i) <= length; i++ {
 		ops = append(ops, pdf.Line{X1: x + float64(10*i), Y1: y - barTick(i), X2: x + float64(10*i), Y2: y, W: 0.18, Ink: black})
 	}
 	return ops
 }
 
 // barDown is the same from y down.
-func barDown(x, y float64) []pdf.Op {
-	ops := []pdf.Op{pdf.Line{X1: x, Y1: y, X2: x, Y2: y + 100, W: 0.25, Ink: black}}
-	for i := 0; i <= 10; i++ {
+func barDown(x, y, length float64) []pdf.Op {
+	ops := []pdf.Op{pdf.Line{X1: x, Y1: y, X2: x, Y2: y + length, W: 0.25, Ink: black}}
+	for i := 0; 10*float64(i) <= length; i++ {
 		ops = append(ops, pdf.Line{X1: x - barTick(i), Y1: y + float64(10*i), X2: x, Y2: y + float64(10*i), W: 0.18, Ink: black})
 	}
 	return ops
@@ -97,7 +97,7 @@ func barTick(i int) float64 {
 	switch {
 	case i%10 == 0:
 		return 3
-	case i == 5:
+	case i%5 == 0:
 		return 2
 	}
 	return 1.2

@@ -77,7 +77,7 @@ func TestTicketSaysWhatTheShopNeeds(t *testing.T) {
 	require.NoError(t, p.FilmWidth.Set("300mm"))
 	text := strings.Join(strings.Fields(run(t, "pdftotext", "-layout", pdfFile(t, func(w io.Writer) error { return Ticket(w, k, p) }), "-")), " ")
 	for _, want := range []string{
-		"40 × 50 cm", "Print at 100 %", "99.8 mm to 100.2 mm", "Not mirrored", "Matte", "no varnish, laminate or other top coat", "Dry all the way through",
+		"40 × 50 cm", "Print at 100 %", "The bar below the picture measures 400 mm, the one beside it 500 mm, each within 1 mm", "Not mirrored", "Smooth, fine-weave canvas, matte, with no varnish, laminate or other top coat", "Dry all the way through",
 		"Clear double-sided film", "2 to 3 mm beyond", "Never on the margins or the wrap", "columns 1–110, 111–160", "never overlap",
 		"it is the cover", "common practice, without a published source", "comes first",
 	} {
@@ -86,10 +86,12 @@ func TestTicketSaysWhatTheShopNeeds(t *testing.T) {
 }
 
 func TestBarError(t *testing.T) {
-	// 500 mm and 2.5 mm: .25 of 100 mm moves the last drill by 1.25 mm.
-	assert.Equal(t, measure.Length(200), barError(testKit(t, 160, 200, 3, kit.Square)))
-	assert.Equal(t, measure.Length(500), barError(testKit(t, 20, 20, 3, kit.Square)), "never more than .5 mm")
-	assert.Equal(t, measure.Length(100), barError(testKit(t, 900, 20, 3, kit.Square)), "never less than .1 mm")
+	// A bar as long as the side moves the last drill by as much as it is off: half
+	// of 2.5 mm is 1.25 mm, and a ruler shows half millimeters.
+	assert.Equal(t, measure.Length(1000), barError(500, 500_000, 2500))
+	assert.Equal(t, measure.Length(500), barError(100, 190_000, 2500), "a bar half as long")
+	assert.Equal(t, measure.Length(500), barError(100, 2_000_000, 2500), "never less than a ruler shows")
+	assert.Equal(t, measure.Length(1000), barError(500, 500_000, 6000), "never more than 1 mm")
 }
 
 func TestPitches(t *testing.T) {
@@ -99,7 +101,7 @@ func TestPitches(t *testing.T) {
 }
 
 // The test print shows every code and, in the trace, every symbol at real size
-// and rows of 40 at each pitch.
+// and rows of 50 at each pitch.
 func TestTestPrintShowsEverything(t *testing.T) {
 	k := testKit(t, 60, 50, 60, kit.Square)
 	p := DefaultPrint()
@@ -114,13 +116,13 @@ func TestTestPrintShowsEverything(t *testing.T) {
 			glyphs = append(glyphs, g)
 		}
 	}
-	require.Len(t, glyphs, 5*40+5*100+60)
+	require.Len(t, glyphs, 5*50+5*100+60)
 	for i, pitch := range pitches(k.Pitch) {
-		row := glyphs[40*i : 40*i+40]
-		assert.InDelta(t, 39*pitch.MM(), row[39].x-row[0].x, 0.002, "a row at %s", pitch)
+		row := glyphs[50*i : 50*i+50]
+		assert.InDelta(t, 49*pitch.MM(), row[49].x-row[0].x, 0.002, "a row at %s", pitch)
 	}
 	seen := map[rune]bool{}
-	for _, g := range glyphs[700:] {
+	for _, g := range glyphs[750:] {
 		seen[g.r] = true
 		assert.InDelta(t, 2.5, g.size*letters.PointMM, 0.002)
 	}
@@ -165,7 +167,7 @@ func TestTicketAgreesWithAScaledFile(t *testing.T) {
 	}
 	text := ticket()
 	assert.Contains(t, text, fmt.Sprintf("%.1f × %.1f mm, scaled for the printer", (at[2]-at[0])*25.4/72, (at[3]-at[1])*25.4/72))
-	assert.Contains(t, text, "came out as 99.2 mm across and 100.4 mm down")
+	assert.Contains(t, text, "came out at 99.2 mm for 100 mm across and 100.4 mm for 100 mm down")
 	assert.NotContains(t, text, "true scale")
 }
 
@@ -333,7 +335,7 @@ func TestNaturalLess(t *testing.T) {
 // every 17th value of all sRGB, by the values in the file and as predicted in
 // print, for every look of both shapes. WCAG asks 3 of graphics and 4.5 of text;
 // the bound for the better of two inks on a full color is the square root of
-// .85/.075, 3.3665.
+// .85/.075, 3.3665, so mid tones are moved until they have 4.5.
 func TestSymbolsStandOut(t *testing.T) {
 	var colors []color
 	for _, name := range []string{"munsell", "nbs"} {
@@ -372,7 +374,7 @@ func TestSymbolsStandOut(t *testing.T) {
 	want := map[string]float64{
 		"tint, square, large false": 7.8, "tint, square, large false, in print": 4.5,
 		"tint, square, large true": 9.9, "tint, square, large true, in print": 5.6,
-		"color, square, large false, in print": 3.36, "color, round, large false, in print": 3.36,
+		"color, square, large false, in print": 4.5, "color, round, large false, in print": 4.5,
 		"ink, square, large false, in print": 11.3,
 	}
 	for what, ratio := range want {

@@ -37,8 +37,9 @@ type Print struct {
 	ExtraLeast Count
 	ExtraMost  Count
 
-	Measured    Bars
-	MeasuredRow RowLength
+	Measured        Bars
+	MeasuredPicture Picture
+	MeasuredRow     RowLength
 
 	Date Date // printed on every page; none unless given
 }
@@ -49,7 +50,7 @@ type (
 	Units       string // which units sizes are told in
 	LegendPlace string // where on the canvas the legend stands
 	WrapFill    string // what the wrap shows
-	SheetKind   string // what the home pages are for
+	SheetKind   string // what the sheets for your own printer are for
 	LabelFor    string // what the labels are stuck on
 )
 
@@ -109,7 +110,7 @@ func (p Print) In(locale string) Print {
 func (p *Print) Bind(fs *pflag.FlagSet) {
 	b := setting.Bind(fs)
 	b.Group("On paper")
-	b.Add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint, and auto: black symbols on a light tint, which read best; color: on the full color; ink: on bare paper. What shows between round drills is the full color")
+	b.Add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint, and auto: black symbols on a light tint, which read best; color: on the full color, mid tones a little lighter or darker; ink: on bare paper. What shows between round drills is the full color")
 	b.Bool(&p.Large, "large", "larger symbols on lighter tints, for dim light and tired eyes")
 	b.Add(setting.Of(&p.Units, Centimeters, Inches), "units", "tell sizes in cm or in")
 	b.Group("The canvas")
@@ -120,7 +121,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(&p.FrameLip, "frame-lip", "shade the drills that a frame would hide, as in 6mm; 0 for none")
 	b.Add(&p.Bleed, "bleed", "bleed that the print shop wants around the sheet; 0 leaves out crop marks too")
 	b.Add(&p.FilmWidth, "film-width", "width of the sticky film's roll, as in 600mm, to mark its seams on grid lines")
-	b.Group("Home pages")
+	b.Group("Sheets for your printer")
 	b.Add(&p.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
 	b.Add(&p.PaperMargin, "paper-margin", "what the home printer cannot reach")
 	b.Add(setting.Of(&p.Sheets, SheetsRead, SheetsBuild), "sheets", "read: pages to look at while working; build: true scale, to be joined and filmed")
@@ -133,8 +134,9 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(&p.ExtraLeast, "extra-least", "the least extra of a color, in drills")
 	b.Add(&p.ExtraMost, "extra-most", "the most extra of a color, in drills")
 	b.Group("The printer")
-	b.Add(&p.Measured, "measured", "what the two 100 mm bars came out as, across and down, as in 99.2mm,100.4mm; the next file makes up for it")
-	b.Add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 20=50.4mm, to propose a pitch")
+	b.Add(&p.Measured, "measured", "what the two bars of a test print came out as, across and down, as in 148.8mm,200.8mm; the next file makes up for it")
+	b.Add(&p.MeasuredPicture, "measured-picture", "better, on a canvas that is printed: what its picture measures across and down, from the first line to the last, as in 499mm,401mm")
+	b.Add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 50=126mm, to propose a pitch")
 	b.Add(&p.Date, "date", "a date to print on every page and stamp into the files, as in 2026-11-26; none unless given")
 }
 

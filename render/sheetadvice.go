@@ -37,11 +37,11 @@ func (p Print) fewerSheets(k *kit.Kit) (t say.Text) {
 	larger := pages(func(q *Print) { q.Paper = large })
 	switch {
 	case smaller > 0 && larger > 0:
-		return say.Textf("The home pages take %s; with {sheet-cell} 3mm it is %s, with {paper} %s %s.", say.Count(now.count(), "sheet"), say.Number(smaller), large.Name, say.Number(larger))
+		return say.Textf("Your own printer needs %s of paper; with {sheet-cell} 3mm it is %s, with {paper} %s %s.", say.Count(now.count(), "sheet"), say.Number(smaller), large.Name, say.Number(larger))
 	case larger > 0:
-		return say.Textf("The home pages take %s; with {paper} %s it is %s.", say.Count(now.count(), "sheet"), large.Name, say.Number(larger))
+		return say.Textf("Your own printer needs %s of paper; with {paper} %s it is %s.", say.Count(now.count(), "sheet"), large.Name, say.Number(larger))
 	case smaller > 0:
-		return say.Textf("The home pages take %s; with {sheet-cell} 3mm it is %s.", say.Count(now.count(), "sheet"), say.Number(smaller))
+		return say.Textf("Your own printer needs %s of paper; with {sheet-cell} 3mm it is %s.", say.Count(now.count(), "sheet"), say.Number(smaller))
 	}
 	return t
 }

@@ -3,6 +3,7 @@ package render
 import (
 	"strconv"
 
+	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/render/letters"
 	"kitwright/render/pdf"
@@ -11,7 +12,8 @@ import (
 // Cautions that stand on the first page of everything made at home.
 var cautions = []string{
 	"Small parts: keep drills away from children under three and from pets, who swallow them.",
-	"Blades cut: cut on a mat, away from your hand. Adhesives and sealers give off fumes: air the room.",
+	"Was one swallowed or breathed in: ask a doctor, or the vet. Sweep after each sitting.",
+	"Blades: keep them away from all children; cut on a mat, away from your hand. Adhesives and sealers give off fumes: air the room.",
 	"Print, share or sell a picture only if you have the rights to the photo.",
 }
 
@@ -25,9 +27,9 @@ func (s *sheets) mapPages() []*pdf.Page {
 	k := s.kit
 	pg := &pdf.Page{W: s.w, H: s.h, Label: "Map", Header: "Map"}
 	m := max(s.margin, 10)
-	what := "Home pages to read"
+	what := "Sheets to read"
 	if s.build {
-		what = "Home pages to build"
+		what = "Sheets to build"
 	}
 	ops, y := pageTitle(m, m, s.w-2*m, what, titleOf(k)+" · "+s.stamp)
 	pg.Add(ops...)
@@ -133,10 +135,11 @@ func (s *sheets) howTo(f *column) {
 		"A viewer can hide tints, symbols or lines: they are layers.",
 	}
 	if s.build {
+		n := max(1, min(50, s.panels[0].Cols.size()/10*10))
 		steps = []string{
-			"Print at 100 %, with no “fit to page”. Measure: ten drills are " + mmText(s.kit.Pitch*10) + " long.",
+			"Print at 100 %, with no “fit to page”. Measure: " + say.Count(n, "drill") + " are " + mmText(s.kit.Pitch*measure.Length(n)) + " long, and the bar is 50 mm.",
 			"Begin at sheet 1. Trim the left and upper edge of each next sheet where it says so, lay it over the lap until crosses and lines meet, and tape it from behind.",
-			"Then lay clear double-sided film over the drilled picture and 2 to 3 mm beyond. Its liner is the cover until the last drill. (Common practice, no source.)",
+			"Then clear double-sided film over the drilled picture and 2 to 3 mm beyond: tack one edge, peel a hand's width of liner at a time, press with a felt squeegee from the middle outward. Its upper liner is the cover until the last drill. (Common practice, no source.)",
 			"A viewer can hide tints, symbols or lines: they are layers.",
 		}
 	}

@@ -23,7 +23,7 @@ func Sheets(w io.Writer, k *kit.Kit, p Print) error {
 	if err != nil {
 		return err
 	}
-	d := documentOf(k, p, "home pages", s.purpose(), s.skin.Box)
+	d := documentOf(k, p, "sheets", s.purpose(), s.skin.Box)
 	d.Layers, d.Pages = true, s.pages()
 	return d.Write(w)
 }
@@ -67,7 +67,7 @@ func newSheets(k *kit.Kit, p Print) (*sheets, error) {
 	for _, z := range []measure.Size{p.Paper.Size, p.Paper.Size.Turned()} {
 		s := &sheets{kit: k, print: p, skin: newSkin(k, p), stamp: stamp, build: p.Sheets == SheetsBuild, w: z.W.MM(), h: z.H.MM(), margin: p.PaperMargin.MM()}
 		if s.build {
-			s.margin = p.roomAround(s.margin, s.w, s.h)
+			s.margin = p.roomAround(k, s.margin, s.w, s.h)
 		}
 		s.forms = s.legendForms()
 		divide := s.divideToRead
@@ -288,7 +288,7 @@ func (s *sheets) pages() []*pdf.Page {
 	for _, pg := range out {
 		pg.FixedBox = true
 		if s.build {
-			pg.Scale = s.print.Measured.scale()
+			pg.Scale = s.print.printerScale(s.kit)
 		}
 	}
 	return out

@@ -215,7 +215,7 @@ func TestSheetsWasteNoPage(t *testing.T) {
 	large.Paper = paperNamed("a3")
 	a3, err := newSheets(k, large)
 	require.NoError(t, err)
-	assert.Equal(t, fmt.Sprintf("The home pages take %d sheets; with sheet-cell 3mm it is %d, with paper a3 %d.", len(s.panels), len(smaller.panels), len(a3.panels)),
+	assert.Equal(t, fmt.Sprintf("Your own printer needs %d sheets of paper; with sheet-cell 3mm it is %d, with paper a3 %d.", len(s.panels), len(smaller.panels), len(a3.panels)),
 		DefaultPrint().fewerSheets(k).String())
 	few := DefaultPrint().fewerSheets(testKit(t, 90, 60, 9, kit.Square))
 	assert.True(t, few.Empty())

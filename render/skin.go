@@ -49,10 +49,7 @@ func (s skin) cell(c color) (ground, ink color) {
 	case s.Round:
 		c = tint(c, paleKeep)
 	}
-	if whiteInk(c) {
-		return c, white
-	}
-	return c, black
+	return readable(c)
 }
 
 // discs says whether symbols stand on discs in cells of the drills' full

@@ -51,7 +51,8 @@ func kitOrSample(k *kit.Kit) *kit.Kit {
 	if k != nil && k.Chart != nil {
 		return k
 	}
-	s := &kit.Kit{Title: "Any kit", Pitch: 2500, Drill: kit.Drill{Shape: kit.Square, Size: 2500}}
+	s := kit.DefaultOrder().Bare()
+	s.Title = "Any kit"
 	if k != nil {
 		s.Drill = k.Drill
 		if k.Pitch > 0 {
@@ -84,32 +85,39 @@ func kitOrSample(k *kit.Kit) *kit.Kit {
 
 func testPages(k *kit.Kit, p Print) []*pdf.Page {
 	paper := p.deskPaper()
-	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.Measured.scale(), FixedBox: true}
-	m := p.roomAround(p.deskMargin(), pg.W, pg.H)
+	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM(), Scale: p.printerScale(k), FixedBox: true}
+	m := p.roomAround(k, p.deskMargin(), pg.W, pg.H)
 	s := newSkin(k, p)
+	across, down := 150.0, 200.0 // as long as a page has room for
+	if pg.W-2*m < across+30 {
+		across = 100
+	}
+	if pg.H-2*m < down+45 {
+		down = 150
+	}
 	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 	f := &column{x: m, y: y, w: pg.W - 2*m}
 	for _, l := range []string{
 		"Print this page on the shop's own material at 100 %, with no “fit to page”.",
-		"1. Measure both bars. If they are off, give what you measured as --measured.",
+		"1. Measure both bars, as finely as you can read. If they are off by more than .3 mm, give what you measured as --measured.",
 		"2. Lay your own drills on the rows: at the right pitch they lie with a little slack, and none has to be pushed in.",
 		"3. Read the symbols under the lamp you work by. If they are hard to tell, try --large or another --look.",
 		"4. Hold your drills against the patches. Print is never quite the color of a drill; it must not mislead you.",
 	} {
 		f.lines(letters.Regular, 9, black, 2, l)
 	}
-	if b := p.Measured; b != (Bars{}) {
-		f.lines(letters.Bold, 9, black, 2, "Scaled for bars that came out as "+mmText(b.Across)+" across and "+mmText(b.Down)+" down: they must be 100 mm now.")
+	if t := p.scaledFor(k); t != "" {
+		f.lines(letters.Bold, 9, black, 2, t+" The bars must be "+barText(across)+" and "+barText(down)+" now.")
 	}
 	pg.Add(f.ops...)
 	y = f.y + 6
 
 	x, w := m+13, pg.W-2*m-13
-	pg.Add(barDown(m+5, y)...)
-	pg.Add(pdf.Text{X: m + 5, Y: y + 103, Size: 8, Face: letters.Bold, Align: pdf.Left, Turn: 270, S: "100 mm down"})
-	pg.Add(barAcross(x, y)...)
-	pg.Add(pdf.Text{X: x + 103, Y: y, Size: 8, Face: letters.Bold, S: "100 mm across"})
+	pg.Add(barDown(m+5, y, down)...)
+	pg.Add(pdf.Text{X: m + 1.4, Y: y + down, Size: 8, Face: letters.Bold, Turn: 90, S: barText(down) + " down"})
+	pg.Add(barAcross(x, y, across)...)
+	pg.Add(pdf.Text{X: x + across + 3, Y: y, Size: 8, Face: letters.Bold, S: barText(across)})
 	y += 6
 
 	ops, y = pitchOps(k, s, x, y, w)
@@ -124,7 +132,7 @@ func pitchOps(k *kit.Kit, s skin, x, y, w float64) ([]pdf.Op, float64) {
 	add := func(o pdf.Op) { ops = append(ops, o) }
 	five := pitches(k.Pitch)
 	widest := five[4].MM()
-	n := min(40, int((w-22)/widest))
+	n := min(50, int((w-22)/widest))
 	add(pdf.Text{X: x, Y: y + 3, Size: 9, Face: letters.Bold, S: "Rows of " + strconv.Itoa(n) + " and blocks, drill to drill"})
 	y += 5
 	for _, pitch := range five {

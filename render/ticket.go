@@ -22,84 +22,110 @@ func Ticket(w io.Writer, k *kit.Kit, p Print) error {
 	return d.Write(w)
 }
 
-// barError returns the error of a 100 mm bar that moves the farthest drill by
-// half a pitch, rounded down to .1 mm and held between .1 and .5 mm.
-func barError(k *kit.Kit) measure.Length {
-	const tenth = 100 * measure.Micrometer
-	e := 100 * measure.Millimeter * k.Pitch / 2 / max(k.Width(), k.Height())
-	return min(max(e/tenth*tenth, tenth), 5*tenth)
-}
-
 func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	paper := p.deskPaper()
 	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM()}
 	m := p.deskMargin()
 	c := newCanvas(k, p)
-	u := p.Units
 	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 
-	// The sheet in small, what to measure beside it.
-	drawW, drawH := 92.0, 92.0
-	out, scale, px, py := sheetOutline(c, m, y+2, drawW, drawH)
+	// What to do is set in the largest type that leaves room for the rest; the
+	// sheet in small takes what is left.
+	var rest, sizes *column
+	const wide = 104.0
+	high, beside := 0.0, 0.0
+	for size := 11.0; size >= 9; size -= 0.5 {
+		rest = &column{x: m, w: pg.W - 2*m, size: size}
+		ticketWords(rest, c, k, p)
+		high = pg.H - m - rest.y - y - 12
+		beside = min(wide, high*c.sheetW/c.sheetH)
+		sizes = &column{x: m + beside + 9, y: y - 1, w: pg.W - 2*m - beside - 9, size: min(size, 10.5)}
+		ticketSizes(sizes, c, k, p)
+		if high >= 60 && pg.H-m-rest.y >= sizes.y+2 {
+			break
+		}
+	}
+	out, scale, px, py := sheetOutline(c, m, y+2, wide, high)
 	pg.Add(out...)
 	pg.Add(filmOps(k, p, px, py, k.Pitch.MM()*scale)...)
 	pg.Add(arrowUp(px+c.w*scale/2, py-5.2, 3.4, black),
 		pdf.Text{X: m, Y: y + 2 + c.sheetH*scale + 4.2, Size: 8, Ink: dim, S: "The sheet in small. Dashed: the film and its seams."})
-	f := &column{x: m + c.sheetW*scale + 9, y: y - 1, w: pg.W - 2*m - c.sheetW*scale - 9}
-	f.heading("Sizes")
-	const labelW = 36
-	both := func(a, b measure.Length) string { return lengthNumberMM(a) + " × " + lengthNumberMM(b) + " mm" }
-	f.item(labelW, "Drilled picture", sizeBoth(k.Width(), k.Height(), u))
-	f.item(labelW, "Sheet, trimmed", sizeBoth(microns(c.sheetW), microns(c.sheetH), u))
-	if p.Measured != (Bars{}) {
-		in := p.Measured.scale()
-		f.item(labelW, "Sheet in the file", tenthsMM(c.sheetW*in[0])+" × "+tenthsMM(c.sheetH*in[1])+" mm, scaled for the printer")
-	}
-	if p.Bleed > 0 {
-		f.item(labelW, "Bleed", mmText(p.Bleed)+" on every side, with crop marks")
-	}
-	if p.Wrap > 0 {
-		f.item(labelW, "Wrap", lengthText(p.Wrap, u)+" around the picture, to stretch over bars")
-	}
-	if p.FrameLip > 0 {
-		f.item(labelW, "Frame lip", mmText(p.FrameLip)+", shaded on the canvas")
-	}
-	f.item(labelW, "Drills", say.Count(k.Chart.Drills(), string(k.Drill.Shape)+" drill")+", "+mmText(k.Pitch)+" apart, "+say.Count(len(k.Chart.Legend), "color"))
-	pg.Add(f.ops...)
-
-	f = &column{x: m, y: max(f.y, y+2+c.sheetH*scale+5) + 3, w: pg.W - 2*m}
-	f.heading("For the print shop")
-	const wide = 28
-	e := barError(k)
-	trueTo, toPrint := "true scale", "Print at 100 %. No “fit to page”, no scaling in the driver."
-	if b := p.Measured; b != (Bars{}) {
-		trueTo = "scaled for one printer"
-		toPrint += " The file makes up for a printer whose 100 mm bars came out as " + mmText(b.Across) + " across and " + mmText(b.Down) +
-			" down: on that printer alone the sheet comes out right."
-	}
-	f.item(wide, "Order", "Quantity ________    Name and contact ________________________________")
-	f.item(wide, "File", "canvas.pdf, "+markOf(k)+": one page, "+trueTo+", flat, PDF/A-1b, fonts embedded, colors tagged as sRGB. Finest line "+
-		strconv.FormatFloat(min(hair, pdf.ThinLine*k.Pitch.MM()), 'f', 2, 64)+" mm, smallest type 7 points.")
-	f.item(wide, "Scale", toPrint)
-	f.item(wide, "Check", "Both 100 mm bars on the sheet measure "+mmText(100*measure.Millimeter-e)+" to "+mmText(100*measure.Millimeter+e)+
-		": more would move the last drills by over half a drill.")
-	f.item(wide, "Direction", "Not mirrored. The arrow on the sheet points up.")
-	f.item(wide, "Surface", "Matte, with no varnish, laminate or other top coat: the film has to stick to it.")
-	f.item(wide, "Drying", "Dry all the way through before film, cutting or rolling. Roll with the print outside.")
-
-	f.heading("For the film")
-	f.item(wide, "Kind", "Clear double-sided film, one liner left on: it is the cover until the last drill.")
-	f.item(wide, "Where", "Over the drilled picture and 2 to 3 mm beyond: about "+both(k.Width()+2*filmOver, k.Height()+2*filmOver)+
-		". Never on the margins or the wrap.")
-	f.item(wide, "Seams", seamText(k, p))
-	f.item(wide, "How", "From the middle outward with a felt squeegee, bubbles pricked flat. Keep the liner's side clean.")
-
-	f.y += 2
-	f.lines(letters.Regular, 8.5, dim, 3, "These rules are common practice, without a published source. The advice of your print shop and of the film's maker comes first. "+
-		"Adhesives and sealers give off fumes: air the room, and keep blades, drills and film away from children under three and from pets.")
+	pg.Add(sizes.ops...)
+	f := &column{x: m, y: max(sizes.y, y+2+c.sheetH*scale+5) + 2, w: pg.W - 2*m, size: rest.size}
+	ticketWords(f, c, k, p)
 	pg.Add(f.ops...)
 	return pg
+}
+
+// ticketSizes tells how large everything is.
+func ticketSizes(f *column, c *canvas, k *kit.Kit, p Print) {
+	const label = 26
+	u := p.Units
+	f.heading("Sizes")
+	f.item(label, "Picture", sizeBoth(k.Width(), k.Height(), u))
+	f.item(label, "Sheet, cut", sizeBoth(microns(c.sheetW), microns(c.sheetH), u))
+	if in := p.printerScale(k); in != [2]float64{1, 1} {
+		f.item(label, "In the file", tenthsMM(c.sheetW*in[0])+" × "+tenthsMM(c.sheetH*in[1])+" mm, scaled for the printer")
+	}
+	if p.Bleed > 0 {
+		f.item(label, "Bleed", lengthBoth(p.Bleed, u)+" on every side, with crop marks")
+	}
+	if p.Wrap > 0 {
+		f.item(label, "Wrap", lengthBoth(p.Wrap, u)+" around the picture, to stretch over bars")
+	}
+	if p.FrameLip > 0 {
+		f.item(label, "Frame lip", lengthBoth(p.FrameLip, u)+", shaded on the canvas")
+	}
+	f.item(label, "Drills", say.Count(k.Chart.Drills(), string(k.Drill.Shape)+" drill")+", "+mmText(k.Pitch)+" apart, "+say.Count(len(k.Chart.Legend), "color"))
+}
+
+// ticketWords tells everybody what to do.
+func ticketWords(f *column, c *canvas, k *kit.Kit, p Print) {
+	f.heading("For the print shop")
+	ticketShop(f, c, k, p)
+	f.heading("For the film")
+	ticketFilm(f, k, p)
+	f.heading("When the last drill is set")
+	f.item(ticketLabel, "Press", "Roll or press the drills down all over, under a clean sheet. Sweep up what fell.")
+	f.item(ticketLabel, "Seal", "Optional, and for good: try a sealer on spare drills first. Thin coats, in aired rooms.")
+	f.item(ticketLabel, "Frame", "Without glass, or with a spacer that keeps it off the drills; or stretched over bars, if the sheet has a wrap.")
+	f.y += 1
+	f.lines(letters.Regular, 8.5, dim, 3, "These rules are common practice, without a published source. The advice of your print shop and of the film's maker comes first. "+
+		"Adhesives and sealers give off fumes: air the room. Keep blades away from all children, and drills and film from those under three and from pets.")
+}
+
+// ticketLabel is the width of the labels of the ticket's items, mm.
+const ticketLabel = 28
+
+// ticketShop tells the print shop what to do.
+func ticketShop(f *column, c *canvas, k *kit.Kit, p Print) {
+	trueTo, toPrint := "true scale", "Print at 100 %. No “fit to page”, no scaling in the driver."
+	if t := p.scaledFor(k); t != "" {
+		trueTo = "scaled for one printer"
+		toPrint += " " + t + " On that printer alone the sheet comes out right."
+	}
+	f.item(ticketLabel, "Order", "Quantity ________    Name and contact ________________________________")
+	f.item(ticketLabel, "File", "canvas.pdf, "+markOf(k)+": one page, "+trueTo+", flat, PDF/A-1b, fonts embedded, colors tagged as sRGB. Finest line "+
+		strconv.FormatFloat(min(hair, pdf.ThinLine*k.Pitch.MM()), 'f', 2, 64)+" mm, smallest type 7 points.")
+	f.item(ticketLabel, "Scale", toPrint)
+	across, down := c.barLengths()
+	e := max(barError(across, k.Width(), k.Pitch), barError(down, k.Height(), k.Pitch))
+	f.item(ticketLabel, "Check", "The bar below the picture measures "+barText(across)+", the one beside it "+barText(down)+", each within "+mmText(e)+
+		": more would move the last drills by over half a drill.")
+	f.item(ticketLabel, "Direction", "Not mirrored. The arrow on the sheet points up.")
+	f.item(ticketLabel, "Surface", "Smooth, fine-weave canvas, matte, with no varnish, laminate or other top coat: the film has to stick to it.")
+	f.item(ticketLabel, "Drying", "Dry all the way through before film, cutting or rolling. Solvent ink gives off gas for days: let the sheet hang free for two or three. Roll with the print outside.")
+}
+
+// ticketFilm tells whoever lays the film what to do.
+func ticketFilm(f *column, k *kit.Kit, p Print) {
+	f.item(ticketLabel, "Kind", "Clear double-sided film, one liner left on: it is the cover until the last drill.")
+	f.item(ticketLabel, "Where", "Over the drilled picture and 2 to 3 mm beyond: about "+sizeBoth(k.Width()+2*filmOver, k.Height()+2*filmOver, p.Units)+
+		". Never on the margins or the wrap.")
+	f.item(ticketLabel, "Seams", seamText(k, p))
+	f.item(ticketLabel, "How", "Peel a hand's width of the lower liner along one edge and fold it under. Tack that edge, straight along the grid, and press it down with a felt squeegee, from the middle outward. "+
+		"Then draw the liner away a hand's width at a time and go on. Prick bubbles flat. Keep the upper liner's side clean.")
 }
 
 // sheetOutline draws the canvas in small: sheet, wrap and picture, at most w
@@ -133,9 +159,9 @@ func seamText(k *kit.Kit, p Print) string {
 	case !p.FilmWidth.Given:
 		return "None if the roll is as wide as the picture. Otherwise butt the edges, never overlap them, on a grid line."
 	case len(strips) == 1:
-		return "None: a roll of " + mmText(p.FilmWidth.Length) + " covers the picture, the strip running " + edge + "."
+		return "None: a roll of " + lengthBoth(p.FilmWidth.Length, p.Units) + " covers the picture, the strip running " + edge + "."
 	}
-	return say.Count(len(strips), "strip") + " of a roll of " + mmText(p.FilmWidth.Length) + ", running " + edge + ", over " + lines + " " + stripText(strips) +
+	return say.Count(len(strips), "strip") + " of a roll of " + lengthBoth(p.FilmWidth.Length, p.Units) + ", running " + edge + ", over " + lines + " " + stripText(strips) +
 		". Butt the edges on these grid lines, never overlap them."
 }
 
@@ -172,6 +198,14 @@ func sizeBoth(w, h measure.Length, u Units) string {
 		s += " (" + lengthNumberMM(w) + " × " + lengthNumberMM(h) + " mm)"
 	}
 	return s
+}
+
+// lengthBoth returns one length the same way; short ones are told in mm.
+func lengthBoth(l measure.Length, u Units) string {
+	if u == Inches {
+		return lengthText(l, u) + " (" + mmText(l) + ")"
+	}
+	return mmText(l)
 }
 
 // tenthsMM returns millimeters with one decimal, without the unit.

@@ -207,7 +207,7 @@ func testPrintCommand() command {
 			rows and blocks at five pitches to lay your own drills on, every symbol at real size on its
 			color, and patches of the colors. Give --measured to the next run what the bars came out as.
 			Without a kit it shows all symbols.`,
-		example: "kitwright testprint --drill round\nkitwright testprint --measured 99.2mm,100.4mm ginger-kit",
+		example: "kitwright testprint --drill round\nkitwright testprint --measured 148.8mm,200.8mm ginger-kit",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			out := "testprint.pdf"
 			var force, quiet bool
