@@ -1,12 +1,15 @@
 package folder
 
 import (
+	"maps"
 	"os"
 	"path/filepath"
 
 	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/palettes"
+	"kitwright/render"
 )
 
 // Read reads the kit.json of a kit folder, and the kit's target where it is
@@ -65,4 +68,19 @@ func readEdits(dir string, k *kit.Kit) error {
 	}
 	defer m.Close()
 	return k.ReadEdits(l, m)
+}
+
+// Stands says whether a kit stands in a folder already: of this photo and
+// card, with this order and these prints, and whole.
+func Stands(dir string, photoSHA string, card *palettes.Card, o kit.Order, p render.Print) (*kit.Kit, bool) {
+	k, err := Read(dir)
+	if err != nil || k.Stopped || k.Photo.SHA256 != photoSHA || k.Card.SHA256 != card.SHA256() || !maps.Equal(k.Order, o.Settings()) || !maps.Equal(k.Print, p.Settings()) {
+		return nil, false
+	}
+	for _, f := range Outputs() {
+		if _, err := os.Stat(filepath.Join(dir, f.Name)); err != nil && f.Due(k) {
+			return nil, false
+		}
+	}
+	return k, true
 }

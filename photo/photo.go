@@ -25,8 +25,10 @@ type Limits struct {
 	Memory int64 // of the file and what it is unpacked to; default 600 MB
 }
 
+// MaxBytes is the largest file that is read unless a limit says otherwise.
+const MaxBytes = 300 << 20
+
 const (
-	defaultBytes  = 300 << 20
 	defaultPixels = 120_000_000
 	defaultMemory = 600 << 20
 	maxSide       = 100_000 // pixels; keeps the sums in Photo.Sample inside 64 bits
@@ -36,7 +38,7 @@ func (l Limits) bytes() int64 {
 	if l.Bytes > 0 {
 		return l.Bytes
 	}
-	return defaultBytes
+	return MaxBytes
 }
 
 func (l Limits) pixels() int64 {

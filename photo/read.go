@@ -50,6 +50,20 @@ func Read(ctx context.Context, r io.Reader, lim Limits) (p *Photo, err error) {
 	return f.read(ctx, data, lim)
 }
 
+// Memory returns about how many bytes it takes to read a photo's file, the
+// file itself among them: told by its head, before anything big is made. Of
+// what is no photo it is the file alone.
+func Memory(data []byte) (bytes int64) {
+	bytes = int64(len(data))
+	defer func() { _ = recover() }() // Read tells what is wrong with it
+	if f := recognize(data); f != nil {
+		if o, err := f.open(data); err == nil {
+			bytes += o.memory
+		}
+	}
+	return bytes
+}
+
 func recognize(data []byte) *format {
 	if isRaw(data) {
 		return nil

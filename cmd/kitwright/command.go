@@ -42,7 +42,13 @@ func find(from []command, args []string) (c command, rest []string, ok bool) {
 
 // commands returns every command in the order of the overview.
 func commands() []command {
-	return []command{lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(), cardCommand(), stashCommand(), setCommand(), completionCommand(), manCommand(), licensesCommand(), versionCommand(), helpCommand()}
+	return []command{
+		lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(),
+		cardCommand(),
+		stashCommand(),
+		batchCommand(),
+		setCommand(), completionCommand(), manCommand(), licensesCommand(), versionCommand(), helpCommand(),
+	}
 }
 
 // call parses the arguments and runs the command.

@@ -96,16 +96,21 @@ type env struct {
 }
 
 // report tells a person what went wrong and returns the exit code: 0 for done,
-// 1 for failed, 2 for a request that cannot be met, 130 for stopped by hand.
+// 1 for failed, 2 for a request that cannot be met, 3 for many of which some
+// failed, 130 for stopped by hand.
 func report(err error, w io.Writer) int {
 	w = safe(w)
 	var said *say.Error
+	var some partly
 	switch {
 	case err == nil:
 		return 0
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(w, "kitwright: stopped; nothing was left behind")
 		return 130
+	case errors.As(err, &some):
+		fmt.Fprintf(w, "kitwright: %s.\n", some.what)
+		return 3
 	case errors.As(err, &said):
 		what, try := said.Words(asFlag)
 		fmt.Fprintf(w, "kitwright: %s.\n", what)

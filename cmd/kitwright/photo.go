@@ -5,8 +5,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"maps"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -118,17 +116,15 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 // isMade says whether the kit stands there already: of the same photo, card,
 // order and prints, and whole.
 func (r *photoRun) isMade(src *photoSource, o kit.Order, card *palettes.Card) bool {
-	k, err := folder.Read(r.out)
-	if err != nil || k.Stopped || k.Card.SHA256 != card.SHA256() || !maps.Equal(k.Order, o.Settings()) || !maps.Equal(k.Print, r.print.Settings()) {
+	if !folder.Exists(r.out) {
 		return false
 	}
-	for _, f := range folder.Outputs() {
-		if _, err := os.Stat(filepath.Join(r.out, f.Name)); err != nil && f.Due(k) {
-			return false
-		}
-	}
 	sum, err := src.sum()
-	return err == nil && sum == k.Photo.SHA256
+	if err != nil {
+		return false
+	}
+	_, stands := folder.Stands(r.out, sum, card, o, *r.print)
+	return stands
 }
 
 // photoSource is where the photo comes from.

@@ -47,6 +47,7 @@ func Parts() []Part {
 		module("golang.org/x/crypto", "BSD-3-Clause"),
 		module("golang.org/x/image", "BSD-3-Clause"),
 		module("golang.org/x/net", "BSD-3-Clause"),
+		module("golang.org/x/sync", "BSD-3-Clause"),
 		module("golang.org/x/sys", "BSD-3-Clause"),
 		module("golang.org/x/text", "BSD-3-Clause"),
 		{"the Go fonts", "BSD-3-Clause", own("go-fonts")},
