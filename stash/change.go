@@ -35,6 +35,9 @@ func (l *Ledger) change(ctx context.Context, date string, decide func() ([]Line,
 	if err := l.heal(); err != nil {
 		return nil, err
 	}
+	if err := l.settle(); err != nil {
+		return nil, say.File("nothing was written into the stash", l.path, err)
+	}
 	if err := l.append(date, lines); err != nil {
 		return nil, err
 	}
@@ -58,6 +61,19 @@ func (l *Ledger) heal() error {
 	l.data = l.data[:l.good]
 	l.notes = append(l.notes, fmt.Sprintf("the last entry was stopped before it was written to its end; the torn piece was moved to %s", aside))
 	return nil
+}
+
+// settle makes what stands there last, before anything is written behind it: a
+// run that was stopped may have written more than it made last.
+func (l *Ledger) settle() error {
+	if len(l.data) == 0 {
+		return nil
+	}
+	f, err := l.disk.open(l.path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
 }
 
 // put appends to a file and makes it last, and says whether it touched it.
@@ -107,10 +123,9 @@ func (l *Ledger) append(date string, lines []Line) error {
 	case err != nil:
 		return l.takeBack(was, err)
 	}
-	if was == 0 {
-		if err := l.disk.syncDir(filepath.Dir(l.path)); err != nil {
-			return l.takeBack(was, err)
-		}
+	// Each time: a run that was stopped may have made the file and no more.
+	if err := l.disk.syncDir(filepath.Dir(l.path)); err != nil {
+		return l.takeBack(was, err)
 	}
 	return nil
 }

@@ -34,6 +34,11 @@ func (p *parser) order() {
 		before = r
 	}
 	p.recs = out
+	for _, r := range p.recs {
+		if r.act == Undone || r.act == Repaired {
+			p.refer(p.read(r))
+		}
+	}
 	for _, f := range p.strays {
 		if !p.asked[f.ref] {
 			p.faults = append(p.faults, f)
@@ -75,6 +80,7 @@ func (p *parser) twice(first, again rec) {
 
 // count adds the drills up, and finds where the lots lie.
 func (p *parser) count() {
+	p.seen = make([]bool, len(p.lots))
 	type words struct{ place, note int }
 	last := make([]words, len(p.lots))
 	for i := range last {
@@ -85,6 +91,7 @@ func (p *parser) count() {
 			continue
 		}
 		p.lots[r.lot].Drills += r.drills
+		p.seen[r.lot] = true
 		if !r.placed || p.undone[r.entry] || r.act != Added && r.act != Counted && r.act != Repaired {
 			continue
 		}

@@ -101,7 +101,12 @@ func (l *Ledger) Faults() []Fault { return l.faults }
 
 // Lots returns what is owned, and what was once, in order.
 func (l *Ledger) Lots() []Lot {
-	lots := slices.Clone(l.lots)
+	lots := make([]Lot, 0, len(l.lots))
+	for i, lot := range l.lots {
+		if l.seen[i] {
+			lots = append(lots, lot)
+		}
+	}
 	slices.SortFunc(lots, func(a, b Lot) int { return compareKeys(a.Key, b.Key) })
 	return lots
 }

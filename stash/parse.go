@@ -46,10 +46,11 @@ func (f Fault) String() string {
 // parsed is a ledger's file as it was read.
 type parsed struct {
 	data   []byte
-	recs   []rec // in the order they were written
-	lots   []Lot // in the order they came
-	good   int   // how much of the file is whole
-	open   bool  // the last line has no end, though it is whole
+	recs   []rec  // in the order they were written
+	lots   []Lot  // in the order they came
+	seen   []bool // which of them a line that counts is about
+	good   int    // how much of the file is whole
+	open   bool   // the last line has no end, though it is whole
 	faults []Fault
 	undone map[int]bool // entries
 	asked  map[string]bool
@@ -185,9 +186,6 @@ func (p *parser) rec(f *[columns][]byte) (r rec, why string) {
 			return r, why
 		}
 		p.date = f[3]
-		if l.Act == Undone || l.Act == Repaired {
-			p.refer(l)
-		}
 		if l.Code == "" { // nothing of a lot
 			return r, ""
 		}
