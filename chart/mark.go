@@ -3,6 +3,7 @@ package chart
 import (
 	"crypto/sha256"
 	"encoding/binary"
+	"encoding/hex"
 	"io"
 )
 
@@ -16,6 +17,20 @@ const markLetters = "CDFHJKLMRTXY"
 // by chance once in three million. It covers the grid, each cell, and each
 // color's number, symbol, code and finish.
 func (c *Chart) Mark() string {
+	n := binary.BigEndian.Uint64(c.sum())
+	var mark [6]byte
+	for i := range mark {
+		mark[i] = markLetters[n%uint64(len(markLetters))]
+		n /= uint64(len(markLetters))
+	}
+	return string(mark[:])
+}
+
+// Sum returns a hash, in hex, of what [Chart.Mark] covers: as good as never the
+// same for two charts.
+func (c *Chart) Sum() string { return hex.EncodeToString(c.sum()[:16]) }
+
+func (c *Chart) sum() []byte {
 	sum := sha256.New()
 	number := func(n int) { _ = binary.Write(sum, binary.BigEndian, int64(n)) } // a hash takes everything
 	words := func(s string) {
@@ -36,11 +51,5 @@ func (c *Chart) Mark() string {
 		cells = binary.BigEndian.AppendUint16(cells, v)
 	}
 	_, _ = sum.Write(cells)
-	n := binary.BigEndian.Uint64(sum.Sum(nil))
-	var mark [6]byte
-	for i := range mark {
-		mark[i] = markLetters[n%uint64(len(markLetters))]
-		n /= uint64(len(markLetters))
-	}
-	return string(mark[:])
+	return sum.Sum(nil)
 }

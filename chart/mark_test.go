@@ -21,7 +21,8 @@ func TestMarkTellsChartsApart(t *testing.T) {
 	plain := make3().Mark()
 	assert.Regexp(t, regexp.MustCompile("^[CDFHJKLMRTXY]{6}$"), plain)
 	assert.Equal(t, plain, make3().Mark(), "the same each time")
-	seen := map[string]bool{plain: true}
+	assert.Regexp(t, regexp.MustCompile("^[0-9a-f]{32}$"), make3().Sum())
+	seen := map[string]bool{plain: true, make3().Sum(): true}
 	for name, change := range map[string]func(c *Chart){
 		"cell":   func(c *Chart) { c.Cells[0] = 1 },
 		"grid":   func(c *Chart) { c.Cols, c.Rows = 2, 3 },
@@ -33,6 +34,7 @@ func TestMarkTellsChartsApart(t *testing.T) {
 		c := make3()
 		change(c)
 		assert.False(t, seen[c.Mark()], name)
-		seen[c.Mark()] = true
+		assert.False(t, seen[c.Sum()], name)
+		seen[c.Mark()], seen[c.Sum()] = true, true
 	}
 }

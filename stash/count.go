@@ -92,14 +92,13 @@ func (p *parser) count() {
 		}
 		p.lots[r.lot].Drills += r.drills
 		p.seen[r.lot] = true
-		if !r.placed || p.undone[r.entry] || r.act != Added && r.act != Counted && r.act != Repaired {
+		if p.undone[r.entry] || r.act != Added && r.act != Counted && r.act != Repaired {
 			continue
 		}
-		l := p.read(r)
-		if l.Place != "" {
+		if r.placed {
 			last[r.lot].place = i
 		}
-		if l.Note != "" {
+		if r.noted {
 			last[r.lot].note = i
 		}
 	}

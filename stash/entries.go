@@ -37,7 +37,12 @@ func (l *Ledger) Count(ctx context.Context, date string, what ...Amount) ([]Line
 }
 
 func (l *Ledger) counted(what []Amount, chart, ref string) (lines []Line, err error) {
+	seen := map[Key]bool{}
 	for _, a := range what {
+		if seen[a.Key] {
+			return nil, say.Usage("say it once", "it was said twice how many drills there are of %s", a.Address())
+		}
+		seen[a.Key] = true
 		if a.Drills < 0 {
 			return nil, say.Usage("0 says that none is left", "%s cannot hold %d drills", a.Address(), a.Drills)
 		}
@@ -59,7 +64,7 @@ type File struct {
 func (l *Ledger) Import(ctx context.Context, date string, from File, what ...Amount) ([]Line, error) {
 	return l.change(ctx, date, func() ([]Line, error) {
 		if x := l.imported(from.Sum); x.Entry > 0 && !from.Again && !from.Counted {
-			return nil, say.Failed("import it again with {again} if it is more of the same; {counted} takes its numbers as what there is now", "%s was imported on %s already (entry %d)", from.Name, x.Date, x.Entry)
+			return nil, say.Failed("import it again with {again} if it is more of the same; {count} takes its numbers as what there is now", "%s was imported on %s already (entry %d)", from.Name, x.Date, x.Entry)
 		}
 		for i := range what {
 			if what[i].Note == "" {

@@ -17,7 +17,7 @@ type rec struct {
 	lot                int // index; -1 = none
 	drills             int
 	act                Act
-	placed             bool // it says a place or a note
+	placed, noted      bool // it says a place, a note
 	kit                bool // it says a kit
 }
 
@@ -60,6 +60,7 @@ type parsed struct {
 // parser reads a ledger line by line.
 type parser struct {
 	parsed
+	head  bool           // the first line names the columns
 	byKey map[string]int // lots by the fields of their key
 	key   []byte
 	date  []byte // the last one that was a date
@@ -78,6 +79,8 @@ func parse(data []byte) (*parsed, bool) {
 		p.good = 0
 		return &p.parsed, true
 	}
+	lines := bytes.Count(data, []byte{'\n'})
+	p.recs, p.begin = make([]rec, 0, lines), make([]int, 0, lines+1)
 	n := 0
 	for off := 0; off < len(data); {
 		end, next := len(data), len(data)
@@ -91,7 +94,7 @@ func parse(data []byte) (*parsed, bool) {
 		p.line(n, off, end)
 		off = next
 	}
-	if len(p.recs) == 0 && n > 0 && slices.ContainsFunc(p.strays, func(f Fault) bool { return f.Line == 1 }) {
+	if len(p.recs) == 0 && n > 0 && !p.head && !holedHeader(data) {
 		return nil, false
 	}
 	p.cutTorn(n)
@@ -107,12 +110,24 @@ func tornHeader(data []byte) bool {
 	return len(data) > 0 && len(first) <= len(header) && strings.HasPrefix(header, string(first))
 }
 
+// holedHeader tells a file whose first line a loss of power left with holes of
+// zeros.
+func holedHeader(data []byte) bool {
+	for i := range min(len(data), len(header)) {
+		if data[i] != 0 && data[i] != header[i] {
+			return false
+		}
+	}
+	return bytes.IndexByte(data[:min(len(data), len(header)+1)], 0) >= 0
+}
+
 // line reads one line.
 func (p *parser) line(n, off, end int) {
 	text := p.data[off:end]
 	if n == 1 {
 		text = bytes.TrimPrefix(text, []byte("\ufeff"))
 		if string(bytes.TrimSuffix(text, []byte{'\r'})) == header {
+			p.head = true
 			return
 		}
 	}
@@ -171,16 +186,23 @@ func (p *parser) rec(f *[columns][]byte) (r rec, why string) {
 	r.parts, ok[2] = number(f[2])
 	r.drills, ok[3] = number(f[10])
 	r.lot = -1
-	r.placed = len(f[12]) > 0 || len(f[13]) > 0
-	r.kit = len(f[14]) > 0
+	r.placed, r.noted, r.kit = len(f[12]) > 0, len(f[13]) > 0, len(f[14]) > 0
 	p.key = p.key[:0]
 	for _, field := range f[5:10] {
 		p.key = append(append(p.key, field...), 0)
 	}
 	lot, known := p.byKey[string(p.key)]
 	r.act = actOf(f[4])
-	if !known || ok != [4]bool{true, true, true, true} || string(p.date) != string(f[3]) || len(f[11]) > 0 ||
-		r.placed || r.kit || r.act == Repaired || r.act == Undone || r.act == "" || r.part > r.parts || r.part < 1 || r.entry < 1 {
+	fine := known && ok == [4]bool{true, true, true, true} && string(p.date) == string(f[3]) &&
+		r.act != "" && r.act != Repaired && r.act != Undone && r.entry > 0 && r.part > 0 && r.part <= r.parts &&
+		max(r.drills, -r.drills) <= MaxDrills
+	if n, is := number(f[11]); len(f[11]) > 0 && (!is || n < 0 || n > MaxDrills) {
+		fine = false
+	}
+	for _, text := range f[12:17] {
+		fine = fine && plainText(text)
+	}
+	if !fine {
 		var l Line
 		if l, why = read(f); why != "" {
 			return r, why
@@ -197,6 +219,16 @@ func (p *parser) rec(f *[columns][]byte) (r rec, why string) {
 	}
 	r.lot = lot
 	return r, ""
+}
+
+// plainText says at a glance that a text holds nothing to look at twice.
+func plainText(b []byte) bool {
+	for _, c := range b {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return len(b) <= 100
 }
 
 // actOf returns an act without making a new text of it.

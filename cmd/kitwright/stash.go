@@ -27,7 +27,7 @@ func stashCommand() command {
 			but do not save it from there: a line that was changed by hand no longer counts until
 			stash repair has asked you about it.`,
 		example: "kitwright stash add --card my-drills SR-041=200 SR-007=35\nkitwright stash list",
-		parts:   []command{stashListCommand(), stashAddCommand(), stashCountCommand(), stashUndoCommand(), stashHistoryCommand()},
+		parts:   []command{stashListCommand(), stashAddCommand(), stashCountCommand(), stashTakeCommand(), stashReturnCommand(), stashUndoCommand(), stashHistoryCommand(), stashImportCommand(), stashExportCommand(), stashRepairCommand()},
 		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
 			return func(_ context.Context, _ env, args []string) error {
 				if len(args) == 0 {
@@ -132,8 +132,10 @@ func (r *stashRun) day() (string, error) {
 }
 
 // sizeOf returns the size of the drills that are meant.
-func (r *stashRun) sizeOf() measure.Length {
-	return r.size.Or(kit.Canvas{Drill: r.drill}.Bare().Drill.Size)
+func (r *stashRun) sizeOf() measure.Length { return r.sizeOfShape(r.drill) }
+
+func (r *stashRun) sizeOfShape(s kit.Shape) measure.Length {
+	return r.size.Or(kit.Canvas{Drill: s}.Bare().Drill.Size)
 }
 
 // theCard opens the card that codes are of.
@@ -168,15 +170,20 @@ func noCode(card *palettes.Card, address string) error {
 	if all := card.Finishes(strings.TrimSpace(address)); len(all) > 1 {
 		return say.Usage("name one of "+strings.Join(all, ", "), "%q has several finishes on the card %s", address, card.Name)
 	}
+	try := say.Hint("kitwright card show %s lists its codes", card.Name)
+	if near := nearCode(card, address); near != "" {
+		try = say.Hint("%s is on it; %s", near, try)
+	}
+	return say.Usage(try, "the card %s has no color %q", card.Name, address)
+}
+
+// nearCode returns the color of a card that was probably meant.
+func nearCode(card *palettes.Card, address string) string {
 	var all []string
 	for _, d := range card.Drills {
 		all = append(all, d.Address())
 	}
-	try := say.Hint("kitwright card show %s lists its codes", card.Name)
-	if near := setting.Near(address, all); near != "" {
-		try = say.Hint("%s is on it; %s", near, try)
-	}
-	return say.Usage(try, "the card %s has no color %q", card.Name, address)
+	return setting.Near(address, all)
 }
 
 // names looks up what the colors of lots are called, where their card can be
