@@ -39,12 +39,13 @@ func (p Print) Check(k *kit.Kit) error {
 		return say.Usage("40mm goes around usual bars", "{wrap} takes 200mm at most, not %s", p.Wrap)
 	case p.Bleed > 20*measure.Millimeter:
 		return say.Usage("3mm is usual", "{bleed} takes 20mm at most, not %s", p.Bleed)
-	case p.ExtraLeast > p.ExtraMost:
-		return say.Usage("the least must not be above the most", "{extra-least} %d is above {extra-most} %d", p.ExtraLeast, p.ExtraMost)
 	case p.FilmWidth.Given && (p.FilmWidth.Length < 50*measure.Millimeter || p.FilmWidth.Length > maxSide):
 		return say.Usage("film is sold 300mm to 1500mm wide", "{film-width} takes 50mm to 5000mm, not %s", p.FilmWidth.Length)
 	case p.SheetCell.Given && (p.SheetCell.Length < 2*measure.Millimeter || p.SheetCell.Length > 20*measure.Millimeter):
 		return say.Usage("3.5mm to 5mm reads well", "{sheet-cell} takes 2mm to 20mm, not %s", p.SheetCell.Length)
+	}
+	if err := p.Supply.Check(nil); err != nil {
+		return err
 	}
 	if err := p.checkPaper(); err != nil {
 		return err
@@ -59,6 +60,9 @@ func (p Print) Check(k *kit.Kit) error {
 		return nil
 	}
 	if err := checkKit(k); err != nil {
+		return err
+	}
+	if err := p.Supply.Check(k.Chart); err != nil {
 		return err
 	}
 	if err := p.checkLids(k); err != nil {

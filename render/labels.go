@@ -29,14 +29,6 @@ func newLabels(k *kit.Kit, p Print) labels {
 	return labels{kit: k, print: p, skin: newSkin(k, p), mark: k.Chart.Mark()}
 }
 
-// WithExtra returns how many drills of a color to have for n on the canvas,
-// and how many of them are extra.
-func (p Print) WithExtra(n int) (all, extra int) {
-	extra = (n*int(p.Extra) + 99) / 100
-	extra = min(max(extra, int(p.ExtraLeast)), int(p.ExtraMost))
-	return n + extra, extra
-}
-
 // labels is the layout of the labels, everything in mm.
 type labels struct {
 	kit   *kit.Kit

@@ -6,6 +6,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 	"kitwright/kit"
 )
 
@@ -196,7 +197,7 @@ func (r *RowLength) Set(s string) error {
 		return nil
 	}
 	number, length, ok := strings.Cut(s, "=")
-	n, isNumber := wholeNumber(strings.TrimSpace(number), 1000)
+	n, isNumber := setting.WholeNumber(strings.TrimSpace(number), 1000)
 	if !ok || !isNumber || n < 5 {
 		return say.Usage("lay 50 drills, or at least 5, against a ruler and write as in 50=126mm", "%q is not a measured row", s)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
+	"kitwright/internal/setting"
 )
 
 // Paper is a sheet of paper, upright or as it was given.
@@ -108,8 +109,8 @@ func (l *LabelSheet) Set(s string) error {
 	}
 	across, down, _ := strings.Cut(strings.ToLower(strings.TrimSpace(parts[1])), "x")
 	var okA, okD bool
-	v.Across, okA = wholeNumber(across, 100)
-	v.Down, okD = wholeNumber(down, 100)
+	v.Across, okA = setting.WholeNumber(across, 100)
+	v.Down, okD = setting.WholeNumber(down, 100)
 	if !okA || !okD || v.Across == 0 || v.Down == 0 {
 		return bad
 	}

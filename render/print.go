@@ -7,6 +7,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/setting"
+	"kitwright/plan"
 )
 
 // Print is everything that changes paper and nothing that changes a drill, as
@@ -33,9 +34,8 @@ type Print struct {
 	LabelFor   LabelFor
 	LabelSheet LabelSheet
 	LabelRound measure.Auto // diameter of a lid; rectangles unless given
-	Extra      Percent
-	ExtraLeast Count
-	ExtraMost  Count
+
+	plan.Supply // how drills are counted out and bought
 
 	Measured        Bars
 	MeasuredPicture Picture
@@ -86,7 +86,7 @@ func DefaultPrint() Print {
 		Legend: LegendBeside, Margin: 30 * measure.Millimeter, WrapFill: WrapMirror,
 		Bleed: 3 * measure.Millimeter,
 		Paper: paperNamed("a4"), PaperMargin: 10 * measure.Millimeter, Sheets: SheetsRead,
-		LabelFor: ForContainer, Extra: 10, ExtraLeast: 20, ExtraMost: 300,
+		LabelFor: ForContainer, Supply: plan.DefaultSupply(),
 	}
 }
 
@@ -130,9 +130,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(setting.Of(&p.LabelFor, ForContainer, ForBag), "label-for", "labels for containers or for bags")
 	b.Add(&p.LabelSheet, "label-sheet", "a label sheet: label size, how many across and down, first label's corner, gaps, as in 63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm")
 	b.Add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
-	b.Add(&p.Extra, "extra", "drills beyond the count, in percent")
-	b.Add(&p.ExtraLeast, "extra-least", "the least extra of a color, in drills")
-	b.Add(&p.ExtraMost, "extra-most", "the most extra of a color, in drills")
+	p.Supply.Bind(b)
 	b.Group("The printer")
 	b.Add(&p.Measured, "measured", "what the two bars of a test print came out as, across and down, as in 148.8mm,200.8mm; the next file makes up for it")
 	b.Add(&p.MeasuredPicture, "measured-picture", "better, on a canvas that is printed: what its picture measures across and down, from the first line to the last, as in 499mm,401mm")

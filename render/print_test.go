@@ -21,6 +21,7 @@ var values = map[string][]string{
 	"film-width": {"600mm", "auto"}, "paper": {"letter", "A3", "20x30cm", "8.5x13in"}, "paper-margin": {"6mm"}, "sheets": {"build"},
 	"sheet-cell": {"4mm", "auto"}, "label-for": {"bag"}, "label-sheet": {"63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm", "50x20mm,4x10,0x8.5mm", ""},
 	"label-round": {"20mm", ""}, "extra": {"0%", "15"}, "extra-least": {"0", "50"}, "extra-most": {"1000"},
+	"bags": {"200:0.50,1000:1.80,5000:7", "200", ""}, "bag-fill": {"95%"}, "copies": {"12"}, "weighed": {"500=4.2g", "500=4g,0.5g", ""},
 	"measured": {"99.2mm,100.4mm", "9.9cm,101mm", ""}, "measured-row": {"20=50.4mm", ""}, "date": {"2026-11-26", "2024-02-29", ""},
 	"measured-picture": {"499mm,401mm", ""},
 }
@@ -56,6 +57,7 @@ func TestSettingsRefuse(t *testing.T) {
 	for name, bad := range map[string][]string{
 		"look": {"", "shiny"}, "margin": {"NaN", "-3mm", "30"}, "wrap": {"Inf"}, "paper": {"", "a9", "NaNxNaN", "0x3cm"},
 		"extra": {"-1", "NaN", "101%", "1.5"}, "extra-least": {"", "1e3", "-5", "99999999999999999999"},
+		"bags": {"many", "200:NaN"}, "bag-fill": {"101%"}, "copies": {"0"}, "weighed": {"4.2g"},
 		"measured": {"99mm", "50mm,100mm", "NaN,NaN", "100mm,112mm"}, "measured-row": {"20", "2=5mm", "20=NaN", "20=0mm", "20=9m", "NaN=50mm"},
 		"measured-picture": {"499mm", "NaN,NaN", "499,401"},
 		"label-sheet":      {"x", "63x38mm", "63x38mm,0x7,7x15mm", "63x38mm,3x7,7mm", "63x38mm,3x7,7x15mm,1x1mm,9", "0x0mm,3x7,7x15mm"},
