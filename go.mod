@@ -3,6 +3,7 @@ module kitwright
 go 1.26.0
 
 require (
+	github.com/BurntSushi/toml v1.6.0
 	github.com/disintegration/imaging v1.6.2
 	github.com/jung-kurt/gofpdf v1.16.2
 	github.com/lucasb-eyer/go-colorful v1.4.1

@@ -184,6 +184,7 @@ func (b *batch) make(ctx context.Context, o Order, earlier Result, r *Result) er
 		return err
 	}
 	defer dir.Drop()
+	r.Name = filepath.Base(dir.Dest())
 	src, err := kit.Open(ctx, bytes.NewReader(data), filepath.Base(filepath.FromSlash(o.Photo)), recipe.card)
 	if err != nil {
 		return err

@@ -66,8 +66,7 @@ func columnsOf(name string, head intake.Line) ([]string, error) {
 	known := append(settingNames(), "photo", "name")
 	var columns []string
 	for _, cell := range head.Cells {
-		c := strings.ReplaceAll(strings.ToLower(strings.TrimLeft(cell, "-")), "_", "-")
-		c = strings.Join(strings.Fields(c), "-")
+		c := columnName(cell)
 		switch {
 		case c == "":
 		case !slices.Contains(known, c):
@@ -85,6 +84,11 @@ func columnsOf(name string, head intake.Line) ([]string, error) {
 		return nil, say.Usage("the first row names the columns, such as photo,name,size,colors", "%s has no column photo", name)
 	}
 	return columns, nil
+}
+
+// columnName is a column's name as a flag has it: "Caption size", "--caption-size".
+func columnName(cell string) string {
+	return strings.Join(strings.Fields(strings.ReplaceAll(strings.ToLower(strings.TrimLeft(cell, "-")), "_", "-")), "-")
 }
 
 // settingNames returns the settings of an order and of its prints.

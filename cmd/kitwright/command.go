@@ -46,7 +46,7 @@ func commands() []command {
 		lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(),
 		cardCommand(),
 		stashCommand(),
-		batchCommand(),
+		batchCommand(), watchCommand(),
 		setCommand(), completionCommand(), manCommand(), licensesCommand(), versionCommand(), helpCommand(),
 	}
 }

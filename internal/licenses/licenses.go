@@ -33,6 +33,7 @@ func Parts() []Part {
 	return []Part{
 		{"kitwright", "Apache-2.0", own("kitwright")},
 		{"the Go library", "BSD-3-Clause", own("go")},
+		module("github.com/BurntSushi/toml", "MIT"),
 		module("github.com/disintegration/imaging", "MIT"),
 		module("github.com/jung-kurt/gofpdf", "MIT"),
 		module("github.com/lucasb-eyer/go-colorful", "MIT"),

@@ -26,6 +26,9 @@ func TestEveryModuleHasItsText(t *testing.T) {
 		seen[path] = true
 		files, err := filepath.Glob(filepath.Join(dir, "LICENSE*"))
 		require.NoError(t, err)
+		copying, err := filepath.Glob(filepath.Join(dir, "COPYING*"))
+		require.NoError(t, err)
+		files = append(files, copying...)
 		require.NotEmpty(t, files, path)
 		want, err := os.ReadFile(files[0])
 		require.NoError(t, err)
