@@ -27,7 +27,7 @@ func stashCommand() command {
 			but do not save it from there: a line that was changed by hand no longer counts until
 			stash repair has asked you about it.`,
 		example: "kitwright stash add --card my-drills SR-041=200 SR-007=35\nkitwright stash list",
-		parts:   []command{stashListCommand(), stashAddCommand(), stashCountCommand(), stashTakeCommand(), stashReturnCommand(), stashUndoCommand(), stashHistoryCommand(), stashImportCommand(), stashExportCommand(), stashRepairCommand()},
+		parts:   []command{stashListCommand(), stashAddCommand(), stashCountCommand(), stashTakeCommand(), stashReturnCommand(), stashUndoCommand(), stashHistoryCommand(), stashImportCommand(), stashExportCommand(), stashRepairCommand(), stashStandInsCommand()},
 		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
 			return func(_ context.Context, _ env, args []string) error {
 				if len(args) == 0 {
