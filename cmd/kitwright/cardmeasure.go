@@ -23,43 +23,6 @@ import (
 	"kitwright/render"
 )
 
-func cardFrameCommand() command {
-	return command{
-		name: "card frame", summary: "print a measuring sheet for the drills you own",
-		about: `Makes pages with a cell for each of your codes, 40 a page. Lay nine drills in each, photograph
-			the pages in daylight, and give the photos to card measure with the same codes. Strips of thin
-			double-sided tape first, drills on top.`,
-		example: "kitwright card frame --file owned.txt -o frame.pdf\nkitwright card measure --frame --file owned.txt page1.jpg page2.jpg -o my-drills.csv",
-		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			var codes codeSource
-			out, force := "frame.pdf", false
-			p := render.DefaultPrint().In(locale())
-			codes.bind(fs)
-			fs.VarP(textValue{&out, "FILE"}, "out", "o", "the file to make")
-			fs.BoolVar(&force, "force", false, "overwrite the file if it exists")
-			fs.Var(&p.Paper, "paper", "a4, letter, or a size as in 21x29.7cm")
-			return func(ctx context.Context, e env, args []string) error {
-				if err := wantArgs(args, 0, "card frame takes its codes by --codes or --file", "kitwright card frame --codes SR-001,SR-002"); err != nil {
-					return err
-				}
-				all, err := codes.all()
-				if err != nil {
-					return err
-				}
-				frames, err := gauge.Frames(all, p.Paper.Size.W.MM(), p.Paper.Size.H.MM())
-				if err != nil {
-					return err
-				}
-				if err := writeFile(ctx, out, force, isPDF, func(w io.Writer) error { return render.MeasuringSheets(w, frames) }); err != nil {
-					return err
-				}
-				_, err = fmt.Fprintf(e.stdout, "%s  %s for %s; %s to fill and photograph (our estimate)\n", out, say.Count(len(frames), "page"), say.Count(len(all), "code"), render.MeasuringTime(len(all), len(frames)))
-				return err
-			}
-		},
-	}
-}
-
 // codeSource is where codes come from: a flag, a file, or both.
 type codeSource struct {
 	codes []string

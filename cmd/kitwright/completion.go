@@ -68,7 +68,7 @@ func completions() []completed {
 				done.words = shells
 			}
 			fs.VisitAll(func(f *pflag.Flag) {
-				done.flags = append(done.flags, completedFlag{f.Name, f.Shorthand, say.Reading(f.Usage).Words(asFlag), f.Value.Type() != "bool", choices(f.Value.Type())})
+				done.flags = append(done.flags, completedFlag{f.Name, f.Shorthand, say.Reading(f.Usage).Words(asFlag), f.Value.Type() != "bool" && f.NoOptDefVal == "", choices(f.Value.Type())})
 			})
 			done.flags = append(done.flags, completedFlag{name: "help", short: "h", usage: "explain the command"})
 			out = append(out, done)

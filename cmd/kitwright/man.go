@@ -139,6 +139,8 @@ func flagWords(f *pflag.Flag) (name, usage string) {
 	}
 	if kind := f.Value.Type(); kind == "string" {
 		name += " DIR"
+	} else if kind != "bool" && f.NoOptDefVal != "" { // may stand alone
+		name += "[=" + kind + "]"
 	} else if kind != "bool" {
 		name += " " + kind
 	}

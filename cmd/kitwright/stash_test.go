@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -15,6 +17,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
+
+	"kitwright/internal/say"
+	"kitwright/lab"
+	"kitwright/palettes"
 )
 
 // withStash makes an empty folder with a home of its own in which the card
@@ -312,4 +318,109 @@ func sortedNames(m map[string]int) (names []string) {
 	}
 	slices.Sort(names)
 	return names
+}
+
+func TestCardFrameOfTheStash(t *testing.T) {
+	withStash(t)
+	assert.Contains(t, fails(t, 1, "card", "frame", "--stash"), "no color of which 9 drills are owned")
+	does(t, "stash", "add", "--card", "seaside", "SR-041=200", "SR-062/AB=9", "SR-007=8", "SR-009=0")
+	code, out, errs := kitwright(t, "card", "frame", "--stash", "-o", "mine.pdf")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, errs, "Left out, as 9 drills fill a cell: SR-007\n")
+	assert.Contains(t, out, "mine.pdf  1 page for 2 codes")
+	assert.Contains(t, out, "kitwright card measure --frame --file mine.codes.txt page1.jpg -o measured.csv")
+	codes, err := readCodes("mine.codes.txt")
+	require.NoError(t, err)
+	assert.Equal(t, []string{"SR-041", "SR-062/AB"}, codes)
+	require.NoError(t, os.Remove("mine.pdf"))
+	assert.Contains(t, fails(t, 1, "card", "frame", "--stash", "-o", "mine.pdf"), "mine.codes.txt exists already")
+	assert.NoFileExists(t, "mine.pdf", "both or neither")
+	does(t, "stash", "add", "--stash", "other.csv", "--card", "munsell", "N 1=50")
+	assert.Contains(t, does(t, "card", "frame", "--stash=other.csv", "--codes", "N 1", "-o", "other.pdf"), "1 code;")
+	does(t, "stash", "add", "--card", "munsell", "N 1=50")
+	assert.Contains(t, fails(t, 2, "card", "frame", "--stash"), "name one of munsell, seaside with --card")
+}
+
+func TestStandInsAreSwapped(t *testing.T) {
+	withStash(t)
+	need := smallKit(t, "cat-kit")
+	codes := sortedNames(need)
+	for _, code := range codes[1:] {
+		does(t, "stash", "add", "--card", "seaside", fmt.Sprintf("%s=%d", code, need[code]+50))
+	}
+	assert.Contains(t, does(t, "stash", "stand-ins", "cat-kit"), "5 enough, 1 short; 0 with a stand-in, 1 to buy.\nNo owned color fits in place of the rest. Buy "+say.Number(need[codes[0]])+" of "+codes[0])
+	assert.Contains(t, does(t, "stash", "stand-ins", "--apply", "cat-kit"), "There is nothing to swap.")
+
+	// Every other color of the card is owned: the nearest that looks like none of
+	// the picture is taken.
+	name := "seaside"
+	card, err := cardPlaces{}.open(env{}, &name)
+	require.NoError(t, err)
+	var add []string
+	var was palettes.Drill
+	var others []palettes.Drill
+	for _, d := range card.Drills {
+		switch _, used := need[d.Address()]; {
+		case d.Address() == codes[0]:
+			was = d
+		case used:
+			others = append(others, d)
+		case d.Finish == "":
+			add = append(add, fmt.Sprintf("%s=%d", d.Address(), need[codes[0]]))
+		}
+	}
+	does(t, append([]string{"stash", "add", "--drill", "round"}, add...)...)
+	assert.Contains(t, does(t, "stash", "stand-ins", "cat-kit"), "0 with a stand-in", "round ones do not count")
+	does(t, append([]string{"stash", "add"}, add...)...)
+	var rows []struct {
+		Code       string
+		StandIn    string `json:"stand-in"`
+		Verdict    string
+		Has        *int
+		Difference *float64
+	}
+	require.NoError(t, json.Unmarshal([]byte(does(t, "stash", "stand-ins", "--json", "cat-kit")), &rows))
+	standIn := ""
+	for _, r := range rows {
+		if r.Code == codes[0] {
+			require.Equal(t, "short", r.Verdict)
+			standIn = r.StandIn
+			require.NotNil(t, r.Has)
+			i, ok := card.Index(r.StandIn)
+			require.True(t, ok)
+			assert.InDelta(t, lab.DeltaE(was.Lab, card.Drills[i].Lab), *r.Difference, 0.001)
+			best := math.Inf(1)
+			for _, d := range card.Drills {
+				if _, used := need[d.Address()]; used || d.Finish != "" {
+					continue
+				}
+				near := math.Inf(1)
+				for _, o := range others {
+					near = min(near, lab.DeltaE(d.Lab, o.Lab))
+				}
+				if near >= 4 {
+					best = min(best, lab.DeltaE(d.Lab, was.Lab))
+				}
+			}
+			assert.InDelta(t, best, *r.Difference, 0.001, "the nearest of those that look like none of the picture")
+		} else {
+			assert.Equal(t, "enough", r.Verdict)
+		}
+	}
+	assert.Contains(t, fails(t, 1, "stash", "take", "cat-kit"), codes[0])
+	assert.Contains(t, does(t, "stash", "stand-ins", "--apply", "-q", "cat-kit"), "1 with a stand-in, 0 to buy.")
+	assert.Contains(t, does(t, "edit", "--list", "cat-kit"), "swap "+codes[0]+"="+standIn)
+	does(t, "stash", "take", "cat-kit")
+	does(t, "stash", "undo")
+
+	// A boxed kit, typed in.
+	list := "Color no.;Qty\n" + codes[0] + ";10\n" + codes[1] + ";25\n" + codes[1] + ";5\n"
+	require.NoError(t, os.WriteFile("boxed.csv", []byte(list), 0o644))
+	out := does(t, "stash", "stand-ins", "boxed.csv")
+	assert.Contains(t, out, "boxed.csv: 1 enough, 1 short; 1 with a stand-in, 0 to buy.")
+	assert.Contains(t, fails(t, 2, "stash", "stand-ins", "--apply", "boxed.csv"), "boxed.csv is none")
+	require.NoError(t, os.WriteFile("boxed.csv", []byte(list+"SR-0O7;4\n"), 0o644))
+	errs := fails(t, 1, "stash", "stand-ins", "boxed.csv")
+	assert.Contains(t, errs, "boxed.csv, line 5: the card seaside has no color \"SR-0O7\"; SR-007 is on it")
+	fails(t, 2, "stash", "stand-ins", "--apart", "-1", "cat-kit")
 }
