@@ -201,6 +201,9 @@ func (l *layer) gradient(q int, wide [3]int64) [3]int64 {
 		g[1] += l.kernel[1][j] * p[1]
 		g[2] += l.kernel[2][j] * p[2]
 	}
+	for k := range g {
+		g[k] >>= spare
+	}
 	return g
 }
 
@@ -210,8 +213,8 @@ func (l *layer) step(from, to uint16) (x, y, z int64) {
 }
 
 // farCost turns a change of the squared miss from afar, in units of
-// metricPart/(lightUnit*kernelUnit)^2, into costs.
-func (l *layer) farCost(change int64) int64 { return (change >> 14) * l.blend >> 24 }
+// metricPart<<spare/(lightUnit*kernelUnit)^2, into costs.
+func (l *layer) farCost(change int64) int64 { return (change >> 13) * l.blend >> (25 - spare) }
 
 // missOf is the cost of a cell's miss near, none if it may not have the color.
 func (l *layer) missOf(q int, c uint16) int64 {

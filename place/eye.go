@@ -16,18 +16,16 @@ import (
 // is 4.9 and 3.8 cells of 2.5 mm from two meters). Brightness has narrow weight
 // 1.003, taken as 1; its two other Gaussians (weights .11 and -.12) nearly
 // cancel and are left out. A metric turns a difference of light into squared
-// units of CIE L*a*b* as steep as they are at the target; it is kept divided
-// by metricPart.
+// units of CIEDE2000 as steep as they are at the target; it is kept divided by
+// metricPart. Where it is steepest, below L* 10 or so, it is lowered as a whole
+// to mostMetric, so that no direction is lost, and gradients and curvatures are
+// cut by a few bits: whatever is laid, their sums then fit into 63.
 const (
 	lightUnit  = 1 << 13
 	kernelUnit = 1 << 10
 	metricPart = 64
-	mostMetric = 1 << 15
-
-	// hueWeight counts a stray color in small places for more than published:
-	// without it an eye's green mixes with the brown around it. (Measured: the
-	// miss by S-CIELAB stays the same.)
-	hueWeight = 1.3
+	mostMetric = 1 << 18
+	spare      = 5 // bits that gradients and curvatures are cut by
 )
 
 // metric is a symmetric matrix: xx, xy, xz, yy, yz, zz.
@@ -43,6 +41,14 @@ func (m *metric) of(x, y, z int64) int64 {
 	return a*x + b*y + c*z
 }
 
+// cut takes spare bits off.
+func (m metric) cut() metric {
+	for k := range m {
+		m[k] >>= spare
+	}
+	return m
+}
+
 // narrow is kept smaller: there is one for each cell.
 type narrow [6]int32
 
@@ -56,11 +62,7 @@ func kernels(perDegree float64) (k [3][25]int64) {
 	for channel, line := range lab.EyeKernels(perDegree, 2) {
 		for j := range 25 {
 			y, x := j/5-2, j%5-2
-			weight := line.Weight
-			if channel > 0 {
-				weight *= hueWeight
-			}
-			k[channel][j] = int64(math.Round(weight * line.At[max(x, -x)] * line.At[max(y, -y)] * kernelUnit))
+			k[channel][j] = int64(math.Round(line.Weight * line.At[max(x, -x)] * line.At[max(y, -y)] * kernelUnit))
 		}
 	}
 	return k
@@ -74,9 +76,9 @@ func wholeLight(c lab.Color) (w [3]int64) {
 	return w
 }
 
-// metricAt returns how far apart lights near the given one look: J'J, J being
-// the change of L*, a* and b* with the opponent light, the rows of a* and b*
-// over 1+.045C as in CIE94.
+// metricAt returns how far apart lights near the given one look: J'GJ, J being
+// the change of L*, a* and b* with the opponent light, and G the squared
+// CIEDE2000 of steps of one unit along and across them.
 func metricAt(light [3]float64) (m [6]float64) {
 	xyz := lab.FromOpponent(light)
 	var f, df [3]float64
@@ -90,22 +92,31 @@ func metricAt(light [3]float64) (m [6]float64) {
 			df[k] /= lab.White[k]
 		}
 	}
-	a, b := 500*(f[0]-f[1]), 200*(f[1]-f[2])
-	c := 1 + float64(0.045*math.Sqrt(float64(a*a)+float64(b*b)))
 	inverse := &lab.OpponentToXYZ
 	var j [3][3]float64
 	for k := range 3 {
 		x, y, z := float64(df[0]*inverse[0][k]), float64(df[1]*inverse[1][k]), float64(df[2]*inverse[2][k])
-		j[0][k], j[1][k], j[2][k] = 116*y, float64(500*(x-y))/c, float64(200*(y-z))/c
+		j[0][k], j[1][k], j[2][k] = 116*y, 500*(x-y), 200*(y-z)
 	}
+	here := lab.Color{L: float64(116*f[1]) - 16, A: 500 * (f[0] - f[1]), B: 200 * (f[1] - f[2])}
+	l, a, b := squared(here, 1, 0, 0), squared(here, 0, 1, 0), squared(here, 0, 0, 1)
+	ab := (squared(here, 0, 1, 1) - a - b) / 2
 	at := 0
 	for r := range 3 {
 		for k := r; k < 3; k++ {
-			m[at] = float64(j[0][r]*j[0][k]) + float64(j[1][r]*j[1][k]) + float64(j[2][r]*j[2][k])
+			m[at] = float64(l*j[0][r]*j[0][k]) + float64(a*j[1][r]*j[1][k]) + float64(b*j[2][r]*j[2][k]) +
+				float64(ab*(float64(j[1][r]*j[2][k])+float64(j[2][r]*j[1][k])))
 			at++
 		}
 	}
 	return m
+}
+
+// squared is the square of CIEDE2000 over a step whose middle is here.
+func squared(here lab.Color, l, a, b float64) float64 {
+	from := lab.Color{L: here.L - l/2, A: here.A - a/2, B: here.B - b/2}
+	d := lab.DeltaE(from, lab.Color{L: here.L + l/2, A: here.A + a/2, B: here.B + b/2})
+	return d * d
 }
 
 // softness returns how much mixing each cell takes part in, 0 to 256: nothing

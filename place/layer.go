@@ -157,8 +157,12 @@ func (l *layer) misses(g *lab.Grid) [][3]int64 {
 				light[k] = float64(v) / float64(all) / lightUnit
 			}
 			share := float64(soft[y*l.cols+x]) / 256 / metricPart
-			for k, v := range metricAt(light) {
-				l.near[q][k] = int32(math.Round(math.Max(-mostMetric, math.Min(mostMetric, float64(v*share)))))
+			m := metricAt(light)
+			if steepest := math.Max(m[0], math.Max(m[3], m[5])) * share; steepest > mostMetric {
+				share *= mostMetric / steepest
+			}
+			for k, v := range m {
+				l.near[q][k] = int32(math.Round(float64(v * share)))
 			}
 		}
 	})
@@ -186,5 +190,5 @@ func (l *layer) curve(q, dx, dy int) (m metric) {
 			}
 		}
 	}
-	return m
+	return m.cut()
 }

@@ -45,6 +45,7 @@ func newMesh(l *layer, miss [][3]int64) mesh {
 				m.wide[b][k] += w * w * m.near[c][k]
 			}
 		})
+		m.wide[b] = m.wide[b].cut()
 	}
 	return m
 }
@@ -83,7 +84,7 @@ func (m *mesh) curve(a, b int) (s metric) {
 			}
 		}
 	})
-	return s
+	return s.cut()
 }
 
 // move changes the light in a block.

@@ -20,8 +20,9 @@ import (
 	"kitwright/quantize"
 )
 
-// soft are the photos with soft grounds that the strengths were chosen on; the
-// others have grass and branches all over and were held back.
+// soft are the photos with soft grounds that promises are made for. The
+// strengths were chosen on its five animals; its four of scikit-image were held
+// back, and the others, which have grass and branches all over.
 var soft = []string{"chelsea", "rocket", "coffee", "astronaut", "scarlet_macaw", "panda", "chameleon", "lemur", "koala"}
 
 // sample is a photo toned and sampled as a chart does, with its colors.
@@ -185,7 +186,7 @@ func (s *sample) diffused() []uint16 {
 
 // On soft grounds the default is closer from two and from four meters than the
 // nearest colors are, with a fraction of their lone drills and straight
-// borders; calm 0 is as close as error diffusion, with a quarter of its lone
+// borders; calm 0 is as close as error diffusion, with a sixth of its lone
 // drills. Held-out photos are logged beside.
 func TestPlaceOnPhotos(t *testing.T) {
 	if testing.Short() {
@@ -217,14 +218,12 @@ func TestPlaceOnPhotos(t *testing.T) {
 	}
 	m, n := sum["soft"], count["soft"]
 	require.GreaterOrEqual(t, n, 7.)
-	// Aimed at: .90 and 1.02. Reached before photos were toned as they are now,
-	// with black fur and dark water left alone: .910 and 1.023 since.
-	assert.LessOrEqual(t, m[3].two/m[0].two, .915)
-	assert.LessOrEqual(t, m[3].four/m[0].four, .81)
+	assert.LessOrEqual(t, m[3].two/m[0].two, .89)
+	assert.LessOrEqual(t, m[3].four/m[0].four, .78)
 	assert.LessOrEqual(t, m[3].confetti/n, .022)
 	assert.LessOrEqual(t, m[3].straight, .5*m[0].straight)
-	assert.LessOrEqual(t, m[2].two/m[1].two, 1.03)
-	assert.LessOrEqual(t, m[2].confetti/m[1].confetti, .25)
+	assert.LessOrEqual(t, m[2].two/m[1].two, 1.01)
+	assert.LessOrEqual(t, m[2].confetti/m[1].confetti, .167)
 	assert.LessOrEqual(t, m[4].confetti/n, .003)
 }
 

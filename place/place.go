@@ -58,12 +58,12 @@ func (o Options) strengths() strengths {
 	if c != c {
 		c = 0.5
 	}
-	first, then := math.Min(c, 0.5), math.Max(0, 2*c-1) // up to the middle, and on to 1
+	first, then := math.Min(2*c, 1), math.Max(0, 2*c-1) // up to the middle, and on to 1
 	return strengths{
-		blend:  float64(4 * math.Pow(3.2, -2*c)),
-		smooth: 0.5 + float64(0.8*c) + float64(1.7*then),
-		lone:   36 - float64(24*first) + float64(64*then*then),
-		worm:   2 + float64(2*first) + then,
+		blend:  4 - float64(1.3*first) - float64(2.3*then*(2-then)),
+		smooth: 0.5 + float64(0.3*first) + float64(2.2*then),
+		lone:   36 + float64(52*then*then),
+		worm:   2 + first + then,
 	}
 }
 

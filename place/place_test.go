@@ -230,7 +230,7 @@ func (p *plain) energy(cells []uint16) (e float64) {
 				if d, ok := at(xx, yy); ok {
 					target := lab.Opponent(g.At(xx, yy))
 					for k := range f {
-						w := kernels[k].Weight * [3]float64{1, hueWeight, hueWeight}[k] * kernels[k].At[max(xx-x, x-xx)] * kernels[k].At[max(yy-y, y-yy)]
+						w := kernels[k].Weight * kernels[k].At[max(xx-x, x-xx)] * kernels[k].At[max(yy-y, y-yy)]
 						f[k] += w * (p.light[d][k] - target[k])
 					}
 				}
@@ -299,6 +299,48 @@ func (p *plain) energy(cells []uint16) (e float64) {
 		e += p.with.blend * (m[3]*f[1]*f[1] + m[5]*f[2]*f[2] + 2*m[4]*f[1]*f[2])
 	}
 	return e
+}
+
+// The farthest off that anything can be: a black picture laid all in white, or
+// in the strongest blue. What one black drill then changes fits, too.
+func TestPlaceNothingOverflows(t *testing.T) {
+	g := lab.NewGrid(24, 24) // black, and no mixing there: so the metric is put in
+	for _, light := range []lab.Color{{L: 100}, lab.FromSRGB([3]uint8{0, 0, 255})} {
+		colors := []lab.Color{{}, light}
+		l := newLayer(g, colors, Options{force: &strengths{blend: 4}})
+		m := metricAt([3]float64{})
+		share := mostMetric / max(m[0], m[3], m[5])
+		for q := range l.near {
+			for k := range m {
+				l.near[q][k] = int32(math.Round(m[k] * share))
+			}
+		}
+		miss := make([][3]int64, len(l.at))
+		l.mesh = newMesh(l, miss)
+		for q := range l.at {
+			l.wide[q] = metric{}
+		}
+		v := visitor{layer: l}
+		for y := range 24 {
+			for x := range 24 {
+				q := l.place(x, y)
+				if x >= 2 && y >= 2 && x < 22 && y < 22 {
+					l.wide[q] = l.curve(q, 0, 0)
+				}
+				v.block = l.block(q)
+				v.set(q, 1)
+			}
+		}
+		full := l.farEnergy(g)
+		q := l.place(12, 12)
+		dx, dy, dz := l.step(1, 0)
+		pull := l.gradient(q, l.mesh.pull(l.block(q)))
+		change := l.farCost(2*(pull[0]*dx+pull[1]*dy+pull[2]*dz) + l.wide[q].of(dx, dy, dz) + l.mesh.wide[l.block(q)].of(dx, dy, dz))
+		v.block = l.block(q)
+		v.set(q, 0)
+		assert.InEpsilon(t, l.farEnergy(g)-full, float64(change), .001)
+		assert.Negative(t, change)
+	}
 }
 
 // A soft ground between two colors is mixed of both, closer from afar than the
