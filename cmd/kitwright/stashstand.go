@@ -261,13 +261,21 @@ func (s *standing) tell(e env, what string, needs []standNeed, offers []stash.Of
 		fmt.Fprintf(&b, "Plainly another color than what it replaces (over %d): %s. Lay the two side by side first.\n", farStandIn, strings.Join(far, ", "))
 	}
 	if len(buy) > 0 {
-		fmt.Fprintf(&b, "No owned color fits in place of the rest. Buy %s.\n", strings.Join(buy, ", "))
+		fmt.Fprintf(&b, "No owned color fits in place of the rest. Buy %s.\n", atMost(buy, 8, "color"))
 	}
 	if !answer.Proven {
 		fmt.Fprintln(&b, "There may be better stand-ins: the search was ended before it had tried all.")
 	}
 	_, err := fmt.Fprint(e.stdout, b.String())
 	return err
+}
+
+// atMost lists so many things, and counts the others.
+func atMost(things []string, most int, noun string) string {
+	if len(things) <= most+1 {
+		return strings.Join(things, ", ")
+	}
+	return strings.Join(things[:most], ", ") + " and of " + say.Count(len(things)-most, "more "+noun)
 }
 
 // swap makes the swaps in the kit.
