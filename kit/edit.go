@@ -31,6 +31,7 @@ type Edit struct {
 	Area chart.Box      // Set: the drills, from the top left
 	To   palettes.Drill // Swap, Set: the color that comes
 	Left bool           // it did not fit a kit made anew, and was left out
+	With bool           // one stroke with the edit before it: what undoes one undoes both
 }
 
 // String says an edit as it is asked for.
@@ -70,12 +71,14 @@ func (e *Edits) fold() (force, undone []Edit) {
 		switch {
 		case x.Left:
 		case x.Act == Undo:
-			if n := len(force); n > 0 {
+			for n, more := len(force), true; n > 0 && more; n-- {
+				more = force[n-1].With
 				force, undone = force[:n-1:n-1], append(undone, force[n-1])
 			}
 		case x.Act == Redo:
-			if n := len(undone); n > 0 {
+			for n, more := len(undone), true; n > 0 && more; n-- {
 				force, undone = append(force, undone[n-1]), undone[:n-1:n-1]
+				more = n > 1 && undone[n-2].With
 			}
 		default:
 			force, undone = append(force, x), nil
@@ -102,7 +105,13 @@ func (k *Kit) Edit(more ...Edit) (*Kit, error) {
 		}
 		edits.Log = append(edits.Log, e)
 	}
-	out, err := edits.play()
+	var out *Kit
+	var err error
+	if slices.ContainsFunc(more, func(e Edit) bool { return e.Act == Undo || e.Act == Redo }) {
+		out, err = edits.play()
+	} else { // what is in force is in the chart already: the same as playing all of it
+		out, err = edits.on(k, more)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -121,7 +130,9 @@ func (k *Kit) Replay(earlier *Edits, card *palettes.Card) (out *Kit, left []Edit
 			edits.Log = append(edits.Log, e)
 		}
 	}
+	headless := false // the first edit of a stroke was left out
 	for _, e := range earlier.InForce() {
+		e.With = e.With && !headless
 		i, ok := card.Index(e.To.Address())
 		if ok {
 			e.To = card.Drills[i]
@@ -129,9 +140,11 @@ func (k *Kit) Replay(earlier *Edits, card *palettes.Card) (out *Kit, left []Edit
 		edits.Log = append(edits.Log, e)
 		if ok && (e.Act == Swap || sameGrid) {
 			if _, err := edits.play(); err == nil {
+				headless = false
 				continue
 			}
 		}
+		headless = !e.With
 		e.Left = true
 		edits.Log[len(edits.Log)-1] = e
 		left = append(left, e)
@@ -141,18 +154,20 @@ func (k *Kit) Replay(earlier *Edits, card *palettes.Card) (out *Kit, left []Edit
 }
 
 // play makes the kit that the edits make of the one they begin from.
-func (e *Edits) play() (*Kit, error) {
-	k := *e.Made
+func (e *Edits) play() (*Kit, error) { return e.on(e.Made, e.InForce()) }
+
+// on makes the kit that more edits make of another.
+func (e *Edits) on(from *Kit, more []Edit) (*Kit, error) {
+	k := *from
 	k.Edits = e
-	force := e.InForce()
-	for _, x := range force {
+	for _, x := range more {
 		c, err := x.on(k.Chart)
 		if err != nil {
 			return nil, err
 		}
 		k.Chart = c
 	}
-	if len(force) > 0 && k.Target != nil {
+	if len(more) > 0 && k.Target != nil {
 		if err := k.Judge(); err != nil {
 			return nil, err
 		}

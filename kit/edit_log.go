@@ -28,6 +28,9 @@ var editColumns = []string{"action", "from", "left", "top", "right", "bottom", "
 // leftOut begins the action of an edit that did not fit.
 const leftOut = "left out: "
 
+// withIt begins the action of an edit that is one stroke with the one before.
+const withIt = "and "
+
 // mostEdits is how many edits a log may have.
 const mostEdits = 100_000
 
@@ -39,6 +42,9 @@ func (e *Edits) Write(w io.Writer) error {
 	for _, x := range e.Log {
 		row := make([]string, len(editColumns))
 		row[0] = string(x.Act)
+		if x.With {
+			row[0] = withIt + row[0]
+		}
 		if x.Left {
 			row[0] = leftOut + row[0]
 		}
@@ -110,9 +116,13 @@ func (k *Kit) ReadEdits(log, made io.Reader) error {
 // readEdit reads a line of the log, or says what is wrong with it.
 func readEdit(row []string) (x Edit, what string) {
 	act, left := strings.CutPrefix(row[0], leftOut)
-	x.Act, x.Left = Act(act), left
+	act, with := strings.CutPrefix(act, withIt)
+	x.Act, x.Left, x.With = Act(act), left, with
 	switch x.Act {
 	case Undo, Redo:
+		if x.With {
+			return x, "it joins what cannot be withIt"
+		}
 		return x, ""
 	case Swap:
 		if x.From = wording.Uncell(row[1]); wording.Title.Check(x.From) != nil || x.From == "" {

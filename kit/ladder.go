@@ -89,6 +89,7 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	made := 0
 	one := func(i int) {
 		rungs[i], errs[i] = t.rung(ctx, search, c.Calm, w, counts[i], far, prove)
+		tellSeen(ctx, rungs[i])
 		mu.Lock()
 		defer mu.Unlock()
 		made++
@@ -151,6 +152,7 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, fa
 			return pick, err
 		}
 		rungs[i], made[i] = *r, true
+		tellSeen(ctx, r)
 	}
 }
 

@@ -72,6 +72,25 @@ func misses(target *lab.Grid, colors []lab.Color, cells []uint16) []int32 {
 	return out
 }
 
+// Off returns, for every drill, how far it is off what it should show, in
+// CIEDE2000; nil where the kit has no target.
+func (k *Kit) Off() []float64 {
+	if k.Target == nil {
+		return nil
+	}
+	all := misses(k.Target.Grid, k.Chart.Labs(), k.Chart.Cells)
+	out := make([]float64, len(all))
+	for i, m := range all {
+		out[i] = float64(m) / 1e4
+	}
+	return out
+}
+
+// misses1 is misses of one cell.
+func misses1(target, color lab.Color) int32 {
+	return int32(math.Round(lab.PointOf(target).DeltaE(lab.PointOf(color)) * 1e4))
+}
+
 func meanOf(misses []int32) float64 {
 	var sum int64
 	for _, m := range misses {
