@@ -238,3 +238,10 @@ func (k *Kit) Find(address string, card *palettes.Card) (palettes.Drill, error) 
 	}
 	return palettes.Drill{}, say.Usage(say.Hint("kitwright card show %s lists its codes", card.Name), "the card %q has no color %q", card.Name, address)
 }
+
+// CanRedo says whether there is an edit that was undone and can be in force
+// again.
+func (e *Edits) CanRedo() bool {
+	_, undone := e.fold()
+	return len(undone) > 0
+}

@@ -63,7 +63,7 @@ func (s *Source) Lay(ctx context.Context, c Canvas, l Light) (*Prepared, error) 
 	}
 	if !l.NoSubject {
 		say.Step(ctx, "looking for the subject", 0, 0)
-		if p.outline = subject.Locate(s.Photo, c.part(s.Photo.Width, s.Photo.Height), l.hints()); p.outline != nil {
+		if p.outline = subject.Locate(s.Photo, c.part(s.Photo.Width, s.Photo.Height), l.Hints()); p.outline != nil {
 			p.Layout = p.Layout.holding(p.outline.Box())
 		}
 	}
@@ -98,8 +98,8 @@ func (p *Prepared) sample() error {
 	return nil
 }
 
-// hints returns what is said about the subject.
-func (l Light) hints() subject.Hints {
+// Hints returns what is said about the subject.
+func (l Light) Hints() subject.Hints {
 	ellipses := func(boxes ...Box) (all []photo.Ellipse) {
 		for _, b := range boxes {
 			if b != (Box{}) {

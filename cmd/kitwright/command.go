@@ -43,6 +43,7 @@ func find(from []command, args []string) (c command, rest []string, ok bool) {
 // commands returns every command in the order of the overview.
 func commands() []command {
 	return []command{
+		serveCommand(),
 		lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(),
 		cardCommand(),
 		stashCommand(),

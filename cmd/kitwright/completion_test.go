@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/shell"
+
 	"kitwright/internal/checker"
 )
 
@@ -47,7 +49,7 @@ func TestShellsComplete(t *testing.T) {
 	quoted := func(words []string) string {
 		out := make([]string, len(words))
 		for i, w := range words {
-			out[i] = shellWord(w, false)
+			out[i] = shell.Word(w, false)
 		}
 		return strings.Join(out, " ")
 	}
@@ -82,7 +84,7 @@ func TestShellsComplete(t *testing.T) {
 			source ./zsh; words=(`+quoted(typed)+`); CURRENT=$#words; PREFIX="$words[-1]"; _kitwright`)
 	})
 	check("fish", func(typed []string) *exec.Cmd {
-		return exec.Command("fish", "--no-config", "-c", `source ./fish; complete -C `+shellWord(strings.Join(typed, " "), false))
+		return exec.Command("fish", "--no-config", "-c", `source ./fish; complete -C `+shell.Word(strings.Join(typed, " "), false))
 	})
 }
 

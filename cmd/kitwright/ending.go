@@ -22,6 +22,7 @@ type ending struct {
 	mu     sync.Mutex
 	over   bool
 	making []*folder.Making
+	last   func() string // ends a run that goes on until it is ended, and says how it ended
 }
 
 type endingKey struct{}
@@ -62,6 +63,15 @@ func isCard(r io.Reader) bool {
 		}
 	}
 	return false
+}
+
+// onEnd sets what ends a run that goes on until it is ended.
+func onEnd(ctx context.Context, last func() string) {
+	if e, ok := ctx.Value(endingKey{}).(*ending); ok {
+		e.mu.Lock()
+		e.last = last
+		e.mu.Unlock()
+	}
 }
 
 func watched(ctx context.Context, begin func() (*folder.Making, error)) (*folder.Making, error) {
@@ -124,6 +134,14 @@ func withSignals(ctx context.Context, stderr io.Writer) (_ context.Context, done
 				kept = true
 				fmt.Fprintln(stderr, "\nkitwright: keeping the best so far; Ctrl-C again stops without a result")
 				continue
+			}
+			e.mu.Lock()
+			last := e.last
+			e.over = e.over || last != nil
+			e.mu.Unlock()
+			if last != nil {
+				fmt.Fprintln(stderr, "\nkitwright: "+last())
+				os.Exit(0)
 			}
 			cancel()
 			stands, first := e.end()

@@ -44,6 +44,9 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 }
 
 func runIn(ctx context.Context, e env, args []string) error {
+	if len(args) == 0 && e.screen != nil { // typed alone, or clicked
+		return serveCommand().call(ctx, e, nil)
+	}
 	if len(args) == 0 {
 		writeOverview(e.stdout)
 		return say.Usage("kitwright chart --demo makes the demo kit", "no command was given")

@@ -5,40 +5,18 @@ import (
 	"encoding/hex"
 	"io"
 	"os"
-	"runtime"
 	"slices"
-	"strings"
 
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/shell"
 	"kitwright/kit"
 	"kitwright/photo"
 )
 
 // shellLine writes a command as it can be typed.
-func shellLine(words ...string) string {
-	quoted := make([]string, len(words))
-	for i, w := range words {
-		quoted[i] = shellWord(w, runtime.GOOS == "windows")
-	}
-	return strings.Join(quoted, " ")
-}
-
-func shellWord(w string, windows bool) string {
-	const open = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_@%+=:,./-"
-	plain := open
-	if windows {
-		plain = strings.Replace(open, "%", `\`, 1)
-	}
-	switch {
-	case w != "" && strings.Trim(w, plain) == "":
-		return w
-	case windows:
-		return `"` + strings.ReplaceAll(w, `"`, `\"`) + `"`
-	}
-	return "'" + strings.ReplaceAll(w, "'", `'\''`) + "'"
-}
+func shellLine(words ...string) string { return shell.Line(words...) }
 
 // chartOf returns the words of the chart that a run leads to: the flags she
 // gave it, as far as a chart has them, then the photo.
@@ -64,12 +42,7 @@ func chartOf(fs *pflag.FlagSet, args []string, extra ...string) []string {
 }
 
 // argument returns a path that no flag can be mistaken for.
-func argument(path string) string {
-	if strings.HasPrefix(path, "-") {
-		return "./" + path
-	}
-	return path
-}
+func argument(path string) string { return shell.Argument(path) }
 
 // sameGridAt returns the words of the chart that has the drills of a kit at
 // another distance. The photo stands by its name: where it lies, a kit does not

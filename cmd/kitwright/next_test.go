@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/shell"
 )
 
 // The next step is told as a command that can be typed, with the flags that
@@ -71,11 +73,11 @@ func split(t *testing.T, command string) []string {
 func TestShellWords(t *testing.T) {
 	for _, w := range []string{"ginger.jpg", "our cat.jpg", "it's", `"`, "$HOME", "a`b`", "ü♥", "", "*", `\`, "-x", "a\nb", "20%", "~"} {
 		if runtime.GOOS != "windows" {
-			assert.Equal(t, []string{w}, split(t, shellWord(w, false)))
+			assert.Equal(t, []string{w}, split(t, shell.Word(w, false)))
 		}
 	}
-	assert.Equal(t, `"our cat.jpg"`, shellWord("our cat.jpg", true))
-	assert.Equal(t, `C:\cats\ginger.jpg`, shellWord(`C:\cats\ginger.jpg`, true))
+	assert.Equal(t, `"our cat.jpg"`, shell.Word("our cat.jpg", true))
+	assert.Equal(t, `C:\cats\ginger.jpg`, shell.Word(`C:\cats\ginger.jpg`, true))
 }
 
 // The same photo with the same settings is made already; anything else is

@@ -32,14 +32,15 @@ func Preview(w io.Writer, k *kit.Kit) error {
 
 // Ladder writes the picture of a photo's ladder as a PNG.
 func Ladder(w io.Writer, p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick kit.Pick) error {
-	cols, rows := p.Layout.Cols, p.Layout.Rows
-	l := LadderPicture{
-		Title:  p.Title(),
-		Photo:  p.Photo.Picture(p.Layout.Crop, max(1400, 2*cols), max(1400, 2*rows)),
-		Pick:   pick.Colors,
-		Why:    pick.Why,
-		Meters: kit.FarMeters,
-	}
+	l := LadderOf(p, c, rungs, pick)
+	l.Photo = p.Photo.Picture(p.Layout.Crop, max(1400, 2*p.Layout.Cols), max(1400, 2*p.Layout.Rows))
+	return WritePNG(w, DrawLadder(l))
+}
+
+// LadderOf returns what the picture of a ladder shows, but for the photo: what
+// to magnify, and a few words on what each rung changes.
+func LadderOf(p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick kit.Pick) LadderPicture {
+	l := LadderPicture{Title: p.Title(), Pick: pick.Colors, Why: pick.Why, Meters: kit.FarMeters}
 	for _, r := range rungs {
 		l.Views = append(l.Views, View{
 			Colors: r.Colors, Stones: Picture(r.Chart, p.Drill().Shape),
@@ -52,5 +53,5 @@ func Ladder(w io.Writer, p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick k
 		focus = append(focus, Oval{x, y, rx, ry})
 	}
 	l.Magnify(lab.CellsPerDegree(p.Layout.Pitch.MM(), 1000*kit.FarMeters), focus...)
-	return WritePNG(w, DrawLadder(l))
+	return l
 }

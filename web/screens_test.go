@@ -1,0 +1,38 @@
+package web
+
+import (
+	"fmt"
+	"os"
+	"testing"
+)
+
+// Every state on three screens, light and dark:
+//
+//	KITWRIGHT_SCREENS=/tmp/screens go test -run TestScreens ./web
+func TestScreens(t *testing.T) {
+	if os.Getenv("KITWRIGHT_SCREENS") == "" {
+		t.Skip("KITWRIGHT_SCREENS names no folder for the pictures")
+	}
+	o := openTable(t, Config{})
+	id := o.demo("")
+	o.want("POST", "/api/kits/"+id+"/order", map[string]any{"order": map[string]string{"size": "30x40cm", "colors": "auto", "effort": "normal", "focus": "27,25,20,26;63,33,16,24"}, "ladder": true}, nil)
+	o.wait(id)
+	only := os.Getenv("KITWRIGHT_SCREEN")
+	for name, s := range map[string]screen{"desktop": desktop, "tablet": tablet, "phone": phone} {
+		for _, dark := range []bool{false, true} {
+			s.dark = dark
+			b := browse(t, o, s)
+			look := fmt.Sprintf("-%s-%s", name, map[bool]string{false: "light", true: "dark"}[dark])
+			if only != "" && "-"+only != look {
+				continue
+			}
+			b.shot("start" + look)
+			b.open("/kit/" + id)
+			b.until(`document.querySelectorAll(".rung .fin").length > 3 && document.getElementById("sum").children.length > 0`)
+			b.until(`document.getElementById("look").width > 100`)
+			b.until(`new Promise(r => setTimeout(() => r(true), 700))`)
+			b.shot("work" + look)
+			b.clean()
+		}
+	}
+}
