@@ -12,7 +12,7 @@ import (
 // Supply says what is wanted of a selection from colors of which there are only
 // so many drills.
 type Supply struct {
-	Options         // K: how many colors at most, what is bought included
+	Options         // K: how many colors at most, what is bought included; a cell of weight 0 takes no drill
 	Room    []int64 // a color of from: the cells that what is owned of it suffices for
 
 	// Either so many colors more, without end, or so many bags, of colors that
@@ -151,7 +151,7 @@ func (p *Problem) supplier(want Supply) (*supplier, error) {
 // clients are the cells of a picture, gathered where they show the same color
 // and count alike: each client is a point of the last level.
 type clients struct {
-	of     []int32 // cell -> client, -1 where its color is fixed
+	of     []int32 // cell -> client, -1 where its color is fixed or it takes none
 	point  []int32
 	factor []int64
 	count  []int64
@@ -181,7 +181,7 @@ func (p *Problem) clientsOf(opt Options) *clients {
 	sum, free := 0.0, 0
 	for c, i := range p.cell {
 		raw[c] = -1
-		if opt.Fixed != nil && opt.Fixed[c] >= 0 {
+		if opt.Fixed != nil && opt.Fixed[c] >= 0 || opt.Weight != nil && opt.Weight[c] == 0 {
 			continue
 		}
 		w := float64(k[i])

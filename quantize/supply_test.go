@@ -251,3 +251,55 @@ func TestSuppliedTooFew(t *testing.T) {
 	require.ErrorAs(t, err, &short)
 	assert.Equal(t, Short{Cells: 100, Room: 99, Color: 1}, *short)
 }
+
+// The five that help most are those that trying every color finds.
+func TestHelpsAgainstAll(t *testing.T) {
+	g := demoGrid(t, 30, 40)
+	card := munsell(t)
+	for j := range len(card) / 5 {
+		card[j] = card[5*j]
+	}
+	card = card[:len(card)/5]
+	p, err := Prepare(g, card)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(12, 8))
+	ctx := context.Background()
+	for _, share := range []float64{1.02, 1.3, 3} {
+		owned := owning(rng, len(card), 12, len(g.Cells), share)
+		var chosen []int
+		var room []int64
+		for j, r := range owned {
+			if r > 0 {
+				chosen, room = append(chosen, j), append(room, r)
+			}
+		}
+		more := func(j int) int64 {
+			if j%7 == 0 {
+				return 0
+			}
+			return owned[j] + 40
+		}
+		helps, base, err := p.Helps(ctx, chosen, room, more, 5, Options{})
+		require.NoError(t, err)
+		s, err := p.Assign(ctx, chosen, room, Options{})
+		require.NoError(t, err)
+		require.Equal(t, s.Cost, base)
+		var all []Help
+		for j := range card {
+			if more(j) == 0 {
+				continue
+			}
+			with, rooms := slices.Clone(chosen), slices.Clone(room)
+			if at, has := slices.BinarySearch(with, j); has {
+				rooms[at] = more(j)
+			} else {
+				with, rooms = slices.Insert(with, at, j), slices.Insert(rooms, at, more(j))
+			}
+			s, err := p.Assign(ctx, with, rooms, Options{})
+			require.NoError(t, err)
+			all = append(all, Help{j, s.Cost})
+		}
+		slices.SortStableFunc(all, func(a, b Help) int { return int(a.Cost - b.Cost) })
+		require.Equal(t, all[:5], helps)
+	}
+}
