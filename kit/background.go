@@ -20,7 +20,8 @@ const backgroundBlur = 3
 // background settles the background in one given color or in a few calm ones of
 // its own: blurred within itself, the best few colors of the card, laid as
 // calmly as can be, and no lone drills.
-func (t *task) background(ctx context.Context, opt quantize.Options) (*background, error) {
+func (t *task) background(ctx context.Context, w wanted) (*background, error) {
+	opt := w.opt
 	n := t.Layout.Cols * t.Layout.Rows
 	b := &background{cells: make([]int32, n)}
 	behind := make([]bool, n)
@@ -52,7 +53,14 @@ func (t *task) background(ctx context.Context, opt quantize.Options) (*backgroun
 			only[i] = 1
 		}
 	}
-	sel, err := q.Select(ctx, quantize.Options{K: t.light.Background.Colors, Weight: only, Avoid: opt.Avoid, Effort: opt.Effort})
+	want := quantize.Options{K: t.light.Background.Colors, Weight: only, Avoid: opt.Avoid, Effort: opt.Effort}
+	if w.supply != nil {
+		if err := t.backgroundOwned(ctx, b, q, soft, behind, want, w); err != nil {
+			return nil, err
+		}
+		return b, b.fits(opt)
+	}
+	sel, err := q.Select(ctx, want)
 	if sel == nil {
 		return nil, err
 	}

@@ -29,6 +29,9 @@ func (o Order) Check() error {
 	if o.NoSubject && len(o.Add)+len(o.Cut) > 0 {
 		return say.Usage("leave out {subject} none, or the corrections", "{add} and {cut} correct an outline, and {subject} none asks for no outline")
 	}
+	if err := o.checkOwn(); err != nil {
+		return err
+	}
 	if p := o.pitch(); p < MinPitch || p > MaxPitch {
 		return say.Usage(pitchHint, "{pitch} takes %s to %s, not %s", MinPitch, MaxPitch, p)
 	}
@@ -66,6 +69,9 @@ func plain(o Order) string {
 	}
 	if len(o.Focus) == 0 {
 		o.Focus = nil
+	}
+	if len(o.Stock) == 0 {
+		o.Stock = nil
 	}
 	if len(o.Add) == 0 {
 		o.Add = nil
@@ -135,6 +141,10 @@ func (o Order) CheckOn(card *palettes.Card) error {
 	if left, want := n-len(avoid), max(o.Colors, MinColors); left < want {
 		return say.Usage("avoid fewer, or ask for fewer {colors}", "{avoid} leaves %d colors of the card %q, fewer than the %d asked for", left, card.Name, want)
 	}
+	owned, err := o.owned(card)
+	if err != nil {
+		return err
+	}
 	for _, named := range []struct{ flag, code string }{{"border", o.Border.Code}, {"background", o.Background.Plain}} {
 		if named.code == "" {
 			continue
@@ -146,8 +156,11 @@ func (o Order) CheckOn(card *palettes.Card) error {
 		if slices.Contains(avoid, j[0]) {
 			return bothNamed(named.flag, card, j[0])
 		}
+		if o.Own && owned[j[0]] == 0 {
+			return notOwned(named.flag, card, j[0])
+		}
 	}
-	return nil
+	return o.keepOwned(card, keep, owned)
 }
 
 // indices finds codes on the card.

@@ -21,6 +21,9 @@ type design struct {
 	plain   *quantize.Selection
 	what    string // the objective, in words
 	stopped bool
+
+	supplied *quantize.Supplied // what sel is part of where drills are limited
+	fixed    []int32            // a cell's color that was settled before, -1 for none; nil = none is
 }
 
 // design chooses and lays the colors. A search that is ended by hand gives the
@@ -39,7 +42,7 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	}
 	done()
 	say.Step(ctx, "setting the drills", 0, 0)
-	d.cells, err = t.place(ctx, c.Calm, w.opt, d.sel)
+	d.cells, err = t.place(ctx, c.Calm, w.opt, d)
 	return d, err
 }
 
@@ -47,6 +50,7 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 type wanted struct {
 	opt     quantize.Options
 	ends    []lab.Color // colors to keep: the darkest and the lightest of what is circled
+	supply  *supply     // what may be taken; nil = anything
 	stopped bool        // settling it was ended by hand
 }
 
@@ -55,13 +59,16 @@ func (t *task) begin(ctx, search context.Context, c Choice) (w wanted, err error
 	if w.opt, err = t.options(c); err != nil {
 		return w, err
 	}
+	if w.supply, err = t.supply(c); err != nil {
+		return w, err
+	}
 	dark, light := t.ends(c.Focus)
 	w.ends = append(dark, light...)
 	if t.light.Background == (Background{}) {
 		return w, nil
 	}
 	say.Step(ctx, "calming the background", 0, 0)
-	behind, err := t.background(search, w.opt)
+	behind, err := t.background(search, w)
 	if w.stopped, err = ended(ctx, err); err != nil {
 		return w, err
 	}
@@ -74,13 +81,16 @@ func (t *task) begin(ctx, search context.Context, c Choice) (w wanted, err error
 func (t *task) choose(ctx, search context.Context, w wanted, colors int, prove bool) (*design, error) {
 	opt := w.opt
 	opt.K = colors
+	if w.supply != nil {
+		return t.chooseOwned(ctx, search, w, opt, prove)
+	}
 	opt.Keep = t.keepEnds(opt, w.ends)
 	sel, err := t.problem.Select(search, opt)
 	stopped, err := ended(ctx, err)
 	if err != nil {
 		return nil, err
 	}
-	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, what: t.objective(w), stopped: w.stopped || stopped}
+	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, what: t.objective(w), stopped: w.stopped || stopped}
 	if prove && (opt.Rare != 0 || opt.Weight != nil || opt.Focus != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil) {
 		d.plain, err = t.problem.Select(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
 		if stopped, err = ended(ctx, err); err != nil {
@@ -119,7 +129,8 @@ func (t *task) photoOnly() []uint16 {
 // place lays the colors of a selection for eyes near and two meters away. The
 // usual pitch of the drills counts, not the order's: a pitch corrected for a
 // printer must not move drills.
-func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, sel *quantize.Selection) ([]uint16, error) {
+func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, d *design) ([]uint16, error) {
+	sel := d.sel
 	fixed := make([]int32, len(sel.Cells))
 	for i := range fixed {
 		fixed[i] = -1
@@ -127,9 +138,16 @@ func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, se
 			fixed[i] = int32(sel.Cells[i])
 		}
 	}
-	return place.Place(ctx, t.grid, t.colors(sel.Chosen), place.Options{
+	how := place.Options{
 		Calm: calm, PerDegree: lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000), Weight: both(opt.Weight, opt.Focus), Fixed: fixed,
-	})
+	}
+	if d.supplied != nil {
+		var err error
+		if how.Supply, err = t.counted(ctx, opt, d.supplied); err != nil {
+			return nil, err
+		}
+	}
+	return place.Place(ctx, t.grid, t.colors(sel.Chosen), how)
 }
 
 // objective says in words what a choice of colors makes least.
@@ -166,7 +184,7 @@ func (t *task) colors(chosen []int) []lab.Color {
 // bought names the color whose cells gain most over the plain mean's choice:
 // the name and code, or "" if no color gains.
 func (t *task) bought(d *design, near []int32) string {
-	if d.plain == d.sel {
+	if d.plain == d.sel || d.supplied != nil {
 		return ""
 	}
 	plain := misses(t.grid, t.colors(d.plain.Chosen), d.plain.Cells)

@@ -30,6 +30,7 @@ type file struct {
 	Photo   filePhoto         `json:"photo"`
 	Tone    fileTone          `json:"tone"`
 	Advice  []string          `json:"advice"`
+	Own     *Own              `json:"own,omitempty"`
 	Target  string            `json:"target,omitempty"` // hash of what target.bin holds
 	Cells   json.RawMessage   `json:"cells"`
 }
@@ -98,6 +99,7 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 		Photo:   filePhoto(k.Photo),
 		Tone:    fileTone(k.Tone),
 		Advice:  k.Advice,
+		Own:     k.Own,
 		Target:  k.TargetSum,
 		Cells:   json.RawMessage(`"cells"`),
 	}

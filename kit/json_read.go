@@ -206,6 +206,9 @@ func (f *file) kit() (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := f.Own.check(); err != nil {
+		return nil, err
+	}
 	f.Quality.Objective, f.Quality.Bought = wording.Printable(f.Quality.Objective), wording.Printable(f.Quality.Bought)
 	return &Kit{
 		Title: string(title), Order: printable(f.Order), Print: printable(f.Print),
@@ -214,7 +217,7 @@ func (f *file) kit() (*Kit, error) {
 		Chart:   &chart.Chart{Cols: cols, Rows: rows, Legend: legend},
 		Quality: f.Quality,
 		Photo:   PhotoRef{wording.Printable(f.Photo.Name), wording.Printable(f.Photo.SHA256)},
-		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, TargetSum: wording.Printable(f.Target),
+		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, Own: f.Own, TargetSum: wording.Printable(f.Target),
 	}, nil
 }
 

@@ -33,6 +33,7 @@ type Kit struct {
 	Tone    tone.Changes // what was done to the photo's light before the choice of colors
 	Advice  []string     // what to know about the photo, a sentence and a hint each
 	Stopped bool         // the search for colors was ended by hand
+	Own     *Own         // what charting from owned drills cost; nil = it was not
 
 	Target    *Target // what the chart is judged by; nil = not at hand
 	TargetSum string  // its Sum, as kit.json keeps it; "" in kits made before there was one

@@ -2,6 +2,7 @@ package kit
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -11,6 +12,7 @@ import (
 	"kitwright/internal/par"
 	"kitwright/internal/say"
 	"kitwright/lab"
+	"kitwright/quantize"
 )
 
 // Rung is the photo at one color count. Differences are CIEDE2000, rounded to
@@ -109,8 +111,10 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	if rungs[0] == nil && errs[0] == nil {
 		one(0) // there is always something to show
 	}
+	any := slices.ContainsFunc(rungs, func(r *Rung) bool { return r != nil })
 	for _, err := range errs {
-		if err != nil {
+		var short *quantize.Short // so few colors of what is owned do not suffice: others may
+		if err != nil && !(any && errors.As(err, &short)) {
 			return nil, Pick{}, err
 		}
 	}
@@ -162,7 +166,7 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 	if err != nil {
 		return nil, err
 	}
-	if d.cells, err = t.place(ctx, calm, w.opt, d.sel); err != nil {
+	if d.cells, err = t.place(ctx, calm, w.opt, d); err != nil {
 		return nil, err
 	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)

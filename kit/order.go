@@ -78,6 +78,13 @@ type Choice struct {
 	Rare   float64 // 0 to 1, see quantize.Options
 	Calm   float64 // 0 to 1, see place.Options
 	Effort Effort
+
+	Own     bool  // only colors that are owned, as far as the drills go
+	Stock   []Lot // what is owned, in the order's shape and size
+	Spare   Spare // of every color, beyond the canvas
+	Buy     int   // so many new colors at most
+	BuyBags int   // or so many bags at most, of new colors or more of the owned ones
+	BagSize int   // drills in a bag
 }
 
 // Tone says whether the photo's light is brought to what drills can show.
@@ -136,6 +143,9 @@ func DefaultOrder() Order {
 			Rare:   rareDefault,
 			Calm:   0.5,
 			Effort: EffortNormal,
+
+			Spare:   Spare{10, 20, 300},
+			BagSize: 200,
 		},
 	}
 }
@@ -162,6 +172,13 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, one you keep, or a file of any kind that card import reads")
 	b.Add(codes(&o.Keep), "keep", "codes that have to be among the colors")
 	b.Add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
+	b.Group("From what you own")
+	b.Bool(&o.Own, "own", "only colors that you own in this shape and size, never more drills than you have of each")
+	b.Add(whole{&o.Buy, 0, maxBuy}, "buy", "with {own}: up to so many new colors, as many drills of each as it takes")
+	b.Add(whole{&o.BuyBags, 0, maxBags}, "buy-bags", "with {own}: up to so many bags, of new colors or more of those you own")
+	b.Add(whole{&o.BagSize, 1, maxOwned}, "bag-size", "how many drills a bag to buy holds")
+	b.Add(stock(&o.Stock), "stock", "what you own, as in SR-041=340,SR-062/AB=120; read from your stash unless given")
+	b.Add(spare{&o.Spare}, "own-extra", "what of your own drills stays beyond the canvas: percent, least and most of a color; as the extra drills of the list unless given")
 	b.Group("What counts")
 	b.Add(about{&o.Subject, &o.NoSubject}, "subject", "an ellipse drawn about your pet: the box around it in percent; its outline is found from there, and what lies around it counts less. none: take no outline, not even one that the photo tells by itself")
 	b.Add(boxes(&o.Add), "add", "an ellipse that belongs to your pet and was left out of the outline, in percent; may be repeated")

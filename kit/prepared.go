@@ -75,7 +75,7 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	}
 	if note, err := t.farFromCard(c.Avoid); err != nil {
 		return nil, err
-	} else if note != "" {
+	} else if note != "" && !c.Own {
 		notes = append(notes, note)
 	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
@@ -83,7 +83,12 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 		return nil, err
 	}
 	target := t.target()
+	own, err := t.own(ctx, c, d, d.fixed, target, made)
+	if err != nil {
+		return nil, err
+	}
 	return &Kit{
+		Own:     own,
 		Title:   p.Title(),
 		Order:   settings,
 		Drill:   p.Drill(),

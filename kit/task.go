@@ -38,11 +38,14 @@ func (p *Prepared) task(c Choice) (*task, error) {
 	key := taskKey{picture: p.picture(c), card: card}
 	if p.framed() {
 		key.avoid = codes(&c.Avoid).String() // the colors around the photo follow what is avoided
+		if c.Own {
+			key.avoid += "\n" + stock(&c.Stock).String() + "\n" + spare{&c.Spare}.String() // and what is owned
+		}
 	}
 	return p.tasks.get(key, func() (*task, error) {
 		t := &task{Prepared: p, Picture: key.picture, card: card, grid: key.picture.After}
 		if p.framed() {
-			if err := t.surround(c.Avoid); err != nil {
+			if err := t.surround(c); err != nil {
 				return nil, err
 			}
 		}
@@ -64,10 +67,10 @@ func (p *Prepared) framed() bool {
 }
 
 // surround lays border and caption around the picture.
-func (t *task) surround(avoid []string) error {
+func (t *task) surround(c Choice) error {
 	l := t.Layout
 	colors := labs(t.card)
-	ink, ground, err := t.captionColors(avoid)
+	ink, ground, err := t.captionColors(c)
 	if err != nil {
 		return err
 	}
@@ -90,9 +93,12 @@ func (t *task) surround(avoid []string) error {
 
 // captionColors chooses ink and ground for the caption, as indices of the
 // card, among the colors that the choice does not avoid.
-func (t *task) captionColors(avoided []string) (ink, ground int, err error) {
-	avoid, err := indices(t.card, avoided, "avoid")
+func (t *task) captionColors(c Choice) (ink, ground int, err error) {
+	avoid, err := indices(t.card, c.Avoid, "avoid")
 	if err != nil {
+		return -1, -1, err
+	}
+	if avoid, err = t.tooFewAround(c, avoid); err != nil {
 		return -1, -1, err
 	}
 	border := -1

@@ -33,10 +33,13 @@ func (k *Kit) Words() []say.Text {
 		text += less + fmt.Sprintf(", and the best found reach %.2f", q.MeanBest)
 	}
 	said := say.Textf("%s.", text)
-	if spent := k.spentOn(); !spent.Empty() {
+	if spent := k.spentOn(); !spent.Empty() && k.Own == nil {
 		said = say.Textf("%s; the difference bought %s.", text, spent)
 	}
 	lines := []say.Text{said, say.Textf("Under 2 is hard to see side by side, over 5 is plain: our reading, no source.")}
+	if k.Own != nil {
+		lines = append(lines, k.Own.words(k)...)
+	}
 	switch {
 	case k.Stopped && q.Bound == 0 && !q.Proven:
 		lines = append(lines, say.Textf("The search was stopped early: how far these colors are from the best possible is not known."))

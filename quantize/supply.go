@@ -157,8 +157,9 @@ type clients struct {
 	count  []int64
 }
 
-// each is what a cell counts that counts as the mean of all do.
-const each = 256
+// MeanCell is what a cell counts in a cost of [Problem.Supplied] that counts as
+// much as the mean of all: Cost / (Unit * MeanCell * cells) is the mean cost.
+const MeanCell = 256
 
 // clientsOf gathers the cells that are free.
 func (p *Problem) clientsOf(opt Options) *clients {
@@ -206,7 +207,7 @@ func (p *Problem) clientsOf(opt Options) *clients {
 		}
 		f := 1.0
 		if sum > 0 {
-			f = math.Round(float64(w*each) / (sum / float64(free)))
+			f = math.Round(float64(w*MeanCell) / (sum / float64(free)))
 		}
 		f = max(1, min(f, 1<<16))
 		places = append(places, place{uint64(p.cell[c])<<32 | uint64(f), int32(c)})
