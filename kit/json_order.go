@@ -10,7 +10,8 @@ import (
 	"kitwright/internal/wording"
 )
 
-// order says whether each setting of the order is one that an order can have.
+// order says whether each setting of the order is one that an order can have,
+// and whether what is told of owned drills can be.
 // Settings that this release does not know are left alone.
 func (f *file) order() error {
 	o := DefaultOrder()
@@ -21,5 +22,5 @@ func (f *file) order() error {
 			return fmt.Errorf("its order says %s is %q, which it cannot be", name, wording.Short(f.Order[name]))
 		}
 	}
-	return nil
+	return f.Own.check()
 }

@@ -206,9 +206,6 @@ func (f *file) kit() (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := f.Own.check(); err != nil {
-		return nil, err
-	}
 	f.Quality.Objective, f.Quality.Bought = wording.Printable(f.Quality.Objective), wording.Printable(f.Quality.Bought)
 	return &Kit{
 		Title: string(title), Order: printable(f.Order), Print: printable(f.Print),

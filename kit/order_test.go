@@ -31,7 +31,8 @@ func TestEverySettingReadsBack(t *testing.T) {
 		"--crop", "10,5.5,80,90", "--title", "Our cat, \"Ginger\" ♥", "--drill", "round", "--pitch", "2.81mm", "--colors", "auto", "--card", "nbs",
 		"--focus", "40,25,12,10", "--focus", "60,25.5,12,10,8", "--keep", "SR-001,SR-002", "--keep", "SR-003", "--keep", `"A,1", "say ""moo""",SR-041/AB`, "--avoid", "5YR 6/8",
 		"--subject", "20,10,60,80", "--background", "plain=N 9", "--tone", "none",
-		"--caption", "Ginger 2026", "--caption-size", "small", "--border", "3,N 2", "--rare", "0.25", "--calm", "0", "--effort", "prove")
+		"--caption", "Ginger 2026", "--caption-size", "small", "--border", "3,N 2", "--rare", "0.25", "--calm", "0", "--effort", "prove",
+		"--own", "--buy", "3", "--buy-bags", "4", "--bag-size", "500", "--own-extra", "5%,0,100", "--stock", `SR-001=340,SR-062/AB=0,"A,1"=7,B=2=1`)
 	require.NoError(t, err)
 	for name, o := range map[string]Order{"default": DefaultOrder(), "given": given} {
 		var back Order // nothing set: every value must come from the text
@@ -69,6 +70,8 @@ func TestOrderRefuses(t *testing.T) {
 		{"--subject", "0,0,0,10"}, {"--background", "3"}, {"--background", "plain="}, {"--tone", "loud"}, {"--caption-size", "huge"}, {"--border", "-1"}, {"--border", "wide"},
 		{"--rare", "1.5"}, {"--rare", "NaN"}, {"--calm", "-0.1"}, {"--calm", "much"}, {"--effort", "maximal"},
 		{"--title", "Ginger\nand Co"}, {"--title", "\x1b[31m"}, {"--title", "caf\xe9"}, {"--caption", "a\tb"},
+		{"--stock", "SR-001"}, {"--stock", "SR-001=-3"}, {"--stock", "=4"}, {"--stock", "SR-001=2.5"}, {"--own-extra", "10"}, {"--own-extra", "101,0,0"}, {"--own-extra", "10,50,20"},
+		{"--buy", "-1"}, {"--buy", "2"}, {"--own", "--buy", "2", "--buy-bags", "1"}, {"--buy-bags", "x"}, {"--bag-size", "0"},
 		{"--drill", "hexagonal"}, {"--fit", "stretch"}, {"--turn", "maybe"},
 	} {
 		o, err := parse(args...)

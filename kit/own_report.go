@@ -2,6 +2,7 @@ package kit
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -185,12 +186,12 @@ func (o *Own) check() error {
 		return nil
 	}
 	if len(o.Bought) > MaxColors || len(o.Helps) > helpsMost {
-		return bad("its own names more colors than any kit")
+		return errors.New("its own names more colors than any kit")
 	}
 	for i := range o.Bought {
 		b := &o.Bought[i]
 		if b.Address = wording.Printable(b.Address); b.Bags < 0 || b.Owned < 0 || b.Drills < 0 {
-			return bad("its own buys fewer than no drills")
+			return errors.New("its own buys fewer than no drills")
 		}
 	}
 	for i := range o.Helps {

@@ -22,6 +22,7 @@ var other = map[string]string{
 	"caption": "Cat", "caption-size": "large", "border": "2", "drill": "round", "pitch": "2.6mm",
 	"colors": "auto", "card": "seaside.csv", "keep": "5G 5/6", "avoid": "N 1,N 2,N 3,N 4,N 7,N 8,N 9",
 	"subject": "12,8,70,80", "add": "5,5,10,10", "cut": "60,60,10,10", "background": "2", "tone": "none",
+	"own": "true", "buy": "2", "buy-bags": "60", "bag-size": "300", "stock": "N 1=9000,N 2=9000,N 3=9000,N 4=9000,N 7=9000,N 8=9000,N 9=9000,5G 5/6=5000", "own-extra": "5%,1,50",
 	"focus": "30,30,20,20,5", "rare": "0.2", "calm": "0.9", "effort": "normal",
 }
 
@@ -100,6 +101,10 @@ func TestAnyOneSettingChangedOnTheRoad(t *testing.T) {
 			require.False(t, reflect.DeepEqual(o, base), "--%s %s changes nothing", f.Name, value)
 			if (f.Name == "background" || f.Name == "add" || f.Name == "cut") && o.Subject == (Box{}) || f.Name == "size" && o.Grid != (Cells{}) {
 				o.Subject, o.Grid = Box{20, 10, 60, 80}, Cells{} // a second one, without which the first is refused or idle
+			}
+			if f.Name == "own" || f.Name == "buy" || f.Name == "buy-bags" {
+				o.Own = true
+				require.NoError(t, flags(&o).Set("stock", other["stock"]))
 			}
 			p := prepared
 			if reflect.DeepEqual(o.Canvas, base.Canvas) && reflect.DeepEqual(o.Light, base.Light) {

@@ -26,6 +26,7 @@ type photoRun struct {
 	print *render.Print // of a kit; nil where none is made
 
 	cards              cardPlaces
+	stash              stashPlace
 	out                string
 	force, quiet, demo bool
 	like               likeFlag
@@ -40,6 +41,7 @@ func (r *photoRun) bind(fs *pflag.FlagSet) {
 	fs.BoolVar(&r.yes, "yes", false, "make it even if a size or a pitch looks like a slip of unit")
 	fs.BoolVar(&r.demo, "demo", false, "use the built-in photo of a cat")
 	r.cards.bind(fs)
+	r.stash.bind(fs)
 	bindOut(fs, &r.out, &r.force, &r.quiet, "the photo's name and -"+r.kind.Name)
 }
 
@@ -71,6 +73,9 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	}
 	card, err := r.cards.open(e, &o.Card)
 	if err != nil {
+		return err
+	}
+	if err := r.ownStock(e, &o, card); err != nil {
 		return err
 	}
 	if err := o.CheckOn(card); err != nil {
