@@ -19,5 +19,7 @@ func ExampleOutputs() {
 	// sheets.pdf
 	// labels.pdf
 	// legend.pdf
+	// plan.pdf
+	// plan.csv
 	// preview.png
 }

@@ -48,6 +48,8 @@ func Outputs() []Output {
 		{Name: "sheets.pdf", What: "the chart on a home printer's paper", Print: true, write: print(render.Sheets)},
 		{Name: "labels.pdf", What: "a label for each color's container or bag", Print: true, write: print(render.Labels)},
 		{Name: "legend.pdf", What: "all colors on one large-type card", Print: true, write: print(render.Legend)},
+		{Name: "plan.pdf", What: "the work, section by section, to print and tick", Print: true, write: print(render.Plan)},
+		{Name: "plan.csv", What: "the same as a table", Print: true, write: func(w io.Writer, j Job) error { return j.Print.PlanOf(j.Kit).WriteCSV(w) }},
 		{Name: "preview.png", What: "the picture as drills", Print: true, write: func(w io.Writer, j Job) error { return look.Preview(w, j.Kit) }},
 		{Name: "kit.csv", What: "the colors and how many drills of each", write: func(w io.Writer, j Job) error { return j.Kit.WriteKitCSV(w) }},
 		{Name: "chart.csv", What: "the chart as rows of color numbers", write: func(w io.Writer, j Job) error { return j.Kit.WriteChartCSV(w) }},

@@ -5,10 +5,10 @@ import (
 	"slices"
 )
 
-// order returns the order in which across x down sections are worked on. Every
+// Order returns the order in which across x down sections are worked on. Every
 // row begins at the side away from the hand, so that the palm lies on what is
 // still covered or long set, and never on fresh drills or open glue.
-func (o Options) order(across, down int) []int {
+func (o Options) Order(across, down int) []int {
 	var out []int
 	walk := func(takes func(col, row int) bool) {
 		for r := range down {

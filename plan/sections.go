@@ -71,7 +71,7 @@ func Of(c *chart.Chart, o Options) *Plan {
 		share, mean := float64(s.Lone)/float64(s.Drills()), float64(all)/float64(c.Drills())
 		s.Confetti = share >= heavyShare || share >= leastShare && share >= 2*mean
 	}
-	p.Order = o.order(p.Across, p.Down)
+	p.Order = o.Order(p.Across, p.Down)
 	p.chain()
 	return p
 }

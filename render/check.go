@@ -68,6 +68,9 @@ func (p Print) Check(k *kit.Kit) error {
 	if err := p.checkLids(k); err != nil {
 		return err
 	}
+	if err := p.planOptions(k).Check(k.Chart); err != nil {
+		return err
+	}
 	return p.checkSheet(k)
 }
 

@@ -45,6 +45,7 @@ var prints = []struct {
 		return Labels(w, k, p)
 	}, true, true, ""},
 	{"legend", Legend, true, false, ""},
+	{"plan", Plan, true, false, ""},
 	{"swatches", func(w io.Writer, k *kit.Kit, p Print) error {
 		card := &palettes.Card{Name: "mine", Source: "this kit"}
 		for _, e := range k.Chart.Legend {

@@ -24,6 +24,7 @@ func decided(t *testing.T, k *kit.Kit, p Print) map[string][]*pdf.Page {
 		"test":   testPages(k, p),
 		"labels": newLabels(k, p).pages(),
 		"legend": legendCard{kit: k, print: p, skin: newSkin(k, p)}.pages(),
+		"plan":   newPlanPages(k, p).pages(),
 	}
 	for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {
 		q := p
@@ -135,7 +136,7 @@ func TestPagesAreInOrder(t *testing.T) {
 		}
 		for kind, pages := range decided(t, k, c.print) {
 			for i, pg := range pages {
-				isMap := i == 0 && (kind == "read" || kind == "build")
+				isMap := i == 0 && (kind == "read" || kind == "build" || kind == "plan")
 				assert.Empty(t, faults(pg, isMap), "%s: %s, page %d of %d", c.name, kind, i+1, len(pages))
 			}
 		}

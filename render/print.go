@@ -35,7 +35,8 @@ type Print struct {
 	LabelSheet LabelSheet
 	LabelRound measure.Auto // diameter of a lid; rectangles unless given
 
-	plan.Supply // how drills are counted out and bought
+	plan.Supply              // how drills are counted out and bought
+	Plan        plan.Options // of the work; its pitch is the kit's
 
 	Measured        Bars
 	MeasuredPicture Picture
@@ -87,6 +88,7 @@ func DefaultPrint() Print {
 		Bleed: 3 * measure.Millimeter,
 		Paper: paperNamed("a4"), PaperMargin: 10 * measure.Millimeter, Sheets: SheetsRead,
 		LabelFor: ForContainer, Supply: plan.DefaultSupply(),
+		Plan: plan.DefaultOptions(),
 	}
 }
 
@@ -131,6 +133,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(&p.LabelSheet, "label-sheet", "a label sheet: label size, how many across and down, first label's corner, gaps, as in 63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm")
 	b.Add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
 	p.Supply.Bind(b)
+	p.Plan.Bind(b)
 	b.Group("The printer")
 	b.Add(&p.Measured, "measured", "what the two bars of a test print came out as, across and down, as in 148.8mm,200.8mm; the next file makes up for it")
 	b.Add(&p.MeasuredPicture, "measured-picture", "better, on a canvas that is printed: what its picture measures across and down, from the first line to the last, as in 499mm,401mm")

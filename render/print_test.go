@@ -22,6 +22,7 @@ var values = map[string][]string{
 	"sheet-cell": {"4mm", "auto"}, "label-for": {"bag"}, "label-sheet": {"63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm", "50x20mm,4x10,0x8.5mm", ""},
 	"label-round": {"20mm", ""}, "extra": {"0%", "15"}, "extra-least": {"0", "50"}, "extra-most": {"1000"},
 	"bags": {"200:0.50,1000:1.80,5000:7", "200", ""}, "bag-fill": {"95%"}, "copies": {"12"}, "weighed": {"500=4.2g", "500=4g,0.5g", ""},
+	"section": {"40x40", "8x12cm"}, "work": {"far", "checkerboard"}, "hand": {"left"}, "tips": {"none", "3,5", "2"}, "pace": {"350", "200,800"}, "sitting": {"3h", "1h30m", "0"},
 	"measured": {"99.2mm,100.4mm", "9.9cm,101mm", ""}, "measured-row": {"20=50.4mm", ""}, "date": {"2026-11-26", "2024-02-29", ""},
 	"measured-picture": {"499mm,401mm", ""},
 }

@@ -33,7 +33,7 @@ func TestLocaleChoosesOnlyPaper(t *testing.T) {
 	assert.Equal(t, sums(t, "Ca4"), sums(t, "en_US.UTF-8a4"), "where paper is asked for, nothing differs")
 	assert.Equal(t, sums(t, "C"), sums(t, "Ca4"))
 
-	onHomePaper := []string{"ticket.pdf", "sheets.pdf", "labels.pdf", "legend.pdf", "kit.json"}
+	onHomePaper := []string{"ticket.pdf", "sheets.pdf", "labels.pdf", "legend.pdf", "plan.pdf", "kit.json"}
 	assert.Equal(t, names(t, "C"), names(t, "en_US.UTF-8"))
 	for _, name := range names(t, "C") {
 		same := assert.ObjectsAreEqual(read(t, filepath.Join("C", name)), read(t, filepath.Join("en_US.UTF-8", name)))

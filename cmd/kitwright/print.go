@@ -178,7 +178,7 @@ func printNames() []string {
 			out = append(out, o.Word())
 		}
 	}
-	return out
+	return slices.Compact(out) // a print and its table have one word
 }
 
 func (c *printChoice) String() string { return "" }
