@@ -13,30 +13,31 @@ type Amount struct {
 	Key
 	Drills      int
 	Place, Note string // "" leaves what stands there
+	How         string // how the number was found, if it was not counted
 }
 
 // Add puts drills into their lots. Date is the day, such as 2026-11-26, here
 // and in the other entries.
 func (l *Ledger) Add(ctx context.Context, date string, what ...Amount) ([]Line, error) {
-	return l.change(ctx, date, func() ([]Line, error) { return added(what, "", "") })
+	return l.change(ctx, date, func() ([]Line, error) { return added(what, "") })
 }
 
-func added(what []Amount, chart, ref string) (lines []Line, err error) {
+func added(what []Amount, chart string) (lines []Line, err error) {
 	for _, a := range what {
 		if a.Drills < 0 {
 			return nil, say.Usage("kitwright stash count corrects a lot to what is there, and stash take takes what a kit needs", "%d drills of %s cannot be added", a.Drills, a.Address())
 		}
-		lines = append(lines, Line{Act: Added, Key: a.Key, Drills: a.Drills, Counted: -1, Place: a.Place, Note: a.Note, Chart: chart, Ref: ref})
+		lines = append(lines, Line{Act: Added, Key: a.Key, Drills: a.Drills, Counted: -1, Place: a.Place, Note: a.Note, Chart: chart, Ref: a.How})
 	}
 	return lines, nil
 }
 
 // Count corrects lots to what was found in them, and records the difference.
 func (l *Ledger) Count(ctx context.Context, date string, what ...Amount) ([]Line, error) {
-	return l.change(ctx, date, func() ([]Line, error) { return l.counted(what, "", "") })
+	return l.change(ctx, date, func() ([]Line, error) { return l.counted(what, "") })
 }
 
-func (l *Ledger) counted(what []Amount, chart, ref string) (lines []Line, err error) {
+func (l *Ledger) counted(what []Amount, chart string) (lines []Line, err error) {
 	seen := map[Key]bool{}
 	for _, a := range what {
 		if seen[a.Key] {
@@ -46,7 +47,7 @@ func (l *Ledger) counted(what []Amount, chart, ref string) (lines []Line, err er
 		if a.Drills < 0 {
 			return nil, say.Usage("0 says that none is left", "%s cannot hold %d drills", a.Address(), a.Drills)
 		}
-		lines = append(lines, Line{Act: Counted, Key: a.Key, Drills: a.Drills - l.Lot(a.Key).Drills, Counted: a.Drills, Place: a.Place, Note: a.Note, Chart: chart, Ref: ref})
+		lines = append(lines, Line{Act: Counted, Key: a.Key, Drills: a.Drills - l.Lot(a.Key).Drills, Counted: a.Drills, Place: a.Place, Note: a.Note, Chart: chart, Ref: a.How})
 	}
 	return lines, nil
 }
@@ -72,9 +73,9 @@ func (l *Ledger) Import(ctx context.Context, date string, from File, what ...Amo
 			}
 		}
 		if from.Counted {
-			return l.counted(what, from.Sum, "")
+			return l.counted(what, from.Sum)
 		}
-		return added(what, from.Sum, "")
+		return added(what, from.Sum)
 	})
 }
 

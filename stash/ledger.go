@@ -113,10 +113,14 @@ func (l *Ledger) Lots() []Lot {
 
 // Lot returns what is owned of a key.
 func (l *Ledger) Lot(k Key) Lot {
-	for _, lot := range l.lots {
-		if lot.Key == k {
-			return lot
+	if l.at == nil {
+		l.at = make(map[Key]int, len(l.lots))
+		for i, lot := range l.lots {
+			l.at[lot.Key] = i
 		}
+	}
+	if i, ok := l.at[k]; ok {
+		return l.lots[i]
 	}
 	return Lot{Key: k}
 }

@@ -46,11 +46,12 @@ func (f Fault) String() string {
 // parsed is a ledger's file as it was read.
 type parsed struct {
 	data   []byte
-	recs   []rec  // in the order they were written
-	lots   []Lot  // in the order they came
-	seen   []bool // which of them a line that counts is about
-	good   int    // how much of the file is whole
-	open   bool   // the last line has no end, though it is whole
+	recs   []rec       // in the order they were written
+	lots   []Lot       // in the order they came
+	at     map[Key]int // of the lots; made when it is asked for
+	seen   []bool      // which of them a line that counts is about
+	good   int         // how much of the file is whole
+	open   bool        // the last line has no end, though it is whole
 	faults []Fault
 	undone map[int]bool // entries
 	asked  map[string]bool

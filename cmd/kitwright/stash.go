@@ -101,6 +101,7 @@ type stashRun struct {
 	drill kit.Shape
 	size  measure.Auto
 	date  string
+	exact map[*palettes.Card]map[string]int // colors by address
 }
 
 func (r *stashRun) bind(fs *pflag.FlagSet) {
@@ -156,12 +157,31 @@ func (r *stashRun) theCard(e env, l *stash.Ledger) (*palettes.Card, error) {
 
 // key returns the lot of a code.
 func (r *stashRun) key(card *palettes.Card, address string) (stash.Key, error) {
-	i, ok := card.Index(strings.TrimSpace(address))
+	i, ok := r.index(card, strings.TrimSpace(address))
 	if !ok {
 		return stash.Key{}, noCode(card, address)
 	}
 	d := card.Drills[i]
 	return stash.Key{Card: card.Name, Code: d.Code, Finish: d.Finish, Shape: string(r.drill), Size: r.sizeOf()}, nil
+}
+
+// index finds a color of a card; a long table asks for many.
+func (r *stashRun) index(card *palettes.Card, address string) (int, bool) {
+	at := r.exact[card]
+	if at == nil {
+		at = map[string]int{}
+		for i, d := range card.Drills {
+			at[d.Address()] = i
+		}
+		if r.exact == nil {
+			r.exact = map[*palettes.Card]map[string]int{}
+		}
+		r.exact[card] = at
+	}
+	if i, ok := at[address]; ok {
+		return i, true
+	}
+	return card.Index(address)
 }
 
 // noCode says that a card has no such color, and names one that was probably
@@ -207,7 +227,7 @@ func (r *stashRun) names(lots []stash.Lot) func(stash.Key) (name string, rgb str
 		if card == nil {
 			return "", ""
 		}
-		i, ok := card.Index(k.Address())
+		i, ok := r.index(card, k.Address())
 		if !ok {
 			return "", ""
 		}

@@ -106,6 +106,10 @@ func TestStashRoad(t *testing.T) {
 	assert.Contains(t, does(t, "stash", "count", "SR-041=1163"), "-37, 1,163 now")
 	assert.Contains(t, does(t, "stash", "history", "sr-041"), "-37")
 	assert.Contains(t, does(t, "stash", "undo"), "Undone: entry 3, count")
+	assert.Contains(t, does(t, "stash", "count", "--weighed", "500=4.20g", "SR-041=3.37g"), "SR-041 weighs as 401 drills, give or take 2\n")
+	assert.Contains(t, does(t, "stash", "history", "SR-041"), "count (weighed 3.37g of 500=4.20g)")
+	assert.Contains(t, fails(t, 2, "stash", "add", "SR-041=3.37g"), "it was not said what the drills weigh")
+	does(t, "stash", "undo")
 	assert.Contains(t, does(t, "stash", "history"), "count, undone")
 	assert.Equal(t, map[string]int{"SR-041": 1500, "SR-062/AB": 35}, owns(t))
 

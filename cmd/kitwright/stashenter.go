@@ -10,6 +10,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/palettes"
+	"kitwright/plan"
 	"kitwright/stash"
 )
 
@@ -25,7 +26,8 @@ func stashAddCommand() command {
 	return command{
 		name: "stash add", args: "CODE=DRILLS...", summary: "put drills into your stash",
 		about: `Adds drills to what you own: bags you bought, leftovers of a boxed kit. The codes are those of
-			a card; CODE/FINISH for one with a finish. Lots of another shape or size are others.`,
+			a card; CODE/FINISH for one with a finish. Lots of another shape or size are others. Instead of a
+			number you may give a weight, if you say with --weighed what some counted drills weigh.`,
 		example: "kitwright stash add --card my-drills SR-041=200 SR-007/AB=35\nkitwright stash add --drill round --place \"tin 2\" SR-041=1000",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			return bindEnter(fs, "stash add", func(ctx context.Context, l *stash.Ledger, day string, what []stash.Amount) ([]stash.Line, error) {
@@ -39,8 +41,10 @@ func stashCountCommand() command {
 	return command{
 		name: "stash count", args: "CODE=DRILLS...", summary: "correct a lot to what you counted",
 		about: `Says how many drills a lot really holds. The difference to what the stash thought is recorded;
-			0 empties the lot.`,
-		example: "kitwright stash count SR-041=163",
+			0 empties the lot. A weight will do if you say what some counted drills weigh, without their bag:
+			how far it may be off comes of the steps of your scale alone; drills of another color may weigh
+			a little more or less.`,
+		example: "kitwright stash count SR-041=163\nkitwright stash count --weighed 500=4.20g SR-041=3.37g",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			return bindEnter(fs, "stash count", func(ctx context.Context, l *stash.Ledger, day string, what []stash.Amount) ([]stash.Line, error) {
 				return l.Count(ctx, day, what...)
@@ -53,7 +57,9 @@ func stashCountCommand() command {
 func bindEnter(fs *pflag.FlagSet, name string, enter func(context.Context, *stash.Ledger, string, []stash.Amount) ([]stash.Line, error)) job {
 	var run stashRun
 	var notes lotNotes
+	var weighed plan.Weighed
 	run.bindLots(fs)
+	fs.Var(&weighed, "weighed", "what some counted drills weigh, as in 500=4.2g: then weights such as 83.5g are taken for numbers")
 	notes.bind(fs)
 	run.bindDate(fs)
 	run.bind(fs)
@@ -75,7 +81,7 @@ func bindEnter(fs *pflag.FlagSet, name string, enter func(context.Context, *stas
 		}
 		var what []stash.Amount
 		for _, arg := range args {
-			a, err := run.amount(card, arg)
+			a, err := run.amount(e, card, arg, weighed)
 			if err != nil {
 				return err
 			}
@@ -90,8 +96,8 @@ func bindEnter(fs *pflag.FlagSet, name string, enter func(context.Context, *stas
 	}
 }
 
-// amount reads CODE=DRILLS.
-func (r *stashRun) amount(card *palettes.Card, arg string) (a stash.Amount, err error) {
+// amount reads CODE=DRILLS, or CODE=GRAMS of drills that were weighed.
+func (r *stashRun) amount(e env, card *palettes.Card, arg string, weighed plan.Weighed) (a stash.Amount, err error) {
 	at := strings.LastIndexByte(arg, '=')
 	if at <= 0 || strings.TrimSpace(arg[at+1:]) == "" {
 		return a, say.Usage("write SR-041=200", "%q is not of the form CODE=DRILLS", arg)
@@ -99,7 +105,17 @@ func (r *stashRun) amount(card *palettes.Card, arg string) (a stash.Amount, err 
 	if a.Key, err = r.key(card, arg[:at]); err != nil {
 		return a, err
 	}
-	a.Drills, err = drillCount(arg[at+1:])
+	text := strings.TrimSpace(arg[at+1:])
+	if !plan.IsMass(text) {
+		a.Drills, err = drillCount(text)
+		return a, err
+	}
+	var off int
+	if a.Drills, off, err = weighed.Count(text); err != nil {
+		return a, err
+	}
+	a.How = fmt.Sprintf("weighed %s of %s", text, weighed.String())
+	_, err = fmt.Fprintf(e.stdout, "%s weighs as %s drills, give or take %s\n", a.Address(), say.Number(a.Drills), say.Number(off))
 	return a, err
 }
 
