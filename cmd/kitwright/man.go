@@ -18,8 +18,19 @@ func manCommand() command {
 		about: `Prints a page for the system's manual, made from the same words as the help. To read one at
 			once: kitwright man chart | man -l -`,
 		example: "kitwright man > kitwright.1\nkitwright man card import > kitwright-card-import.1",
-		bind: func(*pflag.FlagSet) func(context.Context, env, []string) error {
+		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
+			var list bool
+			fs.BoolVar(&list, "list", false, "print the commands that have a page, one a line")
 			return func(_ context.Context, e env, args []string) error {
+				if list {
+					if err := wantArgs(args, 0, "man --list takes no arguments", "kitwright man --list"); err != nil {
+						return err
+					}
+					for _, c := range completions()[1:] {
+						fmt.Fprintln(e.stdout, c.path)
+					}
+					return nil
+				}
 				if len(args) == 0 {
 					writeManual(e.stdout)
 					return nil

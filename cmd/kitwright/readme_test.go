@@ -1,12 +1,15 @@
 package main
 
 import (
+	"bytes"
 	"image"
 	"image/color"
 	"image/jpeg"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -16,6 +19,7 @@ import (
 
 	"kitwright/internal/checker"
 	"kitwright/palettes"
+	"kitwright/photo"
 )
 
 // The README's chapter "Your own drills" is true: each of its commands runs,
@@ -71,6 +75,72 @@ func TestOwnDrillsLineByLine(t *testing.T) {
 	list, err := os.ReadFile("cat-kit/kit.csv")
 	require.NoError(t, err)
 	assert.Contains(t, string(list), ",SR-")
+}
+
+// The chapters before it are true, too: each command runs, those inside a
+// sentence as well, and the picture is the one that its command makes.
+func TestReadmeFromTheBeginning(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: makes a dozen kits")
+	}
+	text, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	picture, err := filepath.Abs("../../docs/cat.png")
+	require.NoError(t, err)
+	before, after, ok := strings.Cut(string(text), "\n## Your own drills\n")
+	require.True(t, ok)
+	_, after, ok = strings.Cut(after, "\n## From file")
+	require.True(t, ok)
+	home := into(t, nil)
+	t.Setenv("HOME", home)
+	t.Setenv("XDG_DATA_HOME", "")
+	t.Setenv("LOCALAPPDATA", home)
+	t.Setenv("LC_ALL", "en_GB.UTF-8")
+	img, err := imaging.Decode(bytes.NewReader(photo.Demo()))
+	require.NoError(t, err)
+	saveJPEG(t, "ginger.jpg", img)
+
+	typed := regexp.MustCompile("(?m)^    (?:\\./kitwright|go run \\./cmd/kitwright) (.*)$|`kitwright ([^`]*)`")
+	quoted := regexp.MustCompile(`"[^"]*"|[^" ]+(?:="[^"]*")?`)
+	ran := 0
+	for _, m := range typed.FindAllStringSubmatch(before+after, -1) {
+		command := m[1] + m[2]
+		if slices.Contains([]string{"completion bash", "man", "licenses"}, command) {
+			continue // their own tests have more
+		}
+		var args []string
+		for _, w := range quoted.FindAllString(command, -1) {
+			args = append(args, strings.ReplaceAll(w, `"`, ""))
+		}
+		// Places where a kit may stand from the command before.
+		require.NoError(t, os.RemoveAll("cat-kit"))
+		require.NoError(t, os.RemoveAll("ginger-kit-print"))
+		require.NoError(t, os.RemoveAll("testprint.pdf"))
+		if args[0] == "chart" && slices.Contains(args, "--force") && len(args) == 2 {
+			args = append(args, "--like", "ginger-kit")
+		}
+		code, _, errs := kitwright(t, args...)
+		if strings.HasPrefix(command, "edit --swap") { // the color is an example
+			assert.Contains(t, []int{0, 2}, code, "%s\n%s", command, errs)
+			continue
+		}
+		assert.Equal(t, 0, code, "%s\n%s", command, errs)
+		if strings.Contains(command, "--grid 64x48") {
+			made, err := imaging.Open("cat-kit/preview.png")
+			require.NoError(t, err)
+			if os.Getenv("UPDATE") != "" { // as golden files are
+				b, err := os.ReadFile("cat-kit/preview.png")
+				require.NoError(t, err)
+				require.NoError(t, os.WriteFile(picture, b, 0o644))
+			}
+			shown, err := imaging.Open(picture)
+			require.NoError(t, err)
+			assert.True(t, bytes.Equal(imaging.Clone(made).Pix, imaging.Clone(shown).Pix), "docs/cat.png is another picture")
+			ran += 100
+		}
+		ran++
+	}
+	assert.Greater(t, ran, 112)
 }
 
 // strip paints a supplier's color card of 24 drills, 8 across and 3 down, and
