@@ -17,11 +17,12 @@ type Made struct {
 	Files  []Output
 	Edited bool       // whether changes by hand of the kit it replaces were made again
 	Left   []kit.Edit // those of them that did not fit any more
+	Apart  bool       // what was ticked off in the kit it replaces stays with that one: the picture is another, or its grid
 }
 
 // MakeKit makes a kit of a photo laid out, and writes its files into a folder
 // in the making. What was changed by hand in the kit that stands at its place
-// is changed again, unless discard is set.
+// is changed again, unless discard is set; what was ticked off stays ticked.
 func MakeKit(ctx context.Context, dir *Making, prep *kit.Prepared, c kit.Choice, p render.Print, discard bool) (*Made, error) {
 	earlier, err := earlierEdits(dir.Dest(), discard)
 	if err != nil {
@@ -49,6 +50,9 @@ func MakeKit(ctx context.Context, dir *Making, prep *kit.Prepared, c kit.Choice,
 	}
 	k.Print = p.Settings()
 	m.Job = Job{Kit: k, Print: p, Prepared: prep, Picture: prep.Picture(c)}
+	if m.Progress, m.Apart, err = earlierProgress(dir.Dest(), k); err != nil {
+		return nil, err
+	}
 	m.Files = OutputsOf(m.Job)
 	return m, WriteAll(ctx, dir, m.Files, m.Job)
 }

@@ -13,6 +13,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/photo/tone"
+	"kitwright/plan"
 	"kitwright/render"
 	"kitwright/render/look"
 )
@@ -23,6 +24,7 @@ type Job struct {
 	Print    render.Print
 	Prepared *kit.Prepared // nil where a kit is printed again without its photo, and then there is
 	Picture  *kit.Picture  // no picture either
+	Progress []byte        // the log of what was ticked off in the kit that this one replaces; nil = none
 }
 
 // Output is one file of a kit.
@@ -70,6 +72,10 @@ func Outputs() []Output {
 			part:  func(j Job) bool { return j.Kit.Edits != nil },
 			due:   func(k *kit.Kit) bool { return k.Edits != nil },
 			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Made.WriteJSON(w) }},
+		{Name: plan.LogFile, What: "what is ticked off",
+			part:  func(j Job) bool { return j.Progress != nil },
+			due:   func(*kit.Kit) bool { return false }, // a kit is whole without
+			write: func(w io.Writer, j Job) error { _, err := w.Write(j.Progress); return err }},
 		{Name: "tone.png", What: "the photo before and after its light was changed",
 			part:  func(j Job) bool { return j.Prepared != nil && j.Kit.Tone != (tone.Changes{}) },
 			due:   func(k *kit.Kit) bool { return k.Tone != (tone.Changes{}) },

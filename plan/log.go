@@ -76,8 +76,8 @@ var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 // MostLog is how large a log may be, in bytes.
 const MostLog = 64 << 20
 
-// mostMinutes is the longest that one tick may have taken.
-const mostMinutes = 100 * 60
+// MostMinutes is the longest that one tick may have taken.
+const MostMinutes = 100 * 60
 
 // ReadLog reads a log. A line that is damaged or was changed by hand does not
 // count and is named; a tick counts if all its lines are there.
@@ -204,7 +204,7 @@ func readTick(row []string) (t Tick, part, of int, err error) {
 		t.Minutes = number(row[11], 1)
 	}
 	t.Date = row[12]
-	if err != nil || t.Box.W < 1 || t.Box.H < 1 || t.Box.W > 4e6/t.Box.H || t.Minutes > mostMinutes || wording.Code.Check(m.Code) != nil && wording.Color.Check(m.Code) != nil || wording.Title.Check(t.Section) != nil {
+	if err != nil || t.Box.W < 1 || t.Box.H < 1 || t.Box.W > 4e6/t.Box.H || t.Minutes > MostMinutes || wording.Code.Check(m.Code) != nil && wording.Color.Check(m.Code) != nil || wording.Title.Check(t.Section) != nil {
 		return t, part, of, bad
 	}
 	if t.Date != "" {

@@ -44,6 +44,14 @@ func (p *Pace) Set(s string) error {
 // Type names the value in help.
 func (p *Pace) Type() string { return "SLOW,FAST" }
 
+// Words says the pace: "400 to 1,000", "350".
+func (p Pace) Words() string {
+	if p.Slow == p.Fast {
+		return say.Number(p.Slow)
+	}
+	return say.Number(p.Slow) + " to " + say.Number(p.Fast)
+}
+
 // Hours says how long so many drills take, in begun hours.
 func (p Pace) Hours(drills int) string {
 	return hours(float64(60*drills)/float64(p.Fast), float64(60*drills)/float64(p.Slow))

@@ -165,6 +165,11 @@ func (g *Progress) Strays() (out []Stray) {
 // that is set of them.
 func (g *Progress) Mark(act Act, section int, colors ...int) (Tick, error) {
 	p, s := g.Plan, g.Plan.Sections[section]
+	for _, c := range colors {
+		if !slices.ContainsFunc(s.Work, func(t Task) bool { return t.Color == c }) {
+			return Tick{}, say.Usage("plan.pdf lists the colors of each section", "%s has no drill of %s", s.Name, g.named([]int{c}))
+		}
+	}
 	t := Tick{Act: act, Section: s.Name, Box: s.Box}
 	for _, task := range s.Work {
 		if len(colors) > 0 && !slices.Contains(colors, task.Color) {

@@ -205,7 +205,7 @@ func (l *planPages) figures(f *column) {
 	p := l.plan
 	up := p.KitUp()
 	f.heading("What it comes to")
-	f.item(wide, "Setting", p.Setting().Hours()+" hours at "+l.paceText()+" drills an hour"+l.sittingText())
+	f.item(wide, "Setting", p.Setting().Hours()+" hours at "+p.Options.Pace.Words()+" drills an hour"+l.sittingText())
 	f.item(wide, "Kitting up", say.Number(int(up.Least))+" to "+say.Number(int(up.Most))+" minutes to label, pour and lay out "+say.Count(len(l.kit.Chart.Legend), "color")+", before the first drill")
 	f.item(wide, "Containers", "are taken up "+times(p.Fetches)+": a color that ends one section begins the next where it can")
 	if l.tips() {
@@ -226,14 +226,6 @@ func (l *planPages) figures(f *column) {
 }
 
 func times(n int) string { return say.Count(n, "time") }
-
-func (l *planPages) paceText() string {
-	p := l.plan.Options.Pace
-	if p.Slow == p.Fast {
-		return say.Number(p.Slow)
-	}
-	return say.Number(p.Slow) + " to " + say.Number(p.Fast)
-}
 
 // sittingText tells how many sittings that is, where one is said.
 func (l *planPages) sittingText() string {

@@ -65,10 +65,19 @@ func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Pri
 		return nil, err
 	}
 	return func(w io.Writer) error {
-		if err := writeSummary(w, m.Kit, prep, m.Picture, c.Colors, p, dir, m.Files); err != nil || !m.Edited {
+		if err := writeSummary(w, m.Kit, prep, m.Picture, c.Colors, p, dir, m.Files); err != nil {
 			return err
 		}
-		return tellReplay(w, m.Kit, m.Left)
+		if m.Edited {
+			if err := tellReplay(w, m.Kit, m.Left); err != nil {
+				return err
+			}
+		}
+		if m.Apart {
+			_, err := fmt.Fprintf(w, "  What was ticked off stays with the earlier kit, %s.before: the picture is another, or its grid.\n", dir.Dest())
+			return err
+		}
+		return tellTicked(w, dir.Dest(), m.Kit, p)
 	}, nil
 }
 

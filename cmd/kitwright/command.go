@@ -44,7 +44,7 @@ func find(from []command, args []string) (c command, rest []string, ok bool) {
 func commands() []command {
 	return []command{
 		serveCommand(),
-		lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(),
+		lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(), planCommand(), doneCommand(), leftCommand(),
 		cardCommand(),
 		stashCommand(),
 		batchCommand(), watchCommand(),

@@ -140,7 +140,10 @@ func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print
 	if quiet {
 		return nil
 	}
-	return tellEdit(e.stdout, k, edited, edits)
+	if err := tellEdit(e.stdout, k, edited, edits); err != nil {
+		return err
+	}
+	return tellTicked(e.stdout, from, edited, p)
 }
 
 // tellEdit says what an edit changed.
