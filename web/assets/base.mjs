@@ -174,3 +174,6 @@ export const word32 = (r, g, b) => (255 << 24 | b << 16 | g << 8 | r) >>> 0
 export const chip = c => svg("svg", { class: "chip", viewBox: "-100 -100 200 200", "aria-hidden": "true" },
   svg("rect", { x: -100, y: -100, width: 200, height: 200, rx: 20, fill: c.hex }),
   c.path ? svg("path", { d: c.path, "fill-rule": "evenodd", transform: "scale(.68)", fill: c.white ? "#fff" : "#000" }) : null)
+
+// pageID is how the table knows this page.
+export const pageID = () => token.split(".")[0]
