@@ -26,12 +26,13 @@ func (t *Table) routesOfPrints() {
 	})
 	t.api("GET /file/{name}", t.file)
 	t.api("GET /zip", t.zip)
-	t.api("GET /testprint.pdf", func(w http.ResponseWriter, r *http.Request, e *entry) error {
+	t.api("GET /page/{name}/{page}", t.leaf)
+	t.api("GET /file/"+testPrint, func(w http.ResponseWriter, r *http.Request, e *entry) error {
 		k, p, err := t.printed(e)
 		if err != nil {
 			return err
 		}
-		return send(w, "testprint.pdf", func(w io.Writer) error { return render.TestPrint(w, k, p) })
+		return send(w, testPrint, func(w io.Writer) error { return render.TestPrint(w, k, p) })
 	})
 }
 
@@ -70,9 +71,15 @@ func (t *Table) prints(w http.ResponseWriter, r *http.Request, e *entry) error {
 		return err
 	}
 	list := []any{}
-	for _, o := range folder.OutputsOf(t.job(r.Context(), e, k, p)) {
-		list = append(list, map[string]any{"name": o.Name, "word": o.Word(), "what": o.What, "print": o.Print})
+	job := t.job(r.Context(), e, k, p)
+	for _, o := range folder.OutputsOf(job) {
+		file := map[string]any{"name": o.Name, "word": o.Word(), "what": o.What, "print": o.Print}
+		if kindOf(o.Name) == "application/pdf" {
+			file["sheets"] = t.sheetsOf(e, o.Name, job)
+		}
+		list = append(list, file)
 	}
+	list = append(list, map[string]any{"name": testPrint, "word": "testprint", "what": word("print.test"), "print": true, "apart": true, "sheets": t.sheetsOf(e, testPrint, job)})
 	size := render.SheetSize(k, p)
 	answer(w, http.StatusOK, map[string]any{
 		"files": list, "folder": e.kitDir(), "print": e.kept().Print, "mark": k.Chart.Mark(), "log": logLength(k),
@@ -88,22 +95,26 @@ func send(w http.ResponseWriter, name string, write func(io.Writer) error) error
 	if err := write(&b); err != nil {
 		return err
 	}
-	kind := "application/octet-stream"
-	switch name[strings.LastIndexByte(name, '.')+1:] {
-	case "pdf":
-		kind = "application/pdf"
-	case "png":
-		kind = "image/png"
-	case "csv":
-		kind = "text/csv; charset=utf-8"
-	case "json":
-		kind = "application/json"
-	case "zip":
-		kind = "application/zip"
-	}
-	attach(w, name, kind)
+	attach(w, name, kindOf(name))
 	w.Write(b.Bytes())
 	return nil
+}
+
+// kindOf is the media type of a file.
+func kindOf(name string) string {
+	switch name[strings.LastIndexByte(name, '.')+1:] {
+	case "pdf":
+		return "application/pdf"
+	case "png":
+		return "image/png"
+	case "csv":
+		return "text/csv; charset=utf-8"
+	case "json":
+		return "application/json"
+	case "zip":
+		return "application/zip"
+	}
+	return "application/octet-stream"
 }
 
 // file sends one file of the kit, the same as the kit folder holds.

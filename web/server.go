@@ -49,8 +49,9 @@ type Table struct {
 	closing chan struct{}
 	once    sync.Once
 
-	mu   sync.Mutex
-	used []*entry // whose photos are in memory, the last used first
+	mu      sync.Mutex
+	decided []decided // prints looked at last
+	used    []*entry  // whose photos are in memory, the last used first
 }
 
 // New opens the table for a listener on the loopback. The key opens its door.

@@ -69,6 +69,9 @@ type drawing struct {
 
 // Write writes the document as a PDF file. It decides nothing.
 func (d *Document) Write(w io.Writer) (err error) {
+	if t, ok := w.(Taker); ok {
+		return t.Take(d)
+	}
 	defer func() { // gofpdf panics where it should return an error
 		if r := recover(); r != nil {
 			err = say.Failed("please report this with your settings", "the page could not be written: %v", r)

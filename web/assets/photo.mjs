@@ -46,18 +46,22 @@ export function show() {
   findOutline()
   const c = canvas
   if (!c) return
-  const proposal = state.order.subject === "" && !contour && !shapes.subject
   fill($("advice"),
     [...c.advice.map(a => [a.says, a.try]), ...c.notes.map(s => [s]), ...c.outline.map(s => [s])].map(([a, b]) => el("p", { class: "advice" }, b ? el("b", {}, a) : a, b ? " " + b : "")),
-    proposal ? el("p", { class: "advice" }, w("photo.propose"), " ", el("button", { class: "btn", onclick: () => propose() }, w("photo.take"))) : null,
+    proposed() ? el("p", { class: "advice" }, w("photo.propose"), " ", el("button", { class: "btn", onclick: () => propose() }, w("photo.take"))) : null,
     el("details", { ontoggle: e => e.target.open && light(e.target) }, el("summary", {}, w("photo.light")), el("div", {})))
 }
 
-// propose draws a first ellipse about the middle: only a proposal.
-function propose() {
+// A first ellipse about the middle of the crop: only a proposal.
+function proposal() {
   const [x, y, cw, ch] = shapes.crop
+  return [x + cw * .1, y + ch * .06, cw * .8, ch * .88]
+}
+const proposed = () => state.order.subject === "" && !contour && !shapes.subject
+const oval = b => ({ cx: (b[0] + b[2] / 2) * W / 100, cy: (b[1] + b[3] / 2) * H / 100, rx: b[2] / 2 * W / 100, ry: b[3] / 2 * H / 100 })
+function propose() {
   at = "subject"
-  change({ subject: text([x + cw * .1, y + ch * .06, cw * .8, ch * .88]) })
+  change({ subject: text(proposal()) })
 }
 
 const box = name => name === "crop" || name === "subject" ? shapes[name] : shapes.focus[+name.split(" ")[1]]
@@ -71,7 +75,7 @@ function buttons() {
   }
   fill($("shapes"),
     el("p", { class: "row" }, pick("crop", w("photo.crop")),
-      shapes.subject ? pick("subject", w("photo.pet")) : el("button", { class: "btn", onclick: propose }, w("photo.drawpet")),
+      shapes.subject ? pick("subject", w("photo.pet")) : proposed() ? null : el("button", { class: "btn", onclick: propose }, w("photo.drawpet")),
       shapes.focus.map((_, i) => pick("focus " + i, w("photo.focus", i + 1))),
       el("button", { class: "btn", onclick: addFocus }, w("photo.addfocus"))),
     contour || shapes.subject ? el("p", { class: "row" }, pick("add", w("photo.add")), pick("cut", w("photo.cut")),
@@ -301,7 +305,7 @@ const draw = frame(() => {
     contour ? [svg("path", { class: "contour0", d: contour }), svg("path", { class: "contour", d: contour })] : null,
     held?.brush ? shapes[held.brush].map(b => svg("ellipse", { class: "dab", cx: px(b[0] + b[2] / 2), cy: py(b[1] + b[3] / 2), rx: px(b[2] / 2), ry: py(b[3] / 2) })) : null,
     ["under1", "shape" + (at === "crop" ? " is" : "")].map(c => svg("rect", { class: c, x: px(x), y: py(y), width: px(cw), height: py(ch) })),
-    shapes.subject ? ellipse(shapes.subject, "subject", at === "subject") : null,
+    shapes.subject ? ellipse(shapes.subject, "subject", at === "subject") : proposed() ? [svg("ellipse", { class: "under1 faint", ...oval(proposal()) }), svg("ellipse", { class: "shape dash faint", ...oval(proposal()) })] : null,
     shapes.focus.map((f, i) => ellipse(f, "focus", at === "focus " + i)),
     b ? handles(at, b).map(([hx, hy]) => svg("circle", { class: "hold", cx: px(b[0] + hx * b[2]), cy: py(b[1] + hy * b[3]), r: 8 * unit })) : null)
 })

@@ -1,11 +1,12 @@
 // Everything else that may be wanted: the one table of settings as a form.
 import { $, el, fill, w, boot } from "/assets/base.mjs"
-import { change, state } from "/assets/work.mjs"
+import { state } from "/assets/work-state.mjs"
 
 // What is drawn or chosen elsewhere on this place.
 const elsewhere = ["size", "crop", "subject", "add", "cut", "focus", "colors", "calm"]
 
-export function begin() { }
+let change
+export function begin(_, how) { change = how }
 
 export function show() {
   const groups = new Map()

@@ -5,6 +5,7 @@ import * as size from "/assets/size.mjs"
 import * as ladder from "/assets/ladder.mjs"
 import * as look from "/assets/look.mjs"
 import * as settings from "/assets/settings.mjs"
+import { hold } from "/assets/work-state.mjs"
 
 export let state // what is wanted, as the table keeps it
 export let canvas // how the photo lies
@@ -49,16 +50,16 @@ function show() {
 }
 
 async function again() {
-  state = await get(kit)
+  state = hold(await get(kit))
   saving("saved")
   await lay()
   await ladder.fetch(true)
 }
 
 export async function begin() {
-  state = await get(kit)
+  state = hold(await get(kit))
   saving("saved")
-  for (const part of [photo, size, look, ladder, settings]) part.begin(state)
+  for (const part of [photo, size, look, ladder, settings]) part.begin(state, change)
   show()
   on("again", again)
   on("order", e => { if (e.kit === boot.kit) quietly() })
@@ -72,6 +73,6 @@ export async function begin() {
 // Another tab, or the answer to our own change, said something new.
 const quietly = rest(120, async () => {
   const was = JSON.stringify(state.order)
-  state = await get(kit)
+  state = hold(await get(kit))
   if (JSON.stringify(state.order) !== was) { show(); await lay() }
 })

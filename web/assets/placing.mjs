@@ -1,0 +1,2 @@
+import { fill, $ } from "/assets/base.mjs"
+export async function begin() { fill($("placing")) }
