@@ -50,6 +50,8 @@ func batchCommand() command {
 			fs.BoolVar(&b.gather, "gather", false, "join the results of all shards in a folder of kits, and name what is missing")
 			fs.BoolVar(&b.outside, "allow-outside", false, "take photos from outside the folder that the table lies in, too")
 			fs.BoolVar(&b.yes, "yes", false, "make orders even if a size or a pitch looks like a slip of unit")
+			fs.BoolVar(&b.count, "count", false, "only say how many orders the table holds")
+			fs.BoolVar(&b.fine, "failed-is-fine", false, "end with code 0 also if some orders could not be made: the results say which")
 			b.cards.bind(fs)
 			fs.BoolVarP(&b.quiet, "quiet", "q", false, "name only what could not be made")
 			order.Bind(fs)
@@ -82,6 +84,7 @@ type batchRun struct {
 	jobs, row                          int
 	memory                             int64
 	check, gather, outside, yes, quiet bool
+	count, fine                        bool
 	part                               shop.Part
 	cards                              cardPlaces
 	rest                               map[string]string
@@ -111,6 +114,10 @@ func (b *batchRun) do(ctx context.Context, e env, args []string) error {
 	if err != nil {
 		return err
 	}
+	if b.count {
+		_, err := fmt.Fprintln(e.stdout, len(orders))
+		return err
+	}
 	if b.out == "" {
 		b.out = strings.TrimSuffix(args[0], filepath.Ext(args[0])) + "-kits"
 	}
@@ -137,7 +144,7 @@ func (b *batchRun) do(ctx context.Context, e env, args []string) error {
 			err = terr
 		}
 	}
-	if err == nil && tally.Failed > 0 {
+	if err == nil && tally.Failed > 0 && !b.fine {
 		err = partly{fmt.Sprintf("%s of %d could not be made; results.csv in %s says why", say.Count(tally.Failed, "order"), tally.Made+tally.Same+tally.Failed, b.out)}
 	}
 	return err
