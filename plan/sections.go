@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"kitwright/chart"
-	"kitwright/internal/measure"
 	"kitwright/internal/wording"
 )
 
@@ -187,11 +186,6 @@ func (p *Plan) Steps() []int {
 		steps[i] = n + 1
 	}
 	return steps
-}
-
-// Size returns the true size of a section.
-func (p *Plan) Size(s Section) measure.Size {
-	return measure.Size{W: measure.Length(s.Box.W) * p.Options.Pitch, H: measure.Length(s.Box.H) * p.Options.Pitch}
 }
 
 // WriteCSV writes a row for every color of every section, in the order of

@@ -10,6 +10,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/kit"
+	"kitwright/plan"
 	"kitwright/render/letters"
 	"kitwright/render/pdf"
 )
@@ -95,6 +96,7 @@ func TestPagesAreInOrder(t *testing.T) {
 	full.Legend, full.Wrap, full.FrameLip, full.Large, full.LabelFor = LegendBoth, 40000, 6000, true, ForBag
 	full.FilmWidth = measure.Auto{Length: 200000, Given: true}
 	full.Measured = Bars{99200, 100400}
+	full.Plan.Work, full.Plan.Hand, full.Plan.Tips, full.Plan.Sitting = plan.Checkerboard, plan.LeftHand, 0, 90
 	lids := letter
 	lids.LabelRound = measure.Auto{Length: 45000, Given: true}
 	lids.Legend = LegendBelow

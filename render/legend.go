@@ -51,7 +51,7 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 		if counts != nil {
 			n = counts[i]
 		}
-		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(e + 1), code: codeText(d), count: say.Number(n)}
+		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(k.Chart.Legend[e].Number), code: codeText(d), count: say.Number(n)}
 		r.name = drillName(k, e)
 		l.number = max(l.number, letters.Width(letters.Regular, size, r.number))
 		l.code = max(l.code, letters.Width(letters.Bold, size, r.code))

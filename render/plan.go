@@ -210,12 +210,10 @@ func (l *planPages) block(section, from, n int, x, y float64) []pdf.Op {
 	}
 	at := x + picture + 2.5
 	room := x + c.width - at
-	name := s.Name
+	ops = append(ops, pdf.Text{X: at, Y: y + 4.2, Size: 14, Face: letters.Bold, S: letters.Shorten(letters.Bold, 14, room-6, s.Name)})
 	if from > 0 {
-		name += ", continued"
-	}
-	ops = append(ops, pdf.Text{X: at, Y: y + 4.2, Size: 14, Face: letters.Bold, S: letters.Shorten(letters.Bold, 14, room-6, name)})
-	if from == 0 {
+		ops = append(ops, pdf.Text{X: at + letters.Width(letters.Bold, 14, s.Name) + 2, Y: y + 4.2, Size: 8.5, Ink: dim, S: "continued"})
+	} else {
 		ops = append(ops, pdf.Rect{X: x + c.width - 4.2, Y: y + 0.2, W: 4, H: 4, Edge: &e, Line: 0.25})
 	}
 	step := "step " + strconv.Itoa(l.steps[section]) + " · " + l.plan.Options.Pace.Setting(s.Drills()).Short()

@@ -38,12 +38,11 @@ func (l *planPages) finishPages() []*pdf.Page {
 	}
 	out.group(func(f *column) {
 		f.heading("Please mind")
-		f.lines(letters.Bold, size, black, 3, "If a child or a pet swallowed drills, or has one in the nose or an ear, ask a doctor or a vet at once, and take a drill along.")
-		f.y++
-		for _, t := range cautions[:2] {
+		for _, t := range cautions[:len(cautions)-1] { // the last is about the photo
 			f.lines(letters.Regular, size, black, 3, t)
 			f.y += 0.8
 		}
+		f.lines(letters.Bold, size, black, 3, "A drill in a nose or an ear is for a doctor or a vet, too. Go at once, and take a drill along.")
 		f.y++
 		f.lines(letters.Regular, 8.5, dim, 3, "Common practice, without a published source. The advice of whoever makes your film, sealer and frame comes first.")
 	})

@@ -44,15 +44,14 @@ func (l *planPages) mapPage() *pdf.Page {
 	return pg
 }
 
-// sectionText tells how large a usual section is: the first one.
+// sectionText tells how large sections are, in the mean.
 func (l *planPages) sectionText() string {
-	s := l.plan.Sections[0]
-	z := l.plan.Size(s)
+	w, h := l.kit.Width()/measure.Length(l.plan.Across), l.kit.Height()/measure.Length(l.plan.Down)
 	about := ""
-	if l.plan.Across > 1 || l.plan.Down > 1 {
+	if len(l.plan.Sections) > 1 {
 		about = "about "
 	}
-	return about + sizeText(z.W, z.H, l.print.Units)
+	return about + sizeText(w, h, l.print.Units)
 }
 
 // mapOps draws the pale picture with its sections: name, step, colors and
@@ -219,8 +218,11 @@ func (l *planPages) figures(f *column) {
 		}
 	}
 	if heavy > 0 {
-		y := f.y
-		f.item(wide, "Confetti", "In "+say.Count(heavy, "section")+" many drills have no like neighbor. They are marked: take them when you are fresh, with good light")
+		y, it := f.y, "It is marked: take it"
+		if heavy > 1 {
+			it = "They are marked: take them"
+		}
+		f.item(wide, "Confetti", "In "+say.Count(heavy, "section")+" many drills have no like neighbor. "+it+" when you are fresh, in good light")
 		f.ops = append(f.ops, confettiMark(f.x+wide-6, y+2.4)...)
 	}
 }
