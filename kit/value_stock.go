@@ -6,6 +6,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
+	"kitwright/plan"
 )
 
 // Lot is how many drills of a color are owned: its code, with a finish behind
@@ -114,7 +115,8 @@ func (s Spare) need(n int) int {
 	if n == 0 {
 		return 0
 	}
-	return n + min(max((n*s.Percent+99)/100, s.Least), s.Most)
+	all, _ := plan.Supply{Extra: setting.Percent(s.Percent), ExtraLeast: setting.Drills(s.Least), ExtraMost: setting.Drills(s.Most)}.WithExtra(n)
+	return all
 }
 
 // Room is how many drills of a color may lie on the canvas where so many are

@@ -112,7 +112,7 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 	return &ladderMade{
 		pick: pick.Colors,
 		tell: func(w io.Writer) error {
-			return writeLadder(w, prep, c, card, rungs, len(counts), all, pick, pace, units, dir.Dest())
+			return writeLadder(w, prep, c, card, rungs, counts, all, pick, pace, units, dir.Dest())
 		},
 		json: func(w io.Writer) error { return ladderListing(rungs, pick, pace).write(w, listingForm{json: true}) },
 	}, nil
@@ -143,7 +143,7 @@ func distinct(codes []string) int {
 }
 
 // writeLadder tells the rungs as a table, of as many as were asked for.
-func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.Card, rungs []kit.Rung, asked int, all bool, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
+func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.Card, rungs []kit.Rung, asked []int, all bool, pick kit.Pick, pace kit.Pace, units render.Units, out string) error {
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s\n", l.Cols, l.Rows, sizeWords(l.Size(), units))
@@ -170,7 +170,10 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 		fmt.Sprintf("Hours are at %s to %s drills an hour: common practice, no source.", say.Number(pace.Slow), say.Number(pace.Fast)),
 	}
 	if slices.ContainsFunc(rungs, func(r kit.Rung) bool { return r.Stopped }) {
-		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(asked, "rung")))
+		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(len(asked), "rung")))
+	}
+	if c.Own {
+		notes = append(notes, ownNotes(c, rungs, asked[0])...)
 	}
 	if all {
 		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))

@@ -84,3 +84,19 @@ func noneOwned(l *stash.Ledger, card *palettes.Card, shape kit.Shape, size measu
 func spareOf(p render.Print) kit.Spare {
 	return kit.Spare{Percent: int(p.Extra), Least: int(p.ExtraLeast), Most: int(p.ExtraMost)}
 }
+
+// ownNotes says what the rungs of a ladder are made of, and which are left out.
+func ownNotes(c kit.Choice, rungs []kit.Rung, least int) (notes []string) {
+	what := "Only what you own"
+	switch {
+	case c.Buy > 0:
+		what += fmt.Sprintf(" and up to %s", say.Count(c.Buy, "new color"))
+	case c.BuyBags > 0:
+		what += fmt.Sprintf(" and up to %s of %s", say.Count(c.BuyBags, "bag"), say.Count(c.BagSize, "drill"))
+	}
+	notes = append(notes, what+", never more drills of a color than there are. What a rung cannot get below is for colors bought freely.")
+	if n := rungs[0].Asked; n > least {
+		notes = append(notes, fmt.Sprintf("With fewer than %d of these colors there are not enough drills, so those rungs are left out.", n))
+	}
+	return notes
+}
