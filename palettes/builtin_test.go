@@ -80,8 +80,8 @@ func TestNBS(t *testing.T) {
 
 func TestMunsell(t *testing.T) {
 	c := named(t, "munsell")
-	require.Len(t, c.Drills, 450)
-	notation := regexp.MustCompile(`^(N (10|\d(\.25|\.5|\.75)?)|(2\.5|5|7\.5|10)(R|YR|Y|GY|G|BG|B|PB|P|RP) (0\.[2468]|[1-9])/\d?[02468])$`)
+	require.Len(t, c.Drills, 475)
+	notation := regexp.MustCompile(`^(N (10|\d(\.5)?)|(2\.5|5|7\.5|10)(R|YR|Y|GY|G|BG|B|PB|P|RP) ((0\.[2468]|[1-9])/\d?[02468]|[1-9]/1))$`)
 	for _, d := range c.Drills {
 		assert.Regexp(t, notation, d.Code)
 		assert.False(t, d.Beyond, d.Code)
@@ -89,6 +89,13 @@ func TestMunsell(t *testing.T) {
 			assert.Zero(t, math.Abs(d.Lab.A)+math.Abs(d.Lab.B), d.Code)
 		}
 	}
+	near := 0
+	for _, d := range c.Drills {
+		if strings.HasSuffix(d.Code, "/1") {
+			near++
+		}
+	}
+	assert.Equal(t, 45, near, "near-neutrals: five hues, values 1 to 9")
 	// The brown of the middle of the circle at value 5, and the gray ASTM D1535
 	// puts at 19.27 percent of a perfect white (from memory): L* 51.0.
 	for _, code := range []string{"5YR 5/4", "10YR 3/2", "N 5"} {
@@ -106,8 +113,8 @@ func TestMunsellLeavesSmallHoles(t *testing.T) {
 	c := named(t, "munsell")
 	largest, mean, at, n := holes(c, 3, func(lab.Color) bool { return true })
 	t.Logf("all of sRGB: largest %.4f at %v, mean %.4f, %d colors", largest, at, mean, n)
-	assert.LessOrEqual(t, largest, 7.80)
-	assert.LessOrEqual(t, mean, 3.84)
+	assert.LessOrEqual(t, largest, 7.43)
+	assert.LessOrEqual(t, mean, 3.81)
 
 	largest, mean, at, n = holes(c, 2, brownish)
 	t.Logf("browns: largest %.4f at %v, mean %.4f, %d colors", largest, at, mean, n)
@@ -119,7 +126,7 @@ func TestMunsellLeavesSmallHoles(t *testing.T) {
 		worst = math.Max(worst, nearest(c, lab.FromSRGB([3]uint8{uint8(v), uint8(v), uint8(v)})))
 	}
 	t.Logf("grays: largest %.4f", worst)
-	assert.LessOrEqual(t, worst, 1.20)
+	assert.LessOrEqual(t, worst, 2.50)
 }
 
 // brownish is the middle of the browns: L* 25 to 65, C* 10 to 35, hue 40 to 80

@@ -97,6 +97,59 @@ func TestMunsellAgainstPublishedChromaticities(t *testing.T) {
 	assert.LessOrEqual(t, s.most, 0.01)
 }
 
+// The near-neutrals are in no table. At their hue and value the published
+// chromaticities of illuminant C and of chroma 2 (real.dat of the R package)
+// stand on either side: straight between these in x and y, which is how ASTM
+// D1535 interpolates, they must lie, too, as far as Lab and x, y agree on what
+// straight is; and halfway between the two colors in difference.
+func TestMunsellNearNeutralsAgainstPublished(t *testing.T) {
+	_, folder := munsellInR(t)
+	table := renotations(t, filepath.Join(folder, "real.dat"))
+	var off, far, even stat
+	for _, d := range named(t, "munsell").Drills {
+		hue, isNear := strings.CutSuffix(d.Code, "/1")
+		if !isNear || hue+"/2" == misprint {
+			continue
+		}
+		two, ok := table[hue+"/2"]
+		require.True(t, ok, d.Code)
+		gray := lab.Color{L: two.L}
+		off.add(lab.DeltaE(d.Lab, betweenXY(gray, two)), d.Code)
+		toGray, toTwo := math.Hypot(d.Lab.A, d.Lab.B), math.Hypot(two.A-d.Lab.A, two.B-d.Lab.B)
+		even.add(math.Abs(toGray-toTwo), d.Code)
+		far.add(math.Abs(d.Lab.L-two.L), d.Code)
+	}
+	t.Logf("off the middle in x, y: %v; in lightness: %v; nearer to one: %v", off, far, even)
+	assert.Equal(t, 44, off.n)
+	assert.LessOrEqual(t, off.most, 0.6)
+	assert.LessOrEqual(t, even.most, 0.02)
+	assert.LessOrEqual(t, far.most, 0.02)
+}
+
+// betweenXY is the color with the mean of two colors' chromaticities x and y at
+// their luminance.
+func betweenXY(a, b lab.Color) lab.Color {
+	ax, ay, az := a.XYZ()
+	bx, by, bz := b.XYZ()
+	x := (ax/(ax+ay+az) + bx/(bx+by+bz)) / 2
+	y := (ay/(ax+ay+az) + by/(bx+by+bz)) / 2
+	return lab.FromXYZ(x/y*by, by, (1-x-y)/y*by)
+}
+
+// Near-neutrals leave smaller holes beside the grays: CIEDE2000 from colors of
+// C*ab 2 to 5, 3.0 on average. (Grays at every quarter of value in their place
+// left 4.1.)
+func TestMunsellBesideTheGrays(t *testing.T) {
+	c := named(t, "munsell")
+	largest, mean, at, n := holes(c, 1, func(p lab.Color) bool {
+		chroma := math.Hypot(p.A, p.B)
+		return p.L >= 10 && p.L <= 95 && chroma >= 2 && chroma <= 5
+	})
+	t.Logf("C* 2 to 5: largest %.4f at %v, mean %.4f, %d colors", largest, at, mean, n)
+	assert.LessOrEqual(t, mean, 3.1)
+	assert.LessOrEqual(t, largest, 5.9)
+}
+
 // The ISCC-NBS centroids against the table of G. Davis (after Kelly, RP2911)
 // and the renotation tables of RIT, both in the folder KITWRIGHT_CENTROIDS.
 // Two centroids are themselves renotations: there the colors must agree. For

@@ -22,6 +22,7 @@ func TestNotation(t *testing.T) {
 		"10RP 9/2":    {hue: 0, value: 9, chroma: 2},
 		"7.5RP 5/10":  {hue: 39, value: 5, chroma: 10},
 		"N 2.75":      {hue: -1, value: 2.75},
+		"10Y 3/1":     {hue: 12, value: 3, chroma: 1},
 		"10PB 0.2/10": {hue: 32, value: 0.2, chroma: 10},
 	} {
 		assert.Equal(t, want, c.notation())
@@ -114,8 +115,9 @@ func TestCardIsMadeByThisProgram(t *testing.T) {
 	assert.Equal(t, string(want), got.String())
 }
 
-// No choice can leave smaller holes than all the renotations together: on the
-// lattice that the card's own test measures, 7.55 against its 7.80.
+// No choice of renotations can leave smaller holes than all of them together,
+// 7.55 on the lattice that the card's own test measures: none lies between the
+// palest and white. Near-neutrals do.
 func TestFloorOfTheHoles(t *testing.T) {
 	tables, err := readTables(checker.Folder(t, "KITWRIGHT_MUNSELL"))
 	require.NoError(t, err)
@@ -132,7 +134,7 @@ func TestFloorOfTheHoles(t *testing.T) {
 		ours = math.Min(ours, lab.DeltaE(d.Lab, p))
 	}
 	assert.InDelta(t, 7.547, all, 0.001)
-	assert.InDelta(t, 7.677, ours, 0.001)
+	assert.InDelta(t, 5.249, ours, 0.001)
 }
 
 func TestReadTablesRefusesOtherFolders(t *testing.T) {
