@@ -21,6 +21,7 @@ type legend struct {
 	apart  float64 // between blocks, mm
 	tick   float64 // width of the boxes to tick off, mm; 0: none
 	cell   float64 // side of symbol and swatch, mm
+	packed bool    // without swatches, the symbol's ground alone tells the color
 	pitch  float64 // from row to row, mm
 	number float64 // widths of the text columns, mm
 	code   float64
@@ -99,11 +100,19 @@ func (l *legend) headSize() float64 { return min(max(small, 0.7*l.size), 10.5) }
 
 // width returns the width of one block.
 func (l *legend) width() float64 {
-	w := l.tick + 2*l.cell + l.number + l.code + l.count + 4*l.gap
+	w := l.tick + l.cells() + l.number + l.code + l.count + 4*l.gap
 	if l.name > 0 {
 		w += l.name + l.gap
 	}
 	return w
+}
+
+// cells returns the width of symbol and swatch.
+func (l *legend) cells() float64 {
+	if l.packed {
+		return l.cell
+	}
+	return 2 * l.cell
 }
 
 // fit returns how many rows a block can have in this height.
@@ -162,7 +171,9 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 			x += l.tick
 		}
 		ops = append(ops, l.skin.drillOps(e, x, mid-l.cell/2, l.cell)...)
-		ops = append(ops, l.skin.swatchOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
+		if !l.packed {
+			ops = append(ops, l.skin.swatchOps(e.Drill.RGB, x+l.cell+l.gap/2, mid-l.cell/2, l.cell)...)
+		}
 		ops = append(ops,
 			pdf.Text{X: at.number, Y: base, Size: l.size, Align: pdf.Right, S: r.number},
 			pdf.Text{X: at.code, Y: base, Size: l.size, Face: letters.Bold, S: r.code})
@@ -180,7 +191,7 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 
 // columns returns the anchors of the text columns of a block at x.
 func (l *legend) columns(x float64) (at struct{ number, code, name, count float64 }) {
-	at.number = x + l.tick + 2*l.cell + 1.5*l.gap + l.number
+	at.number = x + l.tick + l.cells() + 1.5*l.gap + l.number
 	at.code = at.number + l.gap
 	at.name = at.code + l.code + l.gap
 	at.count = x + l.width()

@@ -7,7 +7,7 @@ import (
 )
 
 // legendForms returns the legends that a page may have, from 9 points with
-// names to 7.5 without. Columns are as wide as all colors need, so they are
+// names to 7 without, packed. Columns are as wide as all colors need, so they are
 // the same on every page of a form.
 func (s *sheets) legendForms() []*legend {
 	laid := func(size, widest float64) *legend {
@@ -34,11 +34,17 @@ func (s *sheets) legendForms() []*legend {
 		out = append(out, l)
 	}
 	bare := laid(7.5, 26)
-	bare.name = 0
-	for i := range bare.rows {
-		bare.rows[i].name = ""
+	packed := laid(small, 26)
+	for _, l := range []*legend{bare, packed} {
+		l.name = 0
+		for i := range l.rows {
+			l.rows[i].name = ""
+		}
 	}
-	return append(out, bare)
+	// For pages with nearly all of a hundred colors: rows that nearly touch, a
+	// line under every fifth.
+	packed.packed, packed.gap, packed.apart, packed.tick, packed.cell, packed.pitch = true, 0.14*small, 3.5, 3, 0.5*small, 0.56*small
+	return append(out, bare, packed)
 }
 
 // blocksOf returns how many blocks of a legend stand side by side on a page.
