@@ -55,7 +55,7 @@ func Outputs() []Output {
 		{Name: "preview.png", What: "the picture as drills", Print: true, write: func(w io.Writer, j Job) error { return look.Preview(w, j.Kit) }},
 		{Name: "kit.csv", What: "the colors and how many drills of each", write: func(w io.Writer, j Job) error { return j.Kit.WriteKitCSV(w) }},
 		{Name: "chart.csv", What: "the chart as rows of color numbers", write: func(w io.Writer, j Job) error { return j.Kit.WriteChartCSV(w) }},
-		{Name: kitKey, What: "everything, to print it again without the photo", write: func(w io.Writer, j Job) error { return j.Kit.WriteJSON(w) }},
+		{Name: kitKey, What: "everything, to print it again without the photo", write: writeKit},
 		{Name: "subject.png", What: "the photo with the outline of your pet",
 			part:  func(j Job) bool { return j.Picture != nil && j.Picture.Subject != nil },
 			due:   func(k *kit.Kit) bool { return k.Quality.SubjectMiss > 0 },
@@ -81,6 +81,13 @@ func Outputs() []Output {
 			due:   func(k *kit.Kit) bool { return k.Tone != (tone.Changes{}) },
 			write: func(w io.Writer, j Job) error { return look.BeforeAfter(w, j.Prepared, j.Picture) }},
 	}
+}
+
+// writeKit writes the kit with the size of the sheet that it is printed on.
+func writeKit(w io.Writer, j Job) error {
+	k := *j.Kit
+	k.Sheet = render.SheetOf(j.Kit, j.Print)
+	return k.WriteJSON(w)
 }
 
 // Of says whether the job has this output: a photo whose light was left alone

@@ -26,6 +26,9 @@ func (o Order) Check() error {
 	if o.Grid == (Cells{}) && (o.Size.W <= 0 || o.Size.H <= 0) {
 		return say.Usage("give both sides, as in {size} 30x40cm", "{size} needs a width and a height above zero")
 	}
+	if o.CropTo != (Box{}) && o.Fit == FitWhole {
+		return say.Usage("leave out one", "{crop-to} says where to crop, and {fit} whole crops nothing")
+	}
 	if o.NoSubject && len(o.Add)+len(o.Cut) > 0 {
 		return say.Usage("leave out {subject} none, or the corrections", "{add} and {cut} correct an outline, and {subject} none asks for no outline")
 	}

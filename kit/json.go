@@ -23,6 +23,7 @@ type file struct {
 	Print   map[string]string `json:"print"`
 	Drill   fileDrill         `json:"drill"`
 	Grid    fileGrid          `json:"grid"`
+	Sheet   *Sheet            `json:"sheet,omitempty"`
 	Card    fileCard          `json:"card"`
 	Legend  []fileColor       `json:"legend"`
 	Quality Quality           `json:"quality"`
@@ -93,6 +94,7 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 			Cols: k.Chart.Cols, Rows: k.Chart.Rows,
 			PitchMM: k.Pitch.MM(), WidthMM: k.Width().MM(), HeightMM: k.Height().MM(),
 		},
+		Sheet:   k.Sheet,
 		Card:    fileCard(k.Card),
 		Quality: k.Quality,
 		Stopped: k.Stopped,

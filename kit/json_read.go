@@ -214,7 +214,7 @@ func (f *file) kit() (*Kit, error) {
 		Chart:   &chart.Chart{Cols: cols, Rows: rows, Legend: legend},
 		Quality: f.Quality,
 		Photo:   PhotoRef{wording.Printable(f.Photo.Name), wording.Printable(f.Photo.SHA256)},
-		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, Own: f.Own, TargetSum: wording.Printable(f.Target),
+		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, Own: f.Own, Sheet: f.Sheet, TargetSum: wording.Printable(f.Target),
 	}, nil
 }
 

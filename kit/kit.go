@@ -23,6 +23,7 @@ const (
 type Kit struct {
 	Order   map[string]string // the settings it was ordered with, by flag name
 	Print   map[string]string // the settings its prints were made with, by flag name
+	Sheet   *Sheet            // of its canvas, as it was printed last; nil = not known
 	Title   string            // on every print
 	Drill   Drill
 	Pitch   measure.Length // from drill to drill
@@ -38,6 +39,15 @@ type Kit struct {
 	Target    *Target // what the chart is judged by; nil = not at hand
 	TargetSum string  // its Sum, as kit.json keeps it; "" in kits made before there was one
 	Edits     *Edits  // what was changed by hand; nil = nothing ever
+}
+
+// Sheet is the size of a canvas sheet once it is cut, and of the page in its
+// file, with bleed and marks and as it was scaled for a printer, mm.
+type Sheet struct {
+	TrimWidth  float64 `json:"trim_width_mm"`
+	TrimHeight float64 `json:"trim_height_mm"`
+	PageWidth  float64 `json:"page_width_mm"`
+	PageHeight float64 `json:"page_height_mm"`
 }
 
 // Drill is what is set on the canvas.

@@ -23,6 +23,7 @@ type Layout struct {
 	part   photo.Crop // what the crop was taken from: the photo after --crop
 	Slid   bool       // the crop was moved visibly to hold the subject
 	CutsAt []string   // the edges at which it still cuts the subject: "left", "top", "right", "bottom"
+	Short  []string   // the edges at which it cuts what had to stay in
 }
 
 // Lay fits a photo of w x h pixels to the canvas.
@@ -72,6 +73,10 @@ func (c Canvas) Lay(w, h int) (Layout, error) {
 		}
 		l.Cut = 1 - crop.W*crop.H/(l.Crop.W*l.Crop.H)
 		l.Crop = crop
+		if c.CropTo != (Box{}) {
+			held := l.holding(c.CropTo.pixels(w, h))
+			l.Crop, l.Short = held.Crop, held.CutsAt
+		}
 	}
 	return l, nil
 }
@@ -81,9 +86,14 @@ func (c Canvas) part(w, h int) photo.Crop {
 	if c.Crop == (Box{}) {
 		return photo.Crop{W: float64(w), H: float64(h)}
 	}
+	return c.Crop.pixels(w, h)
+}
+
+// pixels returns the box in a photo of w x h pixels.
+func (b Box) pixels(w, h int) photo.Crop {
 	return photo.Crop{
-		X: c.Crop.X / 100 * float64(w), Y: c.Crop.Y / 100 * float64(h),
-		W: c.Crop.W / 100 * float64(w), H: c.Crop.H / 100 * float64(h),
+		X: b.X / 100 * float64(w), Y: b.Y / 100 * float64(h),
+		W: b.W / 100 * float64(w), H: b.H / 100 * float64(h),
 	}
 }
 
@@ -106,9 +116,16 @@ func (l Layout) holding(box photo.Crop) Layout {
 	c, p := l.Crop, l.part
 	l.Crop.X = slid(c.X, c.W, p.X, p.W, box.X, box.W)
 	l.Crop.Y = slid(c.Y, c.H, p.Y, p.H, box.Y, box.H)
-	const hair = 0.02 // of a side: less is not worth a word, nor is an outline known better
 	l.Slid = math.Abs(l.Crop.X-c.X) > float64(hair*c.W) || math.Abs(l.Crop.Y-c.Y) > float64(hair*c.H)
-	c = l.Crop
+	l.CutsAt = l.cuts(box)
+	return l
+}
+
+const hair = 0.02 // of a side: less is not worth a word, nor is an outline known better
+
+// cuts returns the edges at which the crop cuts a box of pixels.
+func (l Layout) cuts(box photo.Crop) (at []string) {
+	c := l.Crop
 	for _, edge := range []struct {
 		name       string
 		over, size float64
@@ -117,10 +134,10 @@ func (l Layout) holding(box photo.Crop) Layout {
 		{"right", box.X + box.W - c.X - c.W, box.W}, {"bottom", box.Y + box.H - c.Y - c.H, box.H},
 	} {
 		if edge.over > float64(hair*edge.size) {
-			l.CutsAt = append(l.CutsAt, edge.name)
+			at = append(at, edge.name)
 		}
 	}
-	return l
+	return at
 }
 
 // frame finds where the photo lies between border and caption.

@@ -43,12 +43,13 @@ type Order struct {
 
 // Canvas is what is drilled on, and which part of the photo lies where on it.
 type Canvas struct {
-	Size  measure.Size // of the drilled picture
-	Grid  Cells        // instead of Size, in drills
-	Turn  Turn
-	Fit   Fit
-	Crop  Box
-	Title string // "" = the photo's name
+	Size   measure.Size // of the drilled picture
+	Grid   Cells        // instead of Size, in drills
+	Turn   Turn
+	Fit    Fit
+	Crop   Box
+	CropTo Box    // what stays in when the photo is cropped to fill the picture
+	Title  string // "" = the photo's name
 
 	Caption     string // text in drills below the photo: one line, or two with a line break between
 	CaptionSize CaptionSize
@@ -160,6 +161,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(setting.Of(&o.Turn, TurnPhoto, TurnAsked), "turn", "photo: swap width and height to follow the photo; asked: keep them as they are")
 	b.Add(setting.Of(&o.Fit, FitFill, FitWhole), "fit", "fill: crop the photo to fill the picture; whole: keep all of it and let the picture be smaller one way")
 	b.Add(&o.Crop, "crop", "use only this part of the upright photo: left, top, width and height in percent")
+	b.Add(&o.CropTo, "crop-to", "what stays in where the photo is cropped to fill the picture: left, top, width and height in percent; your pet, where it is known, unless given")
 	b.Add(line{text{&o.Title, "TEXT"}}, "title", "the title on every print; the photo's name unless given")
 	b.Group("Around the photo")
 	b.Add(captionLines{text{&o.Caption, "TEXT"}}, "caption", `a line below the photo, set in drills, or two with \n between`)

@@ -18,7 +18,7 @@ import (
 
 // other is another value for every setting, so that each can be changed alone.
 var other = map[string]string{
-	"size": "17x14cm", "grid": "44x36", "turn": "photo", "fit": "whole", "crop": "0,0,90,90", "title": "Another",
+	"size": "17x14cm", "grid": "44x36", "turn": "photo", "fit": "whole", "crop": "0,0,90,90", "crop-to": "80,80,20,20", "title": "Another",
 	"caption": "Cat", "caption-size": "large", "border": "2", "drill": "round", "pitch": "2.6mm",
 	"colors": "auto", "card": "seaside.csv", "keep": "5G 5/6", "avoid": "N 1,N 2,N 3,N 4,N 7,N 8,N 9",
 	"subject": "12,8,70,80", "add": "5,5,10,10", "cut": "60,60,10,10", "background": "2", "tone": "none",

@@ -64,7 +64,11 @@ func (s *Source) Lay(ctx context.Context, c Canvas, l Light) (*Prepared, error) 
 	if !l.NoSubject {
 		say.Step(ctx, "looking for the subject", 0, 0)
 		if p.outline = subject.Locate(s.Photo, c.part(s.Photo.Width, s.Photo.Height), l.Hints()); p.outline != nil {
-			p.Layout = p.Layout.holding(p.outline.Box())
+			if box := p.outline.Box(); c.CropTo == (Box{}) {
+				p.Layout = p.Layout.holding(box)
+			} else { // told what has to stay in
+				p.Layout.CutsAt = p.Layout.cuts(box)
+			}
 		}
 	}
 	say.Step(ctx, "sampling the photo", 0, 0)

@@ -115,7 +115,10 @@ func (l Layout) Words() []say.Text {
 		notes = append(notes, say.Textf("%.0f %% of the photo was cropped to fill the picture ({fit} whole keeps all of it).", min(100*l.Cut, 99)))
 	}
 	if l.Slid {
-		notes = append(notes, say.Textf("The part of the photo that is charted was moved to hold your pet ({crop} chooses another)."))
+		notes = append(notes, say.Textf("The part of the photo that is charted was moved to hold your pet ({crop-to} says what to hold instead)."))
+	}
+	if len(l.Short) > 0 {
+		notes = append(notes, say.Textf("What {crop-to} names has not all room: it is cut at the %s edge ({fit} whole or another {size} keeps it whole).", strings.Join(l.Short, " and the ")))
 	}
 	if len(l.CutsAt) > 0 {
 		notes = append(notes, say.Textf("Your pet is cut at the %s edge ({fit} whole, {crop} or another {size} keeps it whole).", strings.Join(l.CutsAt, " and the ")))

@@ -41,6 +41,8 @@ func chartCommand() command {
 			run.bind(fs)
 			fs.BoolVar(&discard, "discard-edits", false, "of a kit that is replaced, leave out what was changed by hand instead of changing it again")
 			order.Bind(fs)
+			run.pixels = pixelBoxes{}
+			run.pixels.wrap(fs)
 			print.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
 				args, err := run.like.apply(fs, args, &run.demo)

@@ -40,6 +40,8 @@ func ladderCommand() command {
 			units := render.Centimeters
 			run.bind(fs)
 			order.Bind(fs)
+			run.pixels = pixelBoxes{}
+			run.pixels.wrap(fs)
 			words := setting.Bind(fs)
 			words.Group("On paper")
 			words.Add(setting.Of(&units, render.Centimeters, render.Inches), "units", "tell sizes in cm or in")

@@ -18,7 +18,8 @@ func lookCommand() command {
 		about: `Writes the photo as a picture with a grid of columns A to T and rows 1 to 20, the part that the
 			canvas would show, and, where you gave them, the ellipse about your pet, the outline found from
 			it and the circles about its eyes. Boxes are then named by their first and last cell, as in
-			C4-P19, or in percent.`,
+			C4-P19, in percent (left, top, width, height), or in pixels of the photo, as in
+			760px,200px,90px,60px.`,
 		example: "kitwright look ginger.jpg\nkitwright look --size 40x50cm --subject C4-P19 --focus F6-H7 ginger.jpg",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{}
@@ -26,13 +27,20 @@ func lookCommand() command {
 			fs.StringVarP(&run.out, "out", "o", "", "the picture to make; the photo's name and -look.png unless given")
 			fs.BoolVar(&run.force, "force", false, "overwrite the picture if it exists")
 			fs.BoolVarP(&run.quiet, "quiet", "q", false, "say nothing when all went well")
+			run.like.bind(fs)
 			order := kit.DefaultOrder()
 			all := pflag.NewFlagSet("order", pflag.ContinueOnError)
 			order.Bind(all)
-			for _, name := range []string{"size", "grid", "turn", "fit", "crop", "caption", "caption-size", "border", "drill", "pitch", "subject", "focus"} {
+			for _, name := range []string{"size", "grid", "turn", "fit", "crop", "crop-to", "caption", "caption-size", "border", "drill", "pitch", "subject", "focus"} {
 				fs.AddFlag(all.Lookup(name))
 			}
+			run.pixels = pixelBoxes{}
+			run.pixels.wrap(fs)
 			return func(ctx context.Context, e env, args []string) error {
+				args, err := run.like.apply(fs, args, &run.demo)
+				if err != nil {
+					return err
+				}
 				return run.look(ctx, e, args, order, chartOf(fs, args))
 			}
 		},
@@ -56,6 +64,9 @@ func (r *photoRun) look(ctx context.Context, e env, args []string, o kit.Order, 
 	read, err := kit.Open(ctx, src.file, src.name)
 	if err != nil {
 		return src.explain(err)
+	}
+	if err := r.pixels.on(&o, read.Photo.Width, read.Photo.Height); err != nil {
+		return err
 	}
 	prep, err := read.Lay(ctx, o.Canvas, o.Light)
 	if err != nil {

@@ -31,6 +31,7 @@ type photoRun struct {
 	force, quiet, demo bool
 	like               likeFlag
 	yes                bool
+	pixels             pixelBoxes // parts of the photo that were named in pixels
 }
 
 // summary tells what a run has made.
@@ -81,7 +82,7 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := o.CheckOn(card); err != nil {
 		return err
 	}
-	if r.print != nil && !r.force && r.isMade(src, o, card) {
+	if r.print != nil && !r.force && len(r.pixels) == 0 && r.isMade(src, o, card) {
 		_, err := fmt.Fprintf(e.stdout, "%s is made already, of this photo and with these settings.\n", r.out)
 		return err
 	}
@@ -96,6 +97,9 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	read, err := kit.Open(ctx, src.file, src.name, card)
 	if err != nil {
 		return src.explain(err)
+	}
+	if err := r.pixels.on(&o, read.Photo.Width, read.Photo.Height); err != nil {
+		return err
 	}
 	prep, err := read.Lay(ctx, o.Canvas, o.Light)
 	if err != nil {
