@@ -71,7 +71,11 @@ func Outputs() []Output {
 		{Name: kit.MadeFile, What: "the kit as it was before the first change",
 			part:  func(j Job) bool { return j.Kit.Edits != nil },
 			due:   func(k *kit.Kit) bool { return k.Edits != nil },
-			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Made.WriteJSON(w) }},
+			write: func(w io.Writer, j Job) error {
+				made := *j.Kit.Edits.Made
+				made.Sheet = nil // nobody prints it
+				return made.WriteJSON(w)
+			}},
 		{Name: plan.LogFile, What: "what is ticked off",
 			part:  func(j Job) bool { return j.Progress != nil },
 			due:   func(*kit.Kit) bool { return false }, // a kit is whole without
