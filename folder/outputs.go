@@ -69,8 +69,8 @@ func Outputs() []Output {
 			due:   func(k *kit.Kit) bool { return k.Edits != nil },
 			write: func(w io.Writer, j Job) error { return j.Kit.Edits.Write(w) }},
 		{Name: kit.MadeFile, What: "the kit as it was before the first change",
-			part:  func(j Job) bool { return j.Kit.Edits != nil },
-			due:   func(k *kit.Kit) bool { return k.Edits != nil },
+			part: func(j Job) bool { return j.Kit.Edits != nil },
+			due:  func(k *kit.Kit) bool { return k.Edits != nil },
 			write: func(w io.Writer, j Job) error {
 				made := *j.Kit.Edits.Made
 				made.Sheet = nil // nobody prints it
