@@ -113,11 +113,9 @@ func List(c *chart.Chart, s Supply) *Buying {
 		l.Drills, l.Extra, l.Buy = e.Count, extra, copies*ready
 		l.Left = l.Buy
 		if t.Bags != nil {
-			l.Bags = s.cheapest(l.Buy)
+			m := s.Mix(l.Buy)
+			l.Bags, l.InBags, l.Price = m.Bags, m.InBags, m.Price
 			for j, n := range l.Bags {
-				b := s.Bags.Sizes[j]
-				l.InBags += n * s.sure(b)
-				l.Price += Price(n) * b.Price
 				t.Bags[j] += n
 			}
 			l.Left = l.InBags

@@ -192,7 +192,7 @@ func sortedKeys(m map[Key]int) (keys []Key) {
 	for k := range m {
 		keys = append(keys, k)
 	}
-	slices.SortFunc(keys, compareKeys)
+	slices.SortFunc(keys, Compare)
 	return keys
 }
 

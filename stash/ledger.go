@@ -107,7 +107,7 @@ func (l *Ledger) Lots() []Lot {
 			lots = append(lots, lot)
 		}
 	}
-	slices.SortFunc(lots, func(a, b Lot) int { return compareKeys(a.Key, b.Key) })
+	slices.SortFunc(lots, func(a, b Lot) int { return Compare(a.Key, b.Key) })
 	return lots
 }
 

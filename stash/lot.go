@@ -30,9 +30,9 @@ type Lot struct {
 	Note   string
 }
 
-// compareKeys orders lots: by card, shape and size, then by code, numbers in
+// Compare orders lots: by card, shape and size, then by code, numbers in
 // it by their value, then by finish.
-func compareKeys(a, b Key) int {
+func Compare(a, b Key) int {
 	return cmp.Or(cmp.Compare(strings.ToLower(a.Card), strings.ToLower(b.Card)), cmp.Compare(a.Card, b.Card),
 		cmp.Compare(b.Shape, a.Shape), cmp.Compare(a.Size, b.Size),
 		compareCodes(a.Code, b.Code), cmp.Compare(a.Finish, b.Finish))

@@ -2,6 +2,7 @@ package stash
 
 import (
 	"context"
+	"flag"
 	"maps"
 	"math/rand/v2"
 	"slices"
@@ -238,10 +239,12 @@ func b2i(b bool) int {
 	return 0
 }
 
+var livesFlag = flag.Int("lives", 400, "how many ledgers TestNoDrillIsLostOrInvented leads through 40 commands each")
+
 // The ledger says the same as a notebook after any commands, whatever stops or
 // fails any operation of any of them.
 func TestNoDrillIsLostOrInvented(t *testing.T) {
-	lives, length := 500, 40
+	lives, length := *livesFlag, 40
 	if testing.Short() {
 		lives = 60
 	}

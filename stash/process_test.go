@@ -3,6 +3,7 @@ package stash
 import (
 	"bufio"
 	"context"
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -36,12 +37,14 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
+var killsFlag = flag.Int("kills", 15, "how often TestTwoWritersAreKilled kills each of them")
+
 // Two writers at once, each killed (SIGKILL) at any moment and begun again: what
 // they were told stands, and beyond it at most the one entry that each was about.
 func TestTwoWritersAreKilled(t *testing.T) {
-	kills := 30
+	kills := *killsFlag
 	if testing.Short() {
-		kills = 6
+		kills = 4
 	}
 	path := filepath.Join(t.TempDir(), Name)
 	var mu sync.Mutex

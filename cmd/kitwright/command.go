@@ -47,6 +47,7 @@ func commands() []command {
 		lookCommand(), chartCommand(), ladderCommand(), printCommand(), editCommand(), testPrintCommand(), planCommand(), doneCommand(), leftCommand(),
 		cardCommand(),
 		stashCommand(),
+		poolCommand(),
 		batchCommand(), watchCommand(),
 		setCommand(), completionCommand(), manCommand(), licensesCommand(), versionCommand(), helpCommand(),
 	}

@@ -12,7 +12,6 @@ import (
 	"kitwright/folder"
 	"kitwright/internal/say"
 	"kitwright/kit"
-	"kitwright/render"
 	"kitwright/stash"
 )
 
@@ -60,15 +59,13 @@ func asStashed(k *kit.Kit, card string) (stash.Kit, error) {
 		made = k.Edits.Made
 	}
 	s := stash.Kit{Mark: made.Chart.Mark(), Chart: k.Chart.Sum(), Title: k.Title}
-	p := render.DefaultPrint()
-	fs := pflag.NewFlagSet("print", pflag.ContinueOnError)
-	p.Bind(fs)
-	if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
+	supply, err := supplyOf(k)
+	if err != nil {
 		return s, err
 	}
 	for _, x := range k.Chart.Legend {
 		key := stash.Key{Card: card, Code: x.Drill.Code, Finish: x.Drill.Finish, Shape: string(k.Drill.Shape), Size: k.Drill.Size}
-		_, extra := p.WithExtra(x.Count)
+		_, extra := supply.WithExtra(x.Count)
 		s.Needs = append(s.Needs, stash.Need{Key: key, Placed: x.Count, Extra: extra})
 	}
 	return s, nil
