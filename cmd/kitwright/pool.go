@@ -55,14 +55,14 @@ type pooling struct {
 func (p *pooling) bind(fs *pflag.FlagSet) {
 	fs.VarP(textValue{&p.file, "FILE"}, "out", "o", "write the list as a CSV file, with a column for each seat")
 	fs.BoolVar(&p.force, "force", false, "overwrite the file if it exists")
+	p.form.bind(fs)
+	p.place.bind(fs)
+	p.cards.bind(fs)
 	b := setting.Bind(fs)
 	b.Group("Drills to buy")
 	b.Add(&p.supply.Bags, "bags", "the bags that drills are sold in, and what each costs, as in 200:0.50,1000:1.80,5000:7; the cheapest mix of them is found")
 	b.Add(&p.supply.BagFill, "bag-fill", "how full a bag is sure to be, as in 95% for bags that come short")
 	b.Bool(&p.own, "own", "buy only what your stash does not hold")
-	p.form.bind(fs)
-	p.place.bind(fs)
-	p.cards.bind(fs)
 }
 
 // seat is a kit of the pool.
