@@ -22,4 +22,6 @@ func ExampleOutputs() {
 	// plan.pdf
 	// plan.csv
 	// preview.png
+	// kit.csv
+	// kit.xlsx
 }

@@ -16,6 +16,7 @@ import (
 	"kitwright/plan"
 	"kitwright/render"
 	"kitwright/render/look"
+	"kitwright/render/workbook"
 )
 
 // Job is what files are made of.
@@ -53,7 +54,8 @@ func Outputs() []Output {
 		{Name: "plan.pdf", What: "the work, section by section, to print and tick", Print: true, write: print(render.Plan)},
 		{Name: "plan.csv", What: "the same as a table", Print: true, write: func(w io.Writer, j Job) error { return j.Print.PlanOf(j.Kit).WriteCSV(w) }},
 		{Name: "preview.png", What: "the picture as drills", Print: true, write: func(w io.Writer, j Job) error { return look.Preview(w, j.Kit) }},
-		{Name: "kit.csv", What: "the colors and how many drills of each", write: func(w io.Writer, j Job) error { return j.Kit.WriteKitCSV(w) }},
+		{Name: "kit.csv", What: "the drill list: colors, drills of each, what to buy", Print: true, write: func(w io.Writer, j Job) error { return j.Kit.WriteKitCSV(w) }},
+		{Name: "kit.xlsx", What: "the drill list and what each section takes, as a spreadsheet", Print: true, write: print(workbook.Write)},
 		{Name: "chart.csv", What: "the chart as rows of color numbers", write: func(w io.Writer, j Job) error { return j.Kit.WriteChartCSV(w) }},
 		{Name: kitKey, What: "everything, to print it again without the photo", write: writeKit},
 		{Name: "subject.png", What: "the photo with the outline of your pet",

@@ -8,6 +8,7 @@ import (
 
 	"kitwright/internal/wording"
 	"kitwright/lab"
+	"kitwright/plan"
 )
 
 // WriteChartCSV writes the chart as rows by columns of legend numbers, from 1,
@@ -33,17 +34,54 @@ func (k *Kit) writeRow(out *bufio.Writer, y int) {
 	}
 }
 
-// WriteKitCSV writes one row a color, by number, with its drills. Words that a
-// spreadsheet would take for a formula begin with an apostrophe.
+// listColumns are the columns of kit.csv: a contract, more may come behind
+// them. The first firstColumns are those that the first releases wrote.
+var listColumns = []string{"number", "symbol", "symbol_name", "code", "name", "finish", "hex", "drills",
+	"extra", "buy", "bags", "in_bags", "price", "grams", "grams_off", "your_code"}
+
+const firstColumns = 8
+
+// WriteKitCSV writes one row a color, by number, with what to have and to buy
+// of it, and a row with the sums, whose number is "total". Extra and grams are
+// for one canvas; buy, bags and price for all copies. Words that a spreadsheet
+// would take for a formula begin with an apostrophe.
 func (k *Kit) WriteKitCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
-	out.Write([]string{"number", "symbol", "symbol_name", "code", "name", "finish", "hex", "drills"})
-	for _, e := range k.Chart.Legend {
-		out.Write([]string{
-			strconv.Itoa(e.Number), string(e.Symbol.Rune), e.Symbol.Name,
-			wording.Cell(e.Drill.Code), wording.Cell(e.Drill.Name), wording.Cell(string(e.Drill.Finish)), lab.Hex(e.Drill.RGB), strconv.Itoa(e.Count),
-		})
+	out.Write(listColumns)
+	b := k.Buying()
+	row := func(l plan.Line, yours string, first ...string) {
+		bags, inBags, price := "", "", ""
+		if l.Bags != nil {
+			bags, inBags, price = b.Supply.Bags.Cell(l.Bags), strconv.Itoa(l.InBags), string(priceOf(b.Supply, l))
+		}
+		grams, off := b.Supply.Weighed.Grams(l.Ready())
+		out.Write(append(first, strconv.Itoa(l.Drills), strconv.Itoa(l.Extra), strconv.Itoa(l.Buy), bags, inBags, price, grams, off, wording.Cell(yours)))
+	}
+	for i, e := range k.Chart.Legend {
+		row(b.Lines[i], k.YourCode(e.Drill), k.firstCells(i)...)
+	}
+	row(b.Total, "", "total", "", "", "", "", "", "")
+	out.Flush()
+	return out.Error()
+}
+
+// WriteFirstKitCSV writes kit.csv as releases did that knew no list of what to
+// buy.
+func (k *Kit) WriteFirstKitCSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	out.Write(listColumns[:firstColumns])
+	for i, e := range k.Chart.Legend {
+		out.Write(append(k.firstCells(i), strconv.Itoa(e.Count)))
 	}
 	out.Flush()
 	return out.Error()
+}
+
+// firstCells returns what kit.csv tells of a color up to its drills.
+func (k *Kit) firstCells(i int) []string {
+	e := k.Chart.Legend[i]
+	return []string{
+		strconv.Itoa(e.Number), string(e.Symbol.Rune), e.Symbol.Name,
+		wording.Cell(e.Drill.Code), wording.Cell(e.Drill.Name), wording.Cell(string(e.Drill.Finish)), lab.Hex(e.Drill.RGB),
+	}
 }

@@ -115,7 +115,7 @@ func (k *Kit) Edit(more ...Edit) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	out.Print = k.Print
+	out.Print, out.YourCodes = k.Print, k.YourCodes
 	return out, nil
 }
 

@@ -33,6 +33,8 @@ type file struct {
 	Advice  []string          `json:"advice"`
 	Own     *Own              `json:"own,omitempty"`
 	Target  string            `json:"target,omitempty"` // hash of what target.bin holds
+	Buying  told              `json:"buying"`
+	Yours   map[string]string `json:"your_codes,omitempty"`
 	Cells   json.RawMessage   `json:"cells"`
 }
 
@@ -66,6 +68,7 @@ type fileColor struct {
 	Lab        [3]float64 `json:"lab"`
 	OutOfSRGB  bool       `json:"out_of_srgb"`
 	Drills     int        `json:"drills"`
+	Buying     told       `json:"buying"`
 }
 
 type filePhoto struct {
@@ -103,14 +106,20 @@ func (k *Kit) WriteJSON(w io.Writer) error {
 		Advice:  k.Advice,
 		Own:     k.Own,
 		Target:  k.TargetSum,
+		Yours:   k.YourCodes,
 		Cells:   json.RawMessage(`"cells"`),
 	}
-	for _, e := range k.Chart.Legend {
+	b := k.Buying()
+	f.Buying = told{buyOf(b.Supply, b.Total)}
+	for i, e := range k.Chart.Legend {
+		buy := buyOf(b.Supply, b.Lines[i])
+		buy.YourCode = k.YourCode(e.Drill)
 		f.Legend = append(f.Legend, fileColor{
 			Number: e.Number, Symbol: string(e.Symbol.Rune), SymbolName: e.Symbol.Name,
 			Code: e.Drill.Code, Name: e.Drill.Name, Finish: string(e.Drill.Finish),
 			Hex: lab.Hex(e.Drill.RGB), Lab: [3]float64{e.Drill.Lab.L, e.Drill.Lab.A, e.Drill.Lab.B},
 			OutOfSRGB: e.Drill.Beyond, Drills: e.Count,
+			Buying: told{buy},
 		})
 	}
 

@@ -57,6 +57,10 @@ func ReadJSON(r io.Reader) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	var many struct{ Legend []struct{} } // counted before they take room
+	if err := json.Unmarshal(head, &many); err == nil && len(many.Legend) > symbols.Max {
+		return nil, tooMany(len(many.Legend))
+	}
 	var f file
 	if err := json.Unmarshal(head, &f); err != nil {
 		return nil, bad("%s", wrong(err, head))
@@ -206,6 +210,9 @@ func (f *file) kit() (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := f.yours(); err != nil {
+		return nil, err
+	}
 	f.Quality.Objective, f.Quality.Bought = wording.Printable(f.Quality.Objective), wording.Printable(f.Quality.Bought)
 	return &Kit{
 		Title: string(title), Order: printable(f.Order), Print: printable(f.Print),
@@ -215,6 +222,7 @@ func (f *file) kit() (*Kit, error) {
 		Quality: f.Quality,
 		Photo:   PhotoRef{wording.Printable(f.Photo.Name), wording.Printable(f.Photo.SHA256)},
 		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, Own: f.Own, Sheet: f.Sheet, TargetSum: wording.Printable(f.Target),
+		YourCodes: f.Yours,
 	}, nil
 }
 
@@ -243,10 +251,14 @@ func millimeters(v float64) (measure.Length, bool) {
 	return l, err == nil
 }
 
+func tooMany(colors int) error {
+	return bad("its legend has %d colors, and a kit has 1 to %d", colors, symbols.Max)
+}
+
 // legend makes the legend, with the counts as they are written.
 func (f *file) legend() ([]chart.Entry, error) {
 	if len(f.Legend) == 0 || len(f.Legend) > symbols.Max {
-		return nil, bad("its legend has %d colors, and a kit has 1 to %d", len(f.Legend), symbols.Max)
+		return nil, tooMany(len(f.Legend))
 	}
 	legend := make([]chart.Entry, len(f.Legend))
 	marks, drills := map[rune]bool{}, map[string]bool{}
@@ -341,58 +353,4 @@ func (k *Kit) readCells(text []byte) error {
 		}
 	}
 	return nil
-}
-
-// scanner walks through lists of lists of numbers in valid JSON without
-// making anything of them.
-type scanner struct {
-	text  []byte
-	i     int
-	wrong bool // something else than a list stands where one should
-}
-
-// open goes into a list and says whether something is in it.
-func (s *scanner) open() bool {
-	s.i = skipSpace(s.text, s.i)
-	if s.wrong || s.text[s.i] != '[' {
-		s.wrong = true
-		return false
-	}
-	s.i = skipSpace(s.text, s.i+1)
-	if s.text[s.i] == ']' {
-		s.i++
-		return false
-	}
-	return true
-}
-
-// next goes behind a value of a list and says whether another follows.
-func (s *scanner) next() bool {
-	if s.wrong {
-		return false
-	}
-	s.i = skipSpace(s.text, s.i)
-	more := s.text[s.i] == ','
-	s.i++
-	return more
-}
-
-// word is the value at hand, as it is written.
-func (s *scanner) word() string {
-	i := skipSpace(s.text, s.i)
-	return string(s.text[i:skipValue(s.text, i)])
-}
-
-// number goes behind a whole number; it is not ok, and stays, at anything else.
-func (s *scanner) number() (n int, ok bool) {
-	i := skipSpace(s.text, s.i)
-	begin := i
-	for ; s.text[i] >= '0' && s.text[i] <= '9' && n <= maxNumber; i++ {
-		n = 10*n + int(s.text[i]-'0')
-	}
-	if c := s.text[i]; i == begin || c == '.' || c == 'e' || c == 'E' || n > maxNumber {
-		return 0, false
-	}
-	s.i = i
-	return n, true
 }

@@ -36,6 +36,8 @@ type Kit struct {
 	Stopped bool         // the search for colors was ended by hand
 	Own     *Own         // what charting from owned drills cost; nil = it was not
 
+	YourCodes map[string]string // what she calls drills, by address, for those that she said
+
 	Target    *Target // what the chart is judged by; nil = not at hand
 	TargetSum string  // its Sum, as kit.json keeps it; "" in kits made before there was one
 	Edits     *Edits  // what was changed by hand; nil = nothing ever

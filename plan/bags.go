@@ -147,11 +147,16 @@ func (b Bags) Money(p Price) string {
 }
 
 // Words writes how many of each size, largest first: "1 x 1,000 + 2 x 200".
-func (b Bags) Words(counts []int) string {
+func (b Bags) Words(counts []int) string { return b.list(counts, say.Number) }
+
+// Cell is Words for a table: without commas in numbers.
+func (b Bags) Cell(counts []int) string { return b.list(counts, strconv.Itoa) }
+
+func (b Bags) list(counts []int, number func(int) string) string {
 	var out []string
 	for i := len(counts) - 1; i >= 0; i-- {
 		if counts[i] > 0 {
-			out = append(out, say.Number(counts[i])+" x "+say.Number(b.Sizes[i].Drills))
+			out = append(out, number(counts[i])+" x "+number(b.Sizes[i].Drills))
 		}
 	}
 	return strings.Join(out, " + ")

@@ -39,7 +39,7 @@ func TestCodesOfAnyLength(t *testing.T) {
 		"lids":   func(w io.Writer) error { return Labels(w, k, lids) },
 		"canvas": func(w io.Writer) error { return Canvas(w, k, p) }, "swatches": func(w io.Writer) error { return Swatches(w, card, p) },
 	} {
-		out, err := exec.Command("pdftotext", "-layout", pdfFile(t, write), "-").Output()
+		out, err := exec.Command("pdftotext", "-raw", pdfFile(t, write), "-").Output()
 		require.NoError(t, err)
 		text := string(out)
 		for _, c := range codes {

@@ -236,5 +236,8 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 	if t := p.fewerSheets(k); !t.Empty() {
 		out = append(out, t)
 	}
+	if k != nil && k.Chart != nil {
+		out = append(out, p.Buying(k).Warnings(k.Chart)...)
+	}
 	return out
 }

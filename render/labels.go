@@ -8,6 +8,7 @@ import (
 	"kitwright/chart"
 	"kitwright/internal/say"
 	"kitwright/kit"
+	"kitwright/plan"
 	"kitwright/render/letters"
 	"kitwright/render/pdf"
 )
@@ -26,7 +27,7 @@ func Labels(w io.Writer, k *kit.Kit, p Print) error {
 }
 
 func newLabels(k *kit.Kit, p Print) labels {
-	return labels{kit: k, print: p, skin: newSkin(k, p), mark: k.Chart.Mark()}
+	return labels{kit: k, print: p, skin: newSkin(k, p), mark: k.Chart.Mark(), list: p.Buying(k)}
 }
 
 // labels is the layout of the labels, everything in mm.
@@ -35,6 +36,7 @@ type labels struct {
 	print Print
 	skin  skin
 	mark  string // the letters of the kit's mark
+	list  *plan.Buying
 }
 
 // labelGrid is where the labels of a page lie.
@@ -70,6 +72,11 @@ func (l labels) grid() labelGrid {
 		g = place(d.Length.MM(), d.Length.MM(), 2)
 	} else {
 		w, heights, most := 47.0, []float64{22, 25.5, 29}, 32.0
+		more := l.moreHeight()
+		for i := range heights {
+			heights[i] += more
+		}
+		most += more
 		if p.LabelFor == ForBag {
 			w, heights, most = 62, []float64{38, 42}, 46
 		}
@@ -165,6 +172,9 @@ func (l labels) page(g labelGrid, n int) *pdf.Page {
 	if p.LabelRound.Given {
 		what = "labels for lids of " + mmText(p.LabelRound.Length)
 	}
+	if n := int(p.Copies); n > 1 {
+		what += " of one of " + say.Number(n) + " copies"
+	}
 	pg.Add(pdf.Text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: letters.Shorten(letters.Regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+stampOf(l.kit, p)+" · "+what+", to cut out")})
 	if p.LabelRound.Given {
 		return pg
@@ -199,16 +209,17 @@ type labelLine struct {
 	s    string
 	long bool // may take a second line
 	part bool // of a line broken in two: 7 points, both alike
+	room bool // s in small type, and a line to write on behind it
 }
 
 func (l labels) lines(i int) []labelLine {
 	e := &l.kit.Chart.Legend[i]
-	all, extra := l.print.WithExtra(e.Count)
+	b := l.list.Lines[i]
 	lines := []labelLine{
-		{face: letters.Bold, size: 1.35, rank: 0, s: codeText(e.Drill)},
+		{face: letters.Bold, size: 1.35, rank: 0, s: codeText(l.kit, e.Drill)},
 		{face: letters.Regular, size: 1, rank: 2, s: drillName(l.kit, i), long: true},
-		{face: letters.Bold, size: 1.05, rank: 1, s: say.Number(all) + " drills"},
-		{face: letters.Regular, size: 0.9, rank: 3, s: say.Number(e.Count) + " and " + say.Number(extra) + " extra"},
+		{face: letters.Bold, size: 1.05, rank: 1, s: say.Number(b.Ready()) + " drills"},
+		{face: letters.Regular, size: 0.9, rank: 3, s: say.Number(b.Drills) + " and " + say.Number(b.Extra) + " extra"},
 		{face: letters.Regular, size: 0.9, rank: 4, s: l.kindOf(e) + " · " + l.mark},
 	}
 	if lines[1].s == "" {
@@ -217,7 +228,38 @@ func (l labels) lines(i int) []labelLine {
 	if l.print.LabelFor == ForBag {
 		lines = append(lines, labelLine{face: letters.Regular, size: 0.9, rank: 5, s: titleOf(l.kit)})
 	}
+	return append(lines, l.more(i)...)
+}
+
+// more returns what a label tells where it was asked for: weight and bags, and
+// room for her code as long as there is none.
+func (l labels) more(i int) (lines []labelLine) {
+	b, s := l.list.Lines[i], l.list.Supply
+	if grams, off := s.Weighed.Grams(b.Ready()); grams != "" {
+		lines = append(lines, labelLine{face: letters.Regular, size: 0.9, rank: 3, s: grams + " ± " + off + " g"})
+	}
+	if s.Copies <= 1 && len(b.Bags) > 0 {
+		lines = append(lines, labelLine{face: letters.Regular, size: 0.9, rank: 4, s: timesSign(s.Bags.Words(b.Bags))})
+	}
+	if l.kit.YourCode(l.kit.Chart.Legend[i].Drill) == "" {
+		lines = append(lines, labelLine{face: letters.Regular, size: 1.4, rank: 6, s: "your code", room: true})
+	}
 	return lines
+}
+
+// moreHeight returns the height that a container's label takes for more, mm.
+func (l labels) moreHeight() (most float64) {
+	if l.print.LabelFor == ForBag { // high enough as it is
+		return 0
+	}
+	for i := range l.kit.Chart.Legend {
+		sum := 0.0
+		for _, line := range l.more(i) {
+			sum += 3.6 * line.size
+		}
+		most = max(most, sum)
+	}
+	return most
 }
 
 // kindOf returns shape and finish.
@@ -294,6 +336,11 @@ func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 			size = max(size-0.25, small)
 		}
 		at += unit * max(l.size, 0.9) * leading * letters.PointMM
+		if l.room {
+			base, from := at-0.2*unit*l.size*letters.PointMM, letters.Width(letters.Regular, small, l.s)+1
+			ops = append(ops, pdf.Text{X: x, Y: base, Size: small, Ink: dim, S: l.s}, pdf.Line{X1: x + from, Y1: base + 0.4, X2: x + w, Y2: base + 0.4, W: hair, Ink: gray})
+			continue
+		}
 		ops = append(ops, pdf.Text{X: x, Y: at - 0.27*unit*l.size*letters.PointMM, Size: size, Face: l.face, S: letters.Shorten(l.face, size, w, l.s)})
 	}
 	return ops

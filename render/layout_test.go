@@ -24,7 +24,7 @@ func decided(t *testing.T, k *kit.Kit, p Print) map[string][]*pdf.Page {
 		"ticket": {ticketPage(k, p)},
 		"test":   testPages(k, p),
 		"labels": newLabels(k, p).pages(),
-		"legend": legendCard{kit: k, print: p, skin: newSkin(k, p)}.pages(),
+		"legend": newLegendCard(k, p).pages(),
 		"plan":   newPlanPages(k, p).pages(),
 	}
 	for _, kind := range []SheetKind{SheetsRead, SheetsBuild} {

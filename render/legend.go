@@ -6,6 +6,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/palettes"
+	"kitwright/plan"
 	"kitwright/render/letters"
 	"kitwright/render/pdf"
 )
@@ -27,6 +28,7 @@ type legend struct {
 	code   float64
 	name   float64
 	count  float64
+	buy    float64 // 0: not told
 }
 
 // legendRow is one color of a legend, with what it counts there.
@@ -37,6 +39,7 @@ type legendRow struct {
 	code   string
 	name   string
 	count  string
+	buy    string
 }
 
 // legendHead is the height of the heads of a legend's columns, mm.
@@ -52,7 +55,7 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 		if counts != nil {
 			n = counts[i]
 		}
-		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(k.Chart.Legend[e].Number), code: codeText(d), count: say.Number(n)}
+		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(k.Chart.Legend[e].Number), code: codeText(k, d), count: say.Number(n)}
 		r.name = drillName(k, e)
 		l.number = max(l.number, letters.Width(letters.Regular, size, r.number))
 		l.code = max(l.code, letters.Width(letters.Bold, size, r.code))
@@ -72,15 +75,47 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 	return l
 }
 
-// codeText returns what a drill is called on paper: her code first, and a
-// finish other than plain behind it, as she would order it.
-func codeText(d palettes.Drill) string { return letters.Clean(d.Address()) }
+// tellBuy adds a column with what to buy.
+func (l *legend) tellBuy(b *plan.Buying) {
+	l.buy = letters.Width(letters.Regular, small, "buy")
+	for i := range l.rows {
+		r := &l.rows[i]
+		r.buy = say.Number(b.Lines[r.Entry].Buy)
+		l.buy = max(l.buy, letters.Width(letters.Bold, l.size, r.buy))
+	}
+}
 
-// drillName returns a drill's name; empty if it says no more than the code.
+// codeText returns what a drill is called on paper: her own code where she
+// told one, else the card's, with a finish other than plain behind it, as she
+// would order it.
+func codeText(k *kit.Kit, d palettes.Drill) string {
+	if yours := k.YourCode(d); yours != "" {
+		return letters.Clean(yours)
+	}
+	return cardCode(d)
+}
+
+// cardCode returns what the card calls a drill.
+func cardCode(d palettes.Drill) string { return letters.Clean(d.Address()) }
+
+// drillName returns a drill's name, behind the card's code where her own
+// stands before it; empty if it says no more than the code.
 func drillName(k *kit.Kit, entry int) string {
 	d := k.Chart.Legend[entry].Drill
+	name := plainName(d)
+	if k.YourCode(d) == "" {
+		return name
+	}
+	if name == "" {
+		return cardCode(d)
+	}
+	return cardCode(d) + ", " + name
+}
+
+// plainName returns a drill's name; empty if it says no more than the code.
+func plainName(d palettes.Drill) string {
 	name := letters.Clean(d.Name)
-	if name == letters.Clean(d.Code) || name == codeText(d) {
+	if name == letters.Clean(d.Code) || name == cardCode(d) {
 		return ""
 	}
 	return name
@@ -103,6 +138,9 @@ func (l *legend) width() float64 {
 	w := l.tick + l.cells() + l.number + l.code + l.count + 4*l.gap
 	if l.name > 0 {
 		w += l.name + l.gap
+	}
+	if l.buy > 0 {
+		w += l.buy + l.gap
 	}
 	return w
 }
@@ -158,6 +196,9 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 		head(at.name, pdf.Left, "name")
 	}
 	head(at.count, pdf.Right, "drills")
+	if l.buy > 0 {
+		head(at.buy, pdf.Right, "buy")
+	}
 	ops = append(ops, pdf.Line{X1: x, Y1: y + 4.4, X2: x + l.width(), Y2: y + 4.4, W: 0.18, Ink: black})
 	top := y + legendHead
 	for i, r := range rows {
@@ -181,6 +222,9 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 			ops = append(ops, pdf.Text{X: at.name, Y: base, Size: l.size, S: r.name})
 		}
 		ops = append(ops, pdf.Text{X: at.count, Y: base, Size: l.size, Align: pdf.Right, S: r.count})
+		if l.buy > 0 {
+			ops = append(ops, pdf.Text{X: at.buy, Y: base, Size: l.size, Face: letters.Bold, Align: pdf.Right, S: r.buy})
+		}
 		if (i+1)%5 == 0 && i+1 < len(rows) {
 			below := top + float64(i+1)*l.pitch
 			ops = append(ops, pdf.Line{X1: start, Y1: below, X2: start + l.width(), Y2: below, W: hair, Ink: faint})
@@ -190,10 +234,14 @@ func (l *legend) block(x, y float64, rows []legendRow) []pdf.Op {
 }
 
 // columns returns the anchors of the text columns of a block at x.
-func (l *legend) columns(x float64) (at struct{ number, code, name, count float64 }) {
+func (l *legend) columns(x float64) (at struct{ number, code, name, count, buy float64 }) {
 	at.number = x + l.tick + l.cells() + 1.5*l.gap + l.number
 	at.code = at.number + l.gap
 	at.name = at.code + l.code + l.gap
-	at.count = x + l.width()
+	at.buy = x + l.width()
+	at.count = at.buy
+	if l.buy > 0 {
+		at.count -= l.buy + l.gap
+	}
 	return at
 }

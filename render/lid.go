@@ -63,7 +63,7 @@ func (l labels) lidWords(i int, cx, cy, r float64, f lidForm) (ops []pdf.Op, ful
 	in := lidInside(r)
 	side := f.side * in
 	e := &l.kit.Chart.Legend[i]
-	number, code := strconv.Itoa(e.Number), codeText(e.Drill)
+	number, code := strconv.Itoa(e.Number), codeText(l.kit, e.Drill)
 	numSize := max(min(0.3*r/letters.PointMM, 12), small)
 	// The upper corners of symbol and number touch the circle.
 	wide := side
@@ -81,7 +81,7 @@ func (l labels) lidWords(i int, cx, cy, r float64, f lidForm) (ops []pdf.Op, ful
 	if f.beside {
 		ops = append(ops, pdf.Text{X: cx + wide/2, Y: top + side/2 + letters.CapHeight*numSize*letters.PointMM/2, Size: numSize, Align: pdf.Right, S: number})
 	}
-	all, _ := l.print.WithExtra(e.Count)
+	all := l.list.Lines[i].Ready()
 	drills := say.Number(all) + " drills"
 	if f.short {
 		drills = "× " + say.Number(all)

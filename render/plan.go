@@ -73,7 +73,7 @@ func newPlanPages(k *kit.Kit, p Print) *planPages {
 	c.drills, c.presses = letters.Width(letters.Regular, small, "drills"), letters.Width(letters.Regular, small, "presses")
 	for _, e := range k.Chart.Legend {
 		c.number = max(c.number, letters.Width(letters.Regular, l.size, strconv.Itoa(e.Number)))
-		c.code = max(c.code, letters.Width(letters.Bold, l.size, codeText(e.Drill)))
+		c.code = max(c.code, letters.Width(letters.Bold, l.size, codeText(k, e.Drill)))
 	}
 	for _, s := range l.plan.Sections {
 		for _, t := range s.Work {
@@ -272,7 +272,7 @@ func (l *planPages) colorOps(t plan.Task, x, y, right, drills float64) []pdf.Op 
 	ops = append(ops, pdf.Text{X: at, Y: base, Size: l.size, Align: pdf.Right, S: strconv.Itoa(e.Number)})
 	at += 1.6
 	ops = append(ops,
-		pdf.Text{X: at, Y: base, Size: l.size, Face: letters.Bold, S: letters.Shorten(letters.Bold, l.size, drills-c.drills-1.6-at, codeText(e.Drill))},
+		pdf.Text{X: at, Y: base, Size: l.size, Face: letters.Bold, S: letters.Shorten(letters.Bold, l.size, drills-c.drills-1.6-at, codeText(l.kit, e.Drill))},
 		pdf.Text{X: drills, Y: base, Size: l.size, Align: pdf.Right, S: say.Number(t.Drills)})
 	if l.tips() {
 		ops = append(ops, pdf.Text{X: right, Y: base, Size: l.size, Ink: dim, Align: pdf.Right, S: say.Number(t.Presses)})

@@ -377,7 +377,7 @@ func (l *planPages) saving(f *column) {
 		saved := say.Number(s.presses) + " for " + say.Number(s.drills)
 		room := half - 13 - number - letters.Width(letters.Regular, 9, saved) - 3
 		f.ops = append(f.ops, pdf.Text{X: x + 11 + number, Y: base, Size: 9, Align: pdf.Right, S: strconv.Itoa(e.Number)},
-			pdf.Text{X: x + 13 + number, Y: base, Size: 9, Face: letters.Bold, S: letters.Shorten(letters.Bold, 9, room, codeText(e.Drill))},
+			pdf.Text{X: x + 13 + number, Y: base, Size: 9, Face: letters.Bold, S: letters.Shorten(letters.Bold, 9, room, codeText(l.kit, e.Drill))},
 			pdf.Text{X: x + half, Y: base, Size: 9, Align: pdf.Right, S: saved})
 	}
 	f.y += float64(rows)*row + 2

@@ -7,6 +7,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/internal/setting"
+	"kitwright/kit"
 	"kitwright/plan"
 )
 
@@ -91,6 +92,9 @@ func DefaultPrint() Print {
 		Plan: plan.DefaultOptions(),
 	}
 }
+
+// Buying returns the drill list of a kit that is printed this way.
+func (p Print) Buying(k *kit.Kit) *plan.Buying { return plan.List(k.Chart, p.Supply) }
 
 // In returns the settings with the paper of a locale such as "en_US.UTF-8":
 // Letter in the United States and Canada, A4 elsewhere. A locale chooses

@@ -83,10 +83,14 @@ func (s *sheets) legendOf(form *legend, entries, counts []int) (l legend, each i
 	return l, (len(entries) + blocks - 1) / blocks
 }
 
-// legendPages returns pages that hold nothing but a legend.
+// legendPages returns pages that hold nothing but a legend; without counts that
+// of the whole chart, with what to buy.
 func (s *sheets) legendPages(title string, entries, counts []int) []*pdf.Page {
 	l, _ := s.legendOf(s.forms[0], entries, counts)
-	rows, blocks := l.fit(s.h-2*s.margin-sheetHead), s.blocksOf(s.forms[0])
+	if counts == nil {
+		l.tellBuy(s.print.Buying(s.kit))
+	}
+	rows, blocks := l.fit(s.h-2*s.margin-sheetHead), s.blocksOf(&l)
 	all := l.rows
 	var out []*pdf.Page
 	for at := 0; at < len(all); at += rows * blocks {

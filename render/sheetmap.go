@@ -147,6 +147,8 @@ func (s *sheets) howTo(f *column) {
 		f.lines(letters.Regular, 9.5, black, 3, t)
 		f.y += 0.8
 	}
+	f.lines(letters.Regular, 9.5, black, 3, timesSign(s.print.Buying(s.kit).Sum())+". legend.pdf and kit.csv tell it color by color.")
+	f.y += 0.8
 	f.heading("Please mind")
 	for _, t := range cautions {
 		f.lines(letters.Regular, 9.5, black, 3, t)

@@ -193,7 +193,7 @@ func patchPages(k *kit.Kit, s skin, pg *pdf.Page, m, x, y, w float64) []*pdf.Pag
 		c, edge := e.Drill.RGB, gray
 		pg.Add(pdf.Rect{X: px, Y: y, W: pw - k.Pitch.MM() - 1.5, H: swatchH, Fill: &c, Edge: &edge, Line: 0.1})
 		pg.Add(s.drillOps(e, px+pw-k.Pitch.MM(), y, k.Pitch.MM())...)
-		pg.Add(pdf.Text{X: px, Y: y + swatchH + 3, Size: small, S: letters.Shorten(letters.Regular, small, pw, codeText(e.Drill))})
+		pg.Add(pdf.Text{X: px, Y: y + swatchH + 3, Size: small, S: letters.Shorten(letters.Regular, small, pw, codeText(k, e.Drill))})
 	}
 	return pages
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -110,7 +109,7 @@ func cardOf(e env, cards cardPlaces, k *kit.Kit, name string) (*palettes.Card, e
 
 // editKit changes a kit in its place.
 func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print, edits []kit.Edit, quiet bool) error {
-	if err := untouched(from, k); err != nil {
+	if err := untouched(from, k, ""); err != nil {
 		return err
 	}
 	edited, err := k.Edit(edits...)
@@ -275,23 +274,4 @@ func (w wishes) edits(k *kit.Kit, card *palettes.Card) (out []kit.Edit, err erro
 		out = append(out, e)
 	}
 	return out, nil
-}
-
-// untouched refuses to write over tables that somebody changed by hand since
-// they were made.
-func untouched(dir string, k *kit.Kit) error {
-	for _, table := range []struct {
-		name  string
-		write func(io.Writer) error
-	}{{"kit.csv", k.WriteKitCSV}, {"chart.csv", k.WriteChartCSV}} {
-		same, err := folder.Holds(filepath.Join(dir, table.name), table.write)
-		if err != nil {
-			return err
-		}
-		if !same {
-			return say.Failed("move it away first if you want to keep it; kitwright edit changes colors and counts so that all files follow",
-				"%s in %s was changed by hand and would be overwritten", table.name, dir)
-		}
-	}
-	return nil
 }

@@ -92,9 +92,11 @@ func TestChartDemo(t *testing.T) {
 	require.NoError(t, err)
 	colors, err := csv.NewReader(bytes.NewReader(kitBytes)).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, "number,symbol,symbol_name,code,name,finish,hex,drills", strings.Join(colors[0], ","))
+	assert.Equal(t, "number,symbol,symbol_name,code,name,finish,hex,drills,extra,buy,bags,in_bags,price,grams,grams_off,your_code", strings.Join(colors[0], ","))
+	last := len(colors) - 1
+	assert.Equal(t, []string{"total", "2400"}, []string{colors[last][0], colors[last][7]})
 	total := 0
-	for i, c := range colors[1:] {
+	for i, c := range colors[1:last] {
 		assert.Equal(t, strconv.Itoa(i+1), c[0])
 		assert.Equal(t, strconv.Itoa(counts[c[0]]), c[7])
 		total += counts[c[0]]

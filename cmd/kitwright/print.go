@@ -28,9 +28,10 @@ func printCommand() command {
 			KIT.before.`,
 		example: "kitwright print --paper letter --sheets build ginger-kit",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			var out string
+			var out, codes string
 			var force, quiet bool
 			only := printChoice{}
+			fs.StringVar(&codes, "codes", "", "a table of what you call the colors, such as kit.csv or kit.xlsx with your codes filled in, to put them on everything; none: forget them")
 			fs.Var(&only, "only", "make only these: "+strings.Join(printNames(), ", "))
 			bindOut(fs, &out, &force, &quiet, "the kit's name and -print")
 			p := render.DefaultPrint().In(locale())
@@ -48,6 +49,13 @@ func printCommand() command {
 				if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
 					return err
 				}
+				as := *k
+				from.kit, from.codes = &as, codes
+				if codes != "" {
+					if k.YourCodes, err = readYourCodes(codes, k); err != nil {
+						return err
+					}
+				}
 				if out == "" {
 					out = filepath.Clean(from.dir) + "-print"
 				}
@@ -60,8 +68,10 @@ func printCommand() command {
 // source is the folder that a kit is read from, and which it was before it was
 // read: another may take its place meanwhile.
 type source struct {
-	dir string
-	was os.FileInfo
+	dir   string
+	was   os.FileInfo
+	kit   *kit.Kit // as it was read; nil = as it is printed
+	codes string   // the table of her codes that is read, too
 }
 
 // unchanged says whether the folder is still the one that was read.
@@ -104,15 +114,20 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 	if err := p.Check(k); err != nil {
 		return err
 	}
+	if from.kit == nil {
+		as := *k
+		from.kit = &as
+	}
 	k.Print = p.Settings()
 	job := folder.Job{Kit: k, Print: p}
+	inPlace := samePlace(from.dir, out)
 	var files []folder.Output
 	for _, o := range folder.OutputsOf(job) {
-		if len(only) == 0 || only[o.Name] || o.Name == "kit.json" {
+		tells := o.Name == "kit.json" || inPlace && o.Word() == "kit" // tables must not tell other numbers than kit.json
+		if len(only) == 0 || only[o.Name] || tells {
 			files = append(files, o)
 		}
 	}
-	inPlace := samePlace(from.dir, out)
 	dir, err := begin(ctx, out, folder.Kits, folder.Options{Force: force, Keep: inPlace})
 	if err != nil {
 		return err
@@ -122,7 +137,7 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 		return say.Failed("run it again", "something made, replaced or removed %s meanwhile", from.dir)
 	}
 	if inPlace {
-		if err := untouched(from.dir, k); err != nil {
+		if err := untouched(from.dir, from.kit, from.codes); err != nil {
 			return err
 		}
 	}
@@ -140,6 +155,14 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: printed again\n", k.Title)
+	if from.codes != "" {
+		for _, l := range wrap(tellYourCodes(k), helpWidth-2) {
+			fmt.Fprintf(&b, "  %s\n", l)
+		}
+	}
+	for _, l := range wrap(p.Buying(k).Sum(), helpWidth-2) {
+		fmt.Fprintf(&b, "  %s\n", l)
+	}
 	writeAdvice(&b, k, p)
 	fmt.Fprintln(&b)
 	writeFiles(&b, dir, files)
@@ -174,7 +197,7 @@ type printChoice map[string]bool
 func printNames() []string {
 	var out []string
 	for _, o := range folder.Outputs() {
-		if o.Print {
+		if o.Print && !slices.Contains(out, o.Word()) {
 			out = append(out, o.Word())
 		}
 	}
