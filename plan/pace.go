@@ -246,3 +246,17 @@ func (o Options) Fits(cols, rows int) (size measure.Size, drills int, ok bool) {
 	}
 	return measure.Size{W: measure.Length(bestW) * half, H: measure.Length(bestH) * half}, drills, ok
 }
+
+// FitWords proposes the size of a picture that can be set in one sitting, in
+// words; empty where no sitting is said.
+func (o Options) FitWords(cols, rows int) say.Text {
+	if o.Sitting == 0 {
+		return say.Text{}
+	}
+	size, drills, ok := o.Fits(cols, rows)
+	if !ok {
+		return say.Textf("In %s at %s drills an hour no picture of 3 cm or more can be set.", o.Sitting.Words(), say.Number(o.Pace.Slow))
+	}
+	return say.Textf("In %s at %s drills an hour a picture of this shape can be {size} %s: %s, poured and labeled before.",
+		o.Sitting.Words(), say.Number(o.Pace.Slow), size.String(), say.Count(drills, "drill"))
+}

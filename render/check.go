@@ -233,6 +233,11 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 	if p.Wrap > 0 && p.FrameLip > 0 {
 		out = append(out, say.Textf("A canvas with a wrap is usually hung without a frame: leave out {frame-lip} if it is."))
 	}
+	if k != nil && k.Chart != nil {
+		if t := p.planOptions(k).FitWords(k.Chart.Cols, k.Chart.Rows); !t.Empty() {
+			out = append(out, t)
+		}
+	}
 	if t := p.fewerSheets(k); !t.Empty() {
 		out = append(out, t)
 	}

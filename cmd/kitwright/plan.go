@@ -73,23 +73,12 @@ func planWithoutKit(w io.Writer, o plan.Options, bare *kit.Kit, form listingForm
 		return say.Usage("kitwright plan ginger-kit, or kitwright plan {sitting} 3h {pace} 350", "without a kit there is nothing to plan but the size of a sitting")
 	}
 	o.Pitch = bare.Pitch
-	words := sittingWords(o, 1, 1)
-	for _, l := range wrap(words, helpWidth) {
+	for _, l := range wrap(o.FitWords(1, 1).Words(asFlag), helpWidth) {
 		if _, err := fmt.Fprintln(w, l); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// sittingWords proposes the size of a picture for one sitting.
-func sittingWords(o plan.Options, cols, rows int) string {
-	size, drills, ok := o.Fits(cols, rows)
-	if !ok {
-		return fmt.Sprintf("In %s at %s drills an hour no picture of 3 cm or more can be set.", o.Sitting.Words(), say.Number(o.Pace.Slow))
-	}
-	return fmt.Sprintf("In %s at %s drills an hour a picture of this shape can be --size %s: %s, with the drills poured and labeled before.",
-		o.Sitting.Words(), say.Number(o.Pace.Slow), size.String(), say.Count(drills, "drill"))
 }
 
 // tellPlan tells a plan: what it comes to, and its sections in their order.
@@ -134,7 +123,7 @@ func tellPlan(w io.Writer, k *kit.Kit, p *plan.Plan, form listingForm) error {
 		} else {
 			line("%d to %d sittings of %s", least, most, p.Options.Sitting.Words())
 		}
-		line("%s", sittingWords(p.Options, k.Chart.Cols, k.Chart.Rows))
+		line("%s", p.Options.FitWords(k.Chart.Cols, k.Chart.Rows).Words(asFlag))
 	}
 	fmt.Fprintln(&b)
 	if err := l.write(&b, form); err != nil {
