@@ -72,7 +72,7 @@ func (p *Problem) Supplied(ctx context.Context, want Supply) (*Supplied, error) 
 	if err != nil {
 		return nil, err
 	}
-	bound := s.bound(ctx, set)
+	set, bound := s.bound(ctx, set)
 	return p.supplied(ctx, s, set, bound), ctx.Err()
 }
 

@@ -91,16 +91,18 @@ func BenchmarkSupply(b *testing.B) {
 			if c.only != "" && what != c.only {
 				continue
 			}
-			b.Run(c.name+"/"+what, func(b *testing.B) {
-				for b.Loop() {
-					benchSupply(b, problems, what)
-				}
-			})
+			for photo := range problems {
+				b.Run(c.name+"/"+what+"/"+photoNames[photo], func(b *testing.B) {
+					for b.Loop() {
+						benchSupply(b, problems, photo, what)
+					}
+				})
+			}
 		}
 	}
 }
 
-func benchSupply(b *testing.B, problems []*Problem, what string) {
+func benchSupply(b *testing.B, problems []*Problem, photo int, what string) {
 	ctx := context.Background()
 	var times, gaps []float64
 	var log strings.Builder
@@ -111,43 +113,42 @@ func benchSupply(b *testing.B, problems []*Problem, what string) {
 	case strings.HasPrefix(what, "bags"):
 		shares = []float64{1.3}
 	}
-	for photo, p := range problems {
-		for _, kind := range []string{"matched", "leftover", "random"} {
-			for _, share := range shares {
-				room := stashes(b, problems, kind, photo, share)
-				want := Supply{Options: Options{K: 100}, Room: room, Bagged: func(j, bags int) int64 { return room[j] + 200*int64(bags) }}
-				var count int
-				if _, err := fmt.Sscanf(what, "buy%d", &count); err == nil {
-					want.Buy = count
-				} else if _, err := fmt.Sscanf(what, "bags%d", &count); err == nil {
-					want.Bags = count
-				} else if what == "few" {
-					want.K = 30
-					if share < 2 {
-						continue
-					}
-				}
-				start := processor()
-				if what == "helps" {
-					var chosen []int
-					var rooms []int64
-					for j, r := range room {
-						if r > 0 {
-							chosen, rooms = append(chosen, j), append(rooms, r)
-						}
-					}
-					helps, base, err := p.Helps(ctx, chosen, rooms, func(j int) int64 { return room[j] + 200 }, 5, Options{})
-					require.NoError(b, err)
-					times = append(times, processor()-start)
-					fmt.Fprintf(&log, "\n%s %s %.2f: best bag saves %.2f %%, %.3f s", photoNames[photo], kind, share, 100*float64(base-helps[0].Cost)/float64(base), times[len(times)-1])
+	p := problems[photo]
+	for _, kind := range []string{"matched", "leftover", "random"} {
+		for _, share := range shares {
+			room := stashes(b, problems, kind, photo, share)
+			want := Supply{Options: Options{K: 100}, Room: room, Bagged: func(j, bags int) int64 { return room[j] + 200*int64(bags) }}
+			var count int
+			if _, err := fmt.Sscanf(what, "buy%d", &count); err == nil {
+				want.Buy = count
+			} else if _, err := fmt.Sscanf(what, "bags%d", &count); err == nil {
+				want.Bags = count
+			} else if what == "few" {
+				want.K = 30
+				if share < 2 {
 					continue
 				}
-				s, err := p.Supplied(ctx, want)
-				require.NoError(b, err)
-				require.Equal(b, s.Cost, s.Dual)
-				times, gaps = append(times, processor()-start), append(gaps, 100*s.BinGap())
-				fmt.Fprintf(&log, "\n%s %s %.2f: mean %.3f, gap on bins %.3f %%, %d colors, %.3f s", photoNames[photo], kind, share, float64(s.Cost)/Unit/float64(s.Weight), 100*s.BinGap(), len(s.Chosen), times[len(times)-1])
 			}
+			start := processor()
+			if what == "helps" {
+				var chosen []int
+				var rooms []int64
+				for j, r := range room {
+					if r > 0 {
+						chosen, rooms = append(chosen, j), append(rooms, r)
+					}
+				}
+				helps, base, err := p.Helps(ctx, chosen, rooms, func(j int) int64 { return room[j] + 200 }, 5, Options{})
+				require.NoError(b, err)
+				times = append(times, processor()-start)
+				fmt.Fprintf(&log, "\n%s %s %.2f: best bag saves %.2f %%, %.3f s", photoNames[photo], kind, share, 100*float64(base-helps[0].Cost)/float64(base), times[len(times)-1])
+				continue
+			}
+			s, err := p.Supplied(ctx, want)
+			require.NoError(b, err)
+			require.Equal(b, s.Cost, s.Dual)
+			times, gaps = append(times, processor()-start), append(gaps, 100*s.BinGap())
+			fmt.Fprintf(&log, "\n%s %s %.2f: mean %.3f, gap on bins %.3f %%, %d colors, %.3f s", photoNames[photo], kind, share, float64(s.Cost)/Unit/float64(s.Weight), 100*s.BinGap(), len(s.Chosen), times[len(times)-1])
 		}
 	}
 	b.Log(log.String())

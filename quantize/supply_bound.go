@@ -23,8 +23,9 @@ import (
 // producing primal solutions with a subgradient method", Math. Programming 87,
 // 2000; deflected, without its primal part). Where every owned color may be in,
 // no offer need lie above the least cost and price of those, and their rho is
-// only their room at its price.
-func (s *supplier) bound(ctx context.Context, set *supplySet) int64 {
+// only their room at its price. What the root leaves open is then proven in
+// parts: see prove.
+func (s *supplier) bound(ctx context.Context, set *supplySet) (best *supplySet, bound int64) {
 	owned := 0
 	for c := range s.color {
 		if !s.isNew(int32(c)) || s.keep[c] {
@@ -32,14 +33,14 @@ func (s *supplier) bound(ctx context.Context, set *supplySet) int64 {
 		}
 	}
 	if s.bags > 0 {
-		return s.shop(set)
+		return set, s.shop(set)
 	}
 	if s.buy == 0 && owned <= s.k {
-		return set.cost
+		return set, set.cost
 	}
 	v := s.newVolume(set, owned+s.buy > s.k)
 	v.raise(ctx, s.limits.steps, set.cost)
-	return min(v.best, set.cost)
+	return s.prove(ctx, v, set)
 }
 
 // shop is the bound for bags.
@@ -84,6 +85,9 @@ type supplyVolume struct {
 	p       []int64 // column -> price of its room; none for what is bought without end
 	fresh   []bool  // column: bought without end
 
+	in, out []bool    // column: has to be in, may not be (parts of a proof)
+	often   []float64 // column: how often it was chosen of late
+
 	rho    []int64
 	chosen []bool
 	r      []int64 // client -> 1 - how many chosen columns serve it
@@ -94,7 +98,7 @@ type supplyVolume struct {
 func (s *supplier) newVolume(set *supplySet, binding bool) *supplyVolume {
 	n, m := s.g.clients(), len(s.color)
 	v := &supplyVolume{supplier: s, binding: binding, u: make([]int64, n), p: make([]int64, m), fresh: make([]bool, m),
-		rho: make([]int64, m), chosen: make([]bool, m), r: make([]int64, n), over: make([]int64, m), best: math.MinInt64}
+		in: make([]bool, m), out: make([]bool, m), often: make([]float64, m), rho: make([]int64, m), chosen: make([]bool, m), r: make([]int64, n), over: make([]int64, m), best: math.MinInt64}
 	for c := range v.fresh {
 		v.fresh[c] = s.isNew(int32(c)) || s.keep[c] && s.owned[c] < s.fixed[c]
 	}
@@ -149,7 +153,7 @@ func (v *supplyVolume) raise(ctx context.Context, steps int, target int64) {
 			theta /= 1.7
 			copy(v.u, u)
 			copy(v.p, p)
-			if theta < 0.003 {
+			if theta < 0.003 || step == steps-1 {
 				break
 			}
 			v.value()
@@ -177,12 +181,21 @@ func (v *supplyVolume) raise(ctx context.Context, steps int, target int64) {
 				norm += float64(over[c]*over[c]) / float64(v.room(c)+1)
 			}
 		}
+		for c, is := range v.chosen {
+			now := 0.0
+			if is {
+				now = share
+			}
+			v.often[c] = now + float64((1-share)*v.often[c])
+		}
 		if norm == 0 {
 			break
 		}
 		length := float64(theta*float64(target-now)) / norm
 		v.step(length, r, over)
 	}
+	copy(v.u, u)
+	copy(v.p, p)
 }
 
 func (v *supplyVolume) room(c int) int64 { return max(0, v.roomOf(int32(c), 0)) }
@@ -208,6 +221,7 @@ func (v *supplyVolume) step(length float64, r, over []float64) {
 // value returns the bound at the present offers and prices, and sets r and over.
 func (v *supplyVolume) value() int64 {
 	n, m := len(v.u), len(v.p)
+	v.work += int64(n) * int64(m)
 	at := make([]int32, n) // client -> owned column of least cost and price
 	offer := v.u
 	if !v.binding {
@@ -266,12 +280,13 @@ func (v *supplyVolume) choose() (sum int64) {
 	for c := range v.rho {
 		c := int32(c)
 		switch {
-		case v.keep[c]:
+		case v.keep[c] || v.in[c]:
 			take(c)
 			k--
 			if v.fresh[c] {
 				buy--
 			}
+		case v.out[c]:
 		case !v.fresh[c]:
 			owned = append(owned, c)
 		default:

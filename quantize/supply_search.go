@@ -28,6 +28,7 @@ type supplier struct {
 	quick     bool
 
 	price []int64 // column -> last price it had, to start from
+	work  int64   // costs that bounding steps have looked at
 }
 
 // bought of a column: none, so many bags, or without end.

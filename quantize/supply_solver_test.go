@@ -121,7 +121,8 @@ func (a asked) ours() (cost, bound int64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	return set.cost, s.bound(context.Background(), set), nil
+	set, bound = s.bound(context.Background(), set)
+	return set.cost, bound, nil
 }
 
 // randomAsked makes a problem whose last column stands for no color.
