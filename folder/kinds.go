@@ -6,7 +6,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"kitwright/internal/say"
@@ -73,9 +72,8 @@ func (k Kind) holds(dir string) error {
 	if err != nil {
 		return say.File("the folder cannot be looked at", dir, err)
 	}
-	names := k.files()
 	for _, e := range entries {
-		if !e.Type().IsRegular() || !slices.Contains(names, e.Name()) {
+		if !e.Type().IsRegular() || k.plain(e.Name()) == "" {
 			return say.Failed(keep+", or move that away", "%s holds %s, which we did not write, so it is not replaced", dir, e.Name())
 		}
 	}

@@ -324,8 +324,16 @@ func (m *Making) Left() string { return m.left }
 
 // keepOthers copies what is not made anew from the folder that is replaced.
 func (m *Making) keepOthers() error {
-	for _, name := range m.kind.files() {
-		if m.written[name] {
+	written := map[string]bool{} // by their own names: one under another name is the same
+	for name := range m.written {
+		written[m.kind.plain(name)] = true
+	}
+	names, err := m.kind.named(m.dest)
+	if err != nil {
+		return say.File("the folder cannot be looked at", m.dest, err)
+	}
+	for _, name := range names {
+		if written[m.kind.plain(name)] {
 			continue
 		}
 		in, err := os.Open(filepath.Join(m.dest, name))

@@ -34,6 +34,7 @@ type Output struct {
 	What  string // what it is for, in a few words
 	Print bool   // made anew when a kit is printed again in another way
 
+	file  string              // its name in a kit whose files are named; "" = Name
 	part  func(Job) bool      // whether the job has it; nil = always
 	due   func(*kit.Kit) bool // whether the folder of a kit has it; nil = always
 	write func(io.Writer, Job) error
@@ -114,6 +115,7 @@ func OutputsOf(j Job) []Output {
 	var out []Output
 	for _, o := range Outputs() {
 		if o.Of(j) {
+			o.file = o.fileOf(j.Kit, j.Print)
 			out = append(out, o)
 		}
 	}
@@ -128,8 +130,8 @@ type Target interface {
 // WriteAll writes outputs of a job.
 func WriteAll(ctx context.Context, to Target, outputs []Output, j Job) error {
 	for _, o := range outputs {
-		say.Step(ctx, "writing "+o.Name, 0, 0)
-		if err := to.Write(o.Name, func(w io.Writer) error { return o.Write(w, j) }); err != nil {
+		say.Step(ctx, "writing "+o.File(), 0, 0)
+		if err := to.Write(o.File(), func(w io.Writer) error { return o.Write(w, j) }); err != nil {
 			return err
 		}
 		if err := ctx.Err(); err != nil {

@@ -78,7 +78,7 @@ func Stands(dir string, photoSHA string, card *palettes.Card, o kit.Order, p ren
 		return nil, false
 	}
 	for _, f := range Outputs() {
-		if _, err := os.Stat(filepath.Join(dir, f.Name)); err != nil && f.Due(k) {
+		if f.Due(k) && !f.there(dir, k, p) {
 			return nil, false
 		}
 	}

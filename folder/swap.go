@@ -106,10 +106,9 @@ func removeOurs(d *disk, path string) (gone bool) {
 	}
 	if info.IsDir() {
 		for _, k := range []Kind{Kits, Ladders} {
-			for _, name := range k.files() {
-				if file := filepath.Join(path, name); exists(file) {
-					_ = d.remove(file) // what stays keeps the folder from going
-				}
+			names, _ := k.named(path) // what cannot be read cannot be removed either
+			for _, name := range names {
+				_ = d.remove(filepath.Join(path, name)) // what stays keeps the folder from going
 			}
 		}
 	}

@@ -43,6 +43,8 @@ type Print struct {
 	MeasuredPicture Picture
 	MeasuredRow     RowLength
 
+	NameFiles bool // title, size and mark before the names of what is printed
+
 	Date Date // printed on every page; none unless given
 }
 
@@ -142,6 +144,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(&p.Measured, "measured", "what the two bars of a test print came out as, across and down, as in 148.8mm,200.8mm; the next file makes up for it")
 	b.Add(&p.MeasuredPicture, "measured-picture", "better, on a canvas that is printed: what its picture measures across and down, from the first line to the last, as in 499mm,401mm")
 	b.Add(&p.MeasuredRow, "measured-row", "drills in a row against a ruler, as in 50=126mm, to propose a pitch")
+	b.Bool(&p.NameFiles, "name-files", "put title, size and the kit's mark before the names of what is printed, as in Ginger-40x50cm-CDHXMH-canvas.pdf")
 	b.Add(&p.Date, "date", "a date to print on every page and stamp into the files, as in 2026-11-26; none unless given")
 }
 

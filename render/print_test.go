@@ -24,7 +24,7 @@ var values = map[string][]string{
 	"bags": {"200:0.50,1000:1.80,5000:7", "200", ""}, "bag-fill": {"95%"}, "copies": {"12"}, "weighed": {"500=4.2g", "500=4g,0.5g", ""},
 	"section": {"40x40", "8x12cm"}, "work": {"far", "checkerboard"}, "hand": {"left"}, "tips": {"none", "3,5", "2"}, "pace": {"350", "200,800"}, "sitting": {"3h", "1h30m", "0"},
 	"measured": {"99.2mm,100.4mm", "9.9cm,101mm", ""}, "measured-row": {"20=50.4mm", ""}, "date": {"2026-11-26", "2024-02-29", ""},
-	"measured-picture": {"499mm,401mm", ""},
+	"measured-picture": {"499mm,401mm", ""}, "name-files": {"true", "false"},
 }
 
 func TestEverySettingParsesBack(t *testing.T) {

@@ -2,6 +2,7 @@ package render
 
 import (
 	"kitwright/internal/measure"
+	"kitwright/kit"
 )
 
 // sizeText returns a size to the millimeter or to the hundredth of an inch:
@@ -23,3 +24,8 @@ func lengthNumber(l measure.Length, u Units) string {
 
 // mmText returns a short length exactly, "2.5 mm".
 func mmText(l measure.Length) string { return l.In(measure.Millimeter) + " mm" }
+
+// SizeWord returns the size of a kit's picture as a part of a name: "40x50cm".
+func SizeWord(k *kit.Kit, p Print) string {
+	return lengthNumber(k.Width(), p.Units) + "x" + lengthNumber(k.Height(), p.Units) + string(p.Units)
+}

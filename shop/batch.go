@@ -142,7 +142,7 @@ func (r *Result) tell(k *kit.Kit, p render.Print) {
 	r.Width, r.Height = z.W.MM(), z.H.MM()
 	for _, f := range folder.Outputs() {
 		if f.Due(k) {
-			r.Files = append(r.Files, f.Name)
+			r.Files = append(r.Files, f.File())
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"kitwright/folder"
 	"kitwright/internal/measure"
@@ -62,8 +63,12 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, pic *kit.Picture,
 
 // writeFiles lists files with what they are for.
 func writeFiles(b *strings.Builder, dir *folder.Making, files []folder.Output) {
+	widest := 11
 	for _, f := range files {
-		fmt.Fprintf(b, "  %-*s  %s\n", len(dir.Dest())+12, filepath.Join(dir.Dest(), f.Name), f.What)
+		widest = max(widest, utf8.RuneCountInString(f.File()))
+	}
+	for _, f := range files {
+		fmt.Fprintf(b, "  %-*s  %s\n", utf8.RuneCountInString(dir.Dest())+1+widest, filepath.Join(dir.Dest(), f.File()), f.What)
 	}
 	if left := dir.Left(); left != "" {
 		fmt.Fprintf(b, "\n  %s is an older one that could not be removed.\n", left)

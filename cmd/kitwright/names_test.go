@@ -1,0 +1,58 @@
+package main
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Files may be named by title, size and mark: such a kit is known again, is
+// printed in place without a file twice, and gives way as any other.
+func TestNamedFiles(t *testing.T) {
+	inTemp(t)
+	names := func() (named, plain []string) {
+		entries, err := os.ReadDir("kit")
+		require.NoError(t, err)
+		for _, e := range entries {
+			if strings.HasPrefix(e.Name(), "Möwe-am-Hafen-5x3.8cm-") {
+				named = append(named, e.Name())
+			} else {
+				plain = append(plain, e.Name())
+			}
+		}
+		return named, plain
+	}
+	chart := []string{"chart", "--demo", "--grid", "20x15", "--colors", "5", "--title", "Möwe am/Hafen?", "--name-files", "-o", "kit"}
+	code, out, errs := kitwright(t, chart...)
+	require.Equal(t, 0, code, errs)
+	named, plain := names()
+	require.NotEmpty(t, named, plain)
+	assert.Contains(t, plain, "kit.json")
+	assert.NotContains(t, plain, "canvas.pdf")
+	for _, n := range named {
+		assert.Contains(t, out, n)
+		assert.Regexp(t, `-5x3\.8cm-[A-Z]{6}-[a-z]+\.(pdf|png|csv|xlsx)$`, n)
+	}
+	code, out, errs = kitwright(t, chart...)
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "made already")
+
+	code, _, errs = kitwright(t, "print", "--only", "canvas", "-o", "kit", "--force", "kit")
+	require.Equal(t, 0, code, errs)
+	again, plainAgain := names()
+	assert.Equal(t, named, again)
+	assert.Equal(t, plain, plainAgain)
+
+	code, _, errs = kitwright(t, "print", "--only", "canvas", "--name-files=false", "-o", "kit", "--force", "kit")
+	require.Equal(t, 0, code, errs)
+	fewer, _ := names()
+	assert.Len(t, fewer, len(named)-1, "no canvas under two names")
+
+	require.NoError(t, os.WriteFile("kit/my-own-canvas.pdf", nil, 0o666))
+	code, _, errs = kitwright(t, append(chart, "--force", "--colors", "6")...)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, errs, "my-own-canvas.pdf, which we did not write")
+}
