@@ -1,7 +1,11 @@
 package kit
 
 import (
+	"bytes"
 	"context"
+	"image"
+	"image/color"
+	"image/png"
 	"os"
 	"path/filepath"
 	"testing"
@@ -47,6 +51,38 @@ func TestEyesStayDark(t *testing.T) {
 			assert.GreaterOrEqual(t, lightest, light[i].L-14, "%s, eye %d", c.photo, i+1)
 		}
 	}
+}
+
+// An eye of a few dark drills in a wide soft ground: what the mean of all drills
+// would spend on the ground goes to the pupil's and the glint's color first, and
+// no later exchange takes it away.
+func TestPupilAndGlintAreKept(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 300, 200))
+	for y := range 200 {
+		for x := range 300 {
+			c := color.NRGBA{uint8(140 + x/3), uint8(110 + y/3), uint8(80 + (x+y)/6), 255} // fur in many shades
+			switch cx, cy := x/5, y/5; {
+			case cx >= 30 && cx <= 31 && cy == 20:
+				c = color.NRGBA{250, 252, 255, 255}
+			case cx >= 29 && cx <= 31 && cy >= 19 && cy <= 21:
+				c = color.NRGBA{8, 8, 10, 255}
+			case cx >= 27 && cx <= 33 && cy >= 17 && cy <= 23:
+				c = color.NRGBA{96, 66, 40, 255}
+			}
+			img.SetNRGBA(x, y, c)
+		}
+	}
+	var b bytes.Buffer
+	require.NoError(t, png.Encode(&b, img))
+	p, choice := prepare(t, b.Bytes(), func(o *Order) {
+		o.Colors, o.Rare, o.Tone, o.Turn = 8, 0, ToneNone, TurnAsked
+		o.Focus = []Focus{{Box{45, 42.5, 11.7, 17.5}, 1}}
+	})
+	k, err := p.Kit(context.Background(), choice)
+	require.NoError(t, err)
+	at := func(x, y int) lab.Color { return k.Chart.At(x, y).Drill.Lab }
+	assert.Less(t, at(29, 20).L, 8.0, "the pupil")
+	assert.Greater(t, at(30, 20).L, 90.0, "the glint")
 }
 
 func TestEndsTakeTheirPlace(t *testing.T) {
