@@ -34,7 +34,7 @@ func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl p
 	if !ok {
 		return best, p.cost(o, best), 0
 	}
-	s := &solver{root: cells, plan: pl, limits: lim, report: opt.Report, unit: 1}
+	s := &solver{root: cells, plan: pl, limits: lim.on(cells), report: opt.Report, unit: 1}
 	s.offer(cells.indices(best))
 	s.solve(ctx, p.refine(bins, cells, w.lam, best))
 	return cells.names(s.best), s.cost, s.proven()

@@ -71,6 +71,16 @@ func limitsOf(effort int) limits {
 	return limits{kicks: 5 + m/2, steps: 120 + 28*m, work: int64(n*n+4) * 10_000_000, part: 40, tries: 3}
 }
 
+// on gives a large table more work: as many steps as one of a usual picture of
+// 30 x 40 cm gets, which take longer there.
+func (l limits) on(t *table) limits {
+	const usual = 150_000 // list entries
+	if n := int64(len(t.fac)); n > usual {
+		l.work = l.work / usual * n
+	}
+	return l
+}
+
 // MedianOptions say what is wanted of Median; only K has to be set.
 type MedianOptions struct {
 	K           int
