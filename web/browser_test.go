@@ -20,7 +20,7 @@ import (
 )
 
 // A browser for all tests of the package: Debian's Chromium, without a window.
-var browser struct {
+var chromium struct {
 	once sync.Once
 	ctx  context.Context
 	end  func()
@@ -29,8 +29,8 @@ var browser struct {
 
 func TestMain(m *testing.M) {
 	code := m.Run()
-	if browser.end != nil {
-		browser.end()
+	if chromium.end != nil {
+		chromium.end()
 	}
 	os.Exit(code)
 }
@@ -61,34 +61,34 @@ func browse(t *testing.T, o *opened, s screen) *tab {
 	if testing.Short() {
 		t.Skip("a real browser takes its time")
 	}
-	browser.once.Do(func() {
+	chromium.once.Do(func() {
 		path, err := exec.LookPath("chromium")
 		if err != nil {
-			browser.err = err
+			chromium.err = err
 			return
 		}
 		dir, err := os.MkdirTemp("", "kitwright-browser")
 		if err != nil {
-			browser.err = err
+			chromium.err = err
 			return
 		}
 		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
 			chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.UserDataDir(dir))
 		a, c1 := chromedp.NewExecAllocator(context.Background(), opts...)
 		ctx, c2 := chromedp.NewContext(a)
-		browser.err = chromedp.Do(ctx)
-		browser.ctx = ctx
-		browser.end = func() {
+		chromium.err = chromedp.Do(ctx)
+		chromium.ctx = ctx
+		chromium.end = func() {
 			_ = chromedp.Cancel(ctx)
 			c2()
 			c1()
 			_ = os.RemoveAll(dir)
 		}
 	})
-	if browser.err != nil {
-		checker.Missing(t, "chromium ("+browser.err.Error()+")")
+	if chromium.err != nil {
+		checker.Missing(t, "chromium ("+chromium.err.Error()+")")
 	}
-	ctx, cancel := chromedp.NewContext(browser.ctx)
+	ctx, cancel := chromedp.NewContext(chromium.ctx)
 	t.Cleanup(cancel)
 	require.NoError(t, chromedp.Do(ctx)) // without a time limit: its end would end the tab
 	b := &tab{t: t, o: o, ctx: ctx}
