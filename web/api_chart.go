@@ -75,8 +75,7 @@ func legendView(c *chart.Chart) []any {
 	for _, l := range c.Legend {
 		v := drillView(l.Drill)
 		v["number"], v["count"], v["symbol"], v["path"] = l.Number, l.Count, l.Symbol.Name, pathOf(l.Symbol)
-		_, y, _ := l.Drill.Lab.XYZ()
-		v["white"] = y <= whiteBelow
+		v["white"] = whiteInk(l.Drill.Lab)
 		out = append(out, v)
 	}
 	return out
@@ -85,6 +84,11 @@ func legendView(c *chart.Chart) []any {
 // whiteBelow is the luminance at which black and white stand out alike from a
 // color: (Y + .05)^2 = 1.05 * .05 by the contrast of WCAG 2.2.
 const whiteBelow = 0.1791
+
+func whiteInk(c lab.Color) bool {
+	_, y, _ := c.XYZ()
+	return y <= whiteBelow
+}
 
 // pathOf writes a symbol as an SVG path in a box of 200.
 func pathOf(s symbols.Symbol) string {

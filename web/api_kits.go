@@ -136,9 +136,17 @@ func (t *Table) onTable(id string) any {
 		line["error"] = faultOfAny(err)
 	case k != nil:
 		line["made"] = map[string]any{"cols": k.Chart.Cols, "rows": k.Chart.Rows, "colors": len(k.Chart.Legend), "drills": k.Chart.Drills(),
-			"width": k.Width().MM(), "height": k.Height().MM(), "mark": k.Chart.Mark()}
+			"width": k.Width().MM(), "height": k.Height().MM(), "mark": k.Chart.Mark(), "placed": t.placed(e)}
 	}
 	return line
+}
+
+// placed is how many drills of a kit are set, 0 where that cannot be told.
+func (t *Table) placed(e *entry) int {
+	if _, g, err := t.progress(e); err == nil {
+		return g.Set()
+	}
+	return 0
 }
 
 func faultOfAny(err error) *fault {

@@ -56,6 +56,15 @@ func TestScreens(t *testing.T) {
 			b.until(`[...document.images].every(i => { i.loading = "eager"; return i.complete && i.naturalWidth })`)
 			b.shot("print" + look)
 			b.clean()
+			b.open("/kit/" + id + "/drills")
+			b.until(`document.querySelectorAll("tbody tr").length > 5`)
+			b.shot("drills" + look)
+			b.clean()
+			b.open("/kit/" + id + "/placing")
+			b.until(`document.querySelectorAll(".container").length > 2`)
+			b.until(`new Promise(r => setTimeout(() => r(true), 300))`)
+			b.shot("placing" + look)
+			b.clean()
 		}
 	}
 }

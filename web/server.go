@@ -129,6 +129,8 @@ func (t *Table) routes() {
 	t.routesOfLadders()
 	t.routesOfCharts()
 	t.routesOfPrints()
+	t.routesOfDrills()
+	t.routesOfPlacing()
 }
 
 // ServeHTTP answers a request that the guard lets through.

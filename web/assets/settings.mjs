@@ -19,7 +19,7 @@ export function show() {
     for (const s of state.settings) { const f = $("set-" + s.name); if (f && f !== document.activeElement) f.value = state.order[s.name] ?? "" }
     return
   }
-  fill($("settings"), [...groups].map(([g, all]) => el("section", { class: "group" }, el("h3", {}, g), el("div", { class: "fields" }, all.map(s => field(s, state.order[s.name] ?? "", v => change({ [s.name]: v })))))))
+  fill($("settings"), [...groups].map(([g, all]) => el("section", { class: "group" }, el("h2", {}, g), el("div", { class: "fields" }, all.map(s => field(s, state.order[s.name] ?? "", v => change({ [s.name]: v })))))))
 }
 
 // field is a setting as a field: words to choose from, or text.
