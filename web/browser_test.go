@@ -152,7 +152,7 @@ func (b *tab) until(what string) {
 	end := time.Now().Add(time.Minute)
 	for {
 		ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
-		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Boolean("+what+")", chromedp.EvalAwaitPromise))
+		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Promise.resolve("+what+").then(Boolean)", chromedp.EvalAwaitPromise))
 		cancel()
 		if err == nil && ok {
 			return

@@ -5,6 +5,7 @@ import { board, cells, chart, load } from "/assets/chart.mjs"
 
 const queue = [] // not told yet
 let told = [] // told, but not on the disk yet
+let onDisk = 0 // the log that is on the disk; it may be told before the answer comes
 let busy = false
 
 export function begin() {
@@ -12,12 +13,17 @@ export function begin() {
   $("redo").addEventListener("click", () => back("redo"))
   on("saved", e => {
     if (e.kit !== boot.kit) return
-    told = told.filter(t => t.log > e.log)
-    if (!queue.length && !told.length) saving("saved")
+    onDisk = e.log
+    settled()
   })
   on("unsaved", e => { if (e.kit === boot.kit) saving("not", e.error) })
   addEventListener("beforeunload", e => { if (queue.length) e.preventDefault() })
   saving("saved")
+}
+
+function settled() {
+  told = told.filter(t => t.log > onDisk)
+  if (!queue.length && !told.length) saving("saved")
 }
 
 export function show() {
@@ -78,6 +84,7 @@ async function work() {
     try {
       const c = await post(kit + "/edit", { log: chart.log, edits: queue[0] })
       told.push({ log: c.log, list: queue.shift() })
+      settled()
       if (!queue.length) await load(c)
       else chart.log = c.log
     } catch (e) {
@@ -102,6 +109,7 @@ export async function elsewhere(e) {
 export async function again() {
   try {
     await load()
+    onDisk = 0
     const lost = told.filter(t => t.log > chart.log)
     told = told.filter(t => t.log <= chart.log)
     queue.unshift(...lost.map(t => t.list))

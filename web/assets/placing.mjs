@@ -36,7 +36,7 @@ function build() {
         el("button", { class: "btn", onclick: () => { hand = hand === "right" ? "left" : "right"; localStorage.setItem("hand", hand); document.querySelector(".place").className = "place " + hand } }, w("placing.hand")))),
     el("div", { class: "table" },
       el("div", { class: "board" }, el("canvas", { id: "sheet", role: "img", "aria-label": w("placing.board") })),
-      el("div", { class: "boxes" }, el("div", { id: "now" }), el("div", { class: "go" }, el("button", { class: "btn first wide", id: "set", onclick: set }, w("placing.set")), el("button", { class: "btn wide", id: "back", onclick: undo }, w("changes.undo"))),
+      el("div", { class: "boxes" }, el("div", { class: "hand" }, el("div", { id: "now" }), el("div", { class: "go" }, el("button", { class: "btn first wide", id: "set", onclick: set }, w("placing.set")), el("button", { class: "btn wide", id: "back", onclick: undo }, w("changes.undo")))),
         el("div", { id: "placingnews", role: "status" }), el("div", { id: "then" }), el("h2", {}, w("placing.all")), el("div", { id: "allhere", class: "containers" })))))
 }
 

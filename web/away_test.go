@@ -1,0 +1,189 @@
+package web
+
+import (
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/folder"
+)
+
+// door is a listener whose table can be taken away and put back at the same
+// port, as when the program is killed and started again.
+type door struct {
+	t      *testing.T
+	at     net.Addr
+	server *http.Server
+	o      *opened
+}
+
+func (d *door) kill() { d.server.Close() } // and nothing of the table is told
+
+func (d *door) start(library string) {
+	d.t.Helper()
+	var l net.Listener
+	require.Eventually(d.t, func() (ok bool) {
+		var err error
+		l, err = net.Listen("tcp4", d.at.String())
+		return err == nil
+	}, 10*time.Second, 20*time.Millisecond)
+	table, err := New(Config{Library: library}, l.Addr(), testKey)
+	require.NoError(d.t, err)
+	d.server = &http.Server{Handler: table}
+	go d.server.Serve(l)
+	d.o = &opened{Table: table, t: d.t, url: "http://" + l.Addr().String(), key: testKey, token: table.guard.newPage(), http: &http.Client{Timeout: time.Minute}}
+	d.t.Cleanup(func() { table.Close(); d.server.Close() })
+}
+
+func newDoor(t *testing.T) *door {
+	l, err := net.Listen("tcp4", "127.0.0.1:0")
+	require.NoError(t, err)
+	d := &door{t: t, at: l.Addr()}
+	require.NoError(t, l.Close())
+	d.start(t.TempDir())
+	return d
+}
+
+// The table is killed while somebody draws. The page says so, keeps what was
+// drawn, and goes on once the door is open again: nothing is lost, and nothing
+// is done twice. A page loaded anew shows the same.
+func TestTheTableIsKilledAndStartedAgain(t *testing.T) {
+	d := newDoor(t)
+	id := d.o.demo("60x45")
+	d.o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
+	d.o.wait(id)
+	b := browse(t, d.o, desktop)
+	b.open("/kit/" + id + "/chart")
+	b.until(`document.querySelectorAll(".bag").length > 5`)
+	set := func(x int) {
+		eval[bool](b, `import("/assets/edits.mjs").then(async e => { const m = await import("/assets/chart.mjs"); const s = e.stroke(`+js(x%3)+`); s.at({x: `+js(x)+`, y: 7}); s.at({x: `+js(x)+`, y: 9}); s.end(); return true })`)
+	}
+	set(5)
+	b.until(`document.getElementById("saved").textContent === "Saved" && !document.getElementById("undo").disabled`)
+	library := d.o.lib.dir
+	d.kill()
+	set(6)
+	b.until(`document.getElementById("news").textContent.includes("kitwright stopped")`)
+	set(10)
+	d.start(library)
+	b.o = d.o
+
+	// The old page waits until she has opened the new address somewhere.
+	b.until(`document.getElementById("news").textContent.includes("started anew") || document.getElementById("news").textContent.includes("stopped")`)
+	other := browse(t, d.o, desktop)
+	b.until(`document.getElementById("saved").textContent === "Saved" && document.getElementById("news").textContent === ""`)
+	d.o.saves.Wait()
+	k, err := folder.Read(filepath.Join(library, id, "cat-kit"))
+	require.NoError(t, err)
+	drills := 0
+	for _, e := range k.Edits.InForce() {
+		drills += e.Area.W * e.Area.H
+	}
+	assert.GreaterOrEqual(t, drills, 7, "three strokes of up to three drills each")
+	for _, x := range []int{5, 6, 10} {
+		assert.Equal(t, k.Chart.Legend[x%3].Drill.Address(), k.Chart.At(x, 8).Drill.Address(), "the stroke at column %d", x)
+	}
+	cells := eval[string](b, `import("/assets/chart.mjs").then(m => Array.from(m.cells.slice(0, 600)).join())`)
+	other.open("/kit/" + id + "/chart")
+	other.until(`document.querySelectorAll(".bag").length > 5`)
+	assert.Equal(t, cells, eval[string](other, `import("/assets/chart.mjs").then(m => Array.from(m.cells.slice(0, 600)).join())`))
+}
+
+// Two tabs that change one chart do not fight: each shows what the other did,
+// and both changes count.
+func TestTwoTabs(t *testing.T) {
+	o := openTable(t, Config{})
+	id := o.demo("60x45")
+	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
+	o.wait(id)
+	tabs := []*tab{browse(t, o, desktop), browse(t, o, desktop)}
+	for _, b := range tabs {
+		b.open("/kit/" + id + "/chart")
+		b.until(`document.querySelectorAll(".bag").length > 5`)
+	}
+	for i, b := range tabs { // at once, each without having heard of the other
+		eval[bool](b, `import("/assets/edits.mjs").then(e => { const s = e.stroke(`+js(i)+`); for (let y = 10; y < 14; y++) s.at({x: `+js(10+i*5)+`, y}); s.end(); return true })`)
+	}
+	for _, b := range tabs {
+		b.until(`import("/assets/chart.mjs").then(m => m.chart.changes.length === 2)`)
+	}
+	o.saves.Wait()
+	k, err := folder.Read(o.lib.path(id, "cat-kit"))
+	require.NoError(t, err)
+	assert.Equal(t, k.Chart.Legend[0].Drill, k.Chart.At(10, 12).Drill)
+	assert.Equal(t, k.Chart.Legend[1].Drill, k.Chart.At(15, 12).Drill)
+	for _, b := range tabs {
+		b.clean()
+	}
+}
+
+// A fifth tab is told that the oldest moved aside, which can take its place
+// back.
+func TestTheOldestTabMovesAside(t *testing.T) {
+	o := openTable(t, Config{})
+	first := browse(t, o, desktop)
+	first.open("/")
+	for range mostStreams {
+		browse(t, o, desktop).open("/")
+	}
+	first.until(`document.getElementById("news").textContent.includes("another tab")`)
+	first.click("#news button")
+	first.until(`document.getElementById("news").textContent === ""`)
+}
+
+// A disk that cannot be written to: a sentence in place, what was drawn waits,
+// and it goes on by itself.
+func TestAFolderThatCannotBeWritten(t *testing.T) {
+	if os.Getuid() == 0 {
+		t.Log("root may write anywhere: a file stands in the way instead")
+	}
+	o := openTable(t, Config{})
+	id := o.demo("60x45")
+	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
+	o.wait(id)
+	b := browse(t, o, desktop)
+	b.open("/kit/" + id + "/chart")
+	b.until(`document.querySelectorAll(".bag").length > 5`)
+	stranger := o.lib.path(id, "cat-kit", "a note of hers.txt")
+	require.NoError(t, os.WriteFile(stranger, []byte("mine"), 0o644)) // the folder is not replaced while that lies in it
+	eval[bool](b, `import("/assets/edits.mjs").then(e => { const s = e.stroke(0); s.at({x: 3, y: 3}); s.at({x: 9, y: 3}); s.end(); return true })`)
+	b.until(`document.getElementById("saved").textContent.startsWith("Not saved")`)
+	assert.FileExists(t, stranger)
+	require.NoError(t, os.Remove(stranger))
+	b.until(`document.getElementById("saved").textContent === "Saved"`)
+	k, err := folder.Read(o.lib.path(id, "cat-kit"))
+	require.NoError(t, err)
+	assert.NotEmpty(t, k.Edits.InForce())
+}
+
+// Without JavaScript there is one sentence.
+func TestWithoutJavaScript(t *testing.T) {
+	o := openTable(t, Config{})
+	code, body := o.ask("GET", "/", nil)
+	require.Equal(t, 200, code)
+	_, rest, found := strings.Cut(string(body), "<noscript>")
+	require.True(t, found)
+	says, _, _ := strings.Cut(rest, "</noscript>")
+	assert.Equal(t, 1, strings.Count(says, "."), says)
+}
+
+// The page's files are few and small: what a browser loads before the photo.
+func TestAssetsAreSmall(t *testing.T) {
+	entries, err := assets.ReadDir("assets")
+	require.NoError(t, err)
+	var sum int64
+	for _, e := range entries {
+		info, err := e.Info()
+		require.NoError(t, err)
+		sum += info.Size()
+	}
+	assert.Less(t, sum, int64(300<<10))
+	assert.Greater(t, sum, int64(50<<10))
+}
