@@ -15,7 +15,7 @@ var usualSeconds = [3]float64{2, 4, 60}
 type amounts [3]float64
 
 func (a amounts) minutes(seconds [3]float64) float64 {
-	return (a[0]*seconds[0] + a[1]*seconds[1] + a[2]*seconds[2]) / 60
+	return (float64(a[0]*seconds[0]) + float64(a[1]*seconds[1]) + float64(a[2]*seconds[2])) / 60
 }
 
 // timed is a section that is done and whose time is known.
@@ -152,9 +152,9 @@ func fitted(rows []timed, from [3]float64) [3]float64 {
 			}
 			for i := range a {
 				for j := range 3 {
-					a[i][j] += slope[i] * slope[j]
+					a[i][j] += float64(slope[i] * slope[j])
 				}
-				a[i][3] += slope[i] * off
+				a[i][3] += float64(slope[i] * off)
 			}
 		}
 		for i, d := range solved(a) {
@@ -170,14 +170,14 @@ func solved(a [3][4]float64) (x [3]float64) {
 		for j := i + 1; j < 3; j++ {
 			f := a[j][i] / a[i][i]
 			for k := i; k < 4; k++ {
-				a[j][k] -= f * a[i][k]
+				a[j][k] -= float64(f * a[i][k])
 			}
 		}
 	}
 	for i := 2; i >= 0; i-- {
 		x[i] = a[i][3]
 		for k := i + 1; k < 3; k++ {
-			x[i] -= a[i][k] * x[k]
+			x[i] -= float64(a[i][k] * x[k])
 		}
 		x[i] /= a[i][i]
 	}

@@ -177,7 +177,7 @@ func TestUndoAgainstAPlainModel(t *testing.T) {
 }
 
 func FuzzReadLog(f *testing.F) {
-	p := Of(picture(f, 4, 40, 40, 4), usual(2500))
+	p := Of(picture(f, 4, 12, 9, 4), usual(2500))
 	f.Add([]byte(ticked(f, p, "", 45, "A1")))
 	f.Add([]byte("tick,part\n"))
 	f.Fuzz(func(t *testing.T, b []byte) {
