@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -265,11 +266,38 @@ func TestStandInsOfNothing(t *testing.T) {
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
+// BenchmarkStandIns goes through 300 kits of 30 colors, 8 to 15 of them short,
+// with 60 to 200 other colors owned.
 func BenchmarkStandIns(b *testing.B) {
-	s := randomShortages(b, rand.New(rand.NewPCG(1, 1)), 40, 15, 200)
-	for b.Loop() {
-		if got, err := FindStandIns(context.Background(), s.wanted, s.kept, s.offers, 6, 10); err != nil || !got.Proven {
-			b.Fatal(err)
-		}
+	var kits []shortages
+	for seed := range 300 {
+		dice := rand.New(rand.NewPCG(uint64(seed), 17))
+		kits = append(kits, randomShortages(b, dice, 30, 8+dice.IntN(8), 60+dice.IntN(141)))
+	}
+	for _, apart := range []float64{4, 6, 8} {
+		b.Run(fmt.Sprintf("apart %.0f", apart), func(b *testing.B) {
+			worst, replaced, bought, proven := time.Duration(0), 0, 0, 0
+			for b.Loop() {
+				replaced, bought, proven = 0, 0, 0
+				for _, s := range kits {
+					start := time.Now()
+					got, err := FindStandIns(context.Background(), s.wanted, s.kept, s.offers, apart, 30)
+					if err != nil {
+						b.Fatal(err)
+					}
+					worst = max(worst, time.Since(start))
+					n, _ := s.worth(got.For)
+					replaced, bought = replaced+len(s.wanted)-n, bought+n
+					if got.Proven {
+						proven++
+					}
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Microseconds())/1000/float64(b.N*len(kits)), "ms/kit")
+			b.ReportMetric(float64(worst.Microseconds())/1000, "worst-ms")
+			b.ReportMetric(float64(proven), "proven")
+			b.ReportMetric(float64(replaced), "replaced")
+			b.ReportMetric(float64(bought), "bought")
+		})
 	}
 }

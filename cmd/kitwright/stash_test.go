@@ -6,6 +6,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -18,9 +19,11 @@ import (
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
 
+	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/stash"
 )
 
 // withStash makes an empty folder with a home of its own in which the card
@@ -430,4 +433,30 @@ func TestStandInsAreSwapped(t *testing.T) {
 	errs := fails(t, 1, "stash", "stand-ins", "boxed.csv")
 	assert.Contains(t, errs, "boxed.csv, line 5: the card seaside has no color \"SR-0O7\"; SR-007 is on it")
 	fails(t, 2, "stash", "stand-ins", "--apart", "-1", "cat-kit")
+}
+
+// BenchmarkStashList lists a stash of 100,000 lines, as a person asks for it.
+func BenchmarkStashList(b *testing.B) {
+	home := b.TempDir()
+	text, err := os.ReadFile(filepath.Join("..", "..", filepath.FromSlash(seaside)))
+	require.NoError(b, err)
+	require.NoError(b, os.WriteFile(filepath.Join(home, "supplier.csv"), text, 0o644))
+	require.NoError(b, run(context.Background(), []string{"card", "add", "seaside", filepath.Join(home, "supplier.csv"), "--home", home}, nil, io.Discard, io.Discard))
+	l, err := stash.Open(stashPlace{}.path(cardPlaces{home: home}))
+	require.NoError(b, err)
+	var what []stash.Amount
+	for i := range 100_000 {
+		k := stash.Key{Card: "seaside", Code: fmt.Sprintf("SR-%03d", 1+i%200), Shape: "square", Size: 2500 * measure.Micrometer}
+		if i%3 == 0 {
+			k.Shape, k.Size = "round", 2800*measure.Micrometer
+		}
+		what = append(what, stash.Amount{Key: k, Drills: 200, Place: fmt.Sprintf("box %d", i%30)})
+	}
+	_, err = l.Add(context.Background(), "2026-11-26", what...)
+	require.NoError(b, err)
+	for b.Loop() {
+		var out bytes.Buffer
+		require.NoError(b, run(context.Background(), []string{"stash", "list", "--home", home}, nil, &out, io.Discard))
+		require.Contains(b, out.String(), "20,000,000 drills in 400 lots")
+	}
 }
