@@ -22,7 +22,8 @@ type Made struct {
 
 // MakeKit makes a kit of a photo laid out, and writes its files into a folder
 // in the making. What was changed by hand in the kit that stands at its place
-// is changed again, unless discard is set; what was ticked off stays ticked.
+// is changed again, unless discard is set; what was ticked off stays ticked, and
+// what she calls the colors is kept.
 func MakeKit(ctx context.Context, dir *Making, prep *kit.Prepared, c kit.Choice, p render.Print, discard bool) (*Made, error) {
 	earlier, err := earlierEdits(dir.Dest(), discard)
 	if err != nil {
@@ -45,6 +46,7 @@ func MakeKit(ctx context.Context, dir *Making, prep *kit.Prepared, c kit.Choice,
 			return nil, err
 		}
 	}
+	k.YourCodes = earlierCodes(dir.Dest())
 	if err := p.Check(k); err != nil {
 		return nil, err
 	}
@@ -55,6 +57,20 @@ func MakeKit(ctx context.Context, dir *Making, prep *kit.Prepared, c kit.Choice,
 	}
 	m.Files = OutputsOf(m.Job)
 	return m, WriteAll(ctx, dir, m.Files, m.Job)
+}
+
+// earlierCodes returns what she calls the colors of the kit that is to be
+// replaced. One that cannot be read has none to give.
+func earlierCodes(dest string) map[string]string {
+	f, err := os.Open(filepath.Join(dest, kitKey))
+	if err != nil {
+		return nil
+	}
+	defer f.Close()
+	if k, err := kit.ReadJSON(f); err == nil {
+		return k.YourCodes
+	}
+	return nil
 }
 
 // earlierEdits returns what was changed by hand in the kit that is to be

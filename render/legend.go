@@ -56,7 +56,7 @@ func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) 
 			n = counts[i]
 		}
 		r := legendRow{Entry: e, Count: n, number: strconv.Itoa(k.Chart.Legend[e].Number), code: codeText(k, d), count: say.Number(n)}
-		r.name = drillName(k, e)
+		r.name = plainName(d)
 		l.number = max(l.number, letters.Width(letters.Regular, size, r.number))
 		l.code = max(l.code, letters.Width(letters.Bold, size, r.code))
 		l.name = max(l.name, letters.Width(letters.Regular, size, r.name))

@@ -21,10 +21,13 @@ func TestKittingUpLineByLine(t *testing.T) {
 	_, card := seasideCard(t)
 	table, err := os.ReadFile(filepath.Join(filepath.Dir(card), "seaside-leftovers.csv"))
 	require.NoError(t, err)
+	other, err := os.ReadFile(filepath.Join(filepath.Dir(card), "harbor-codes.csv"))
+	require.NoError(t, err)
 	withStash(t)
 	t.Setenv("LC_ALL", "en_GB.UTF-8") // paper in A4
 	require.NoError(t, os.Mkdir("testdata", 0o755))
 	require.NoError(t, os.WriteFile("testdata/seaside-leftovers.csv", table, 0o644))
+	require.NoError(t, os.WriteFile("testdata/harbor-codes.csv", other, 0o644))
 	does(t, "chart", "--demo", "--card", "seaside", "--colors", "24", "--quiet")
 
 	ran := 0

@@ -95,7 +95,10 @@ func readDrills(path, columns string, isCode func(string) bool) (*drillTable, er
 	if err != nil {
 		return nil, err
 	}
-	for _, r := range rows[begin:] {
+	for i, r := range rows[begin:] {
+		if c := at[codeColumn]; begin+i == len(rows)-1 && c < len(r.Cells) && r.Cells[c] == "" && isWord(r.Cells[0], " total ") {
+			continue // the sums of a drill list, such as kit.csv ends with
+		}
 		t.rows = append(t.rows, readDrillRow(r, at))
 	}
 	if len(t.rows) == 0 {

@@ -54,6 +54,13 @@ func TestOneListEverywhere(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, shown, len(rows))
 
+	table, err := readDrills("cat-kit/kit.csv", "", nil)
+	require.NoError(t, err)
+	require.Len(t, table.rows, 12, "the sums are no color")
+	for _, r := range table.rows {
+		assert.Empty(t, r.bad)
+	}
+
 	sums := map[string]int{}
 	last := len(rows) - 1
 	for i, r := range rows[1:] {
@@ -147,6 +154,10 @@ func TestYourCodes(t *testing.T) {
 	does(t, "edit", "cat-kit", "--quiet", "--swap", rows[4][at["code"]]+"=5R 4/14")
 	rows, _ = kitRows(t, "cat-kit/kit.csv")
 	assert.Equal(t, "'=third", rows[3][at["your_code"]], "kept through an edit, and nothing runs")
+
+	does(t, "chart", "--demo", "--quiet", "--grid", "60x40", "--colors", "12", "--tone", "none", "--force")
+	rows, _ = kitRows(t, "cat-kit/kit.csv")
+	assert.Equal(t, "0012", rows[1][at["your_code"]], "kept by a kit that is made again")
 
 	does(t, "print", "cat-kit", "--out", "cat-kit", "--force", "--quiet", "--codes", "none")
 	rows, _ = kitRows(t, "cat-kit/kit.csv")
