@@ -164,10 +164,10 @@ func tellHours(line func(string, ...any), g *plan.Progress, weekly plan.Time, st
 	}
 	first, last := e.Finish(start, weekly)
 	if first.Equal(last) {
-		line("At %s a week from %s on, that is done by %s.", weekly.Words(), start.Format(time.DateOnly), first.Format(time.DateOnly))
+		line("At %s a week from %s on you may be done by %s.", weekly.Words(), start.Format(time.DateOnly), first.Format(time.DateOnly))
 		return
 	}
-	line("At %s a week from %s on, that is done between %s and %s.", weekly.Words(), start.Format(time.DateOnly), first.Format(time.DateOnly), last.Format(time.DateOnly))
+	line("At %s a week from %s on you may be done between %s and %s.", weekly.Words(), start.Format(time.DateOnly), first.Format(time.DateOnly), last.Format(time.DateOnly))
 }
 
 func isOrAre(n int) string {
