@@ -2,6 +2,7 @@ package place
 
 import (
 	"context"
+	"fmt"
 	"math/rand/v2"
 	"runtime"
 	"testing"
@@ -169,4 +170,26 @@ func TestSupplyStops(t *testing.T) {
 	at, err := Place(ctx, g, colors, Options{Supply: s})
 	require.ErrorIs(t, err, context.Canceled)
 	checkRooms(t, s, at)
+}
+
+// BenchmarkSupply lays 160 x 200 drills of 60 colors freely and within a supply
+// that suffices for 1.3 times as many, from no prices at all: more has to be
+// repaired than where they are known.
+func BenchmarkSupply(b *testing.B) {
+	g := scene(160, 200)
+	colors := spread(g, 60)
+	s := scarce(rand.New(rand.NewPCG(12, 36)), g, colors, 1.3)
+	for _, calm := range []float64{0, .5, 1} {
+		b.Run(fmt.Sprintf("free-%v", calm), func(b *testing.B) {
+			for b.Loop() {
+				lay(b, g, colors, Options{Calm: calm})
+			}
+		})
+		b.Run(fmt.Sprintf("within-%v", calm), func(b *testing.B) {
+			for b.Loop() {
+				at := lay(b, g, colors, Options{Calm: calm, Supply: s})
+				b.ReportMetric(100*loneShare(at, g.Cols, g.Rows), "lone-%")
+			}
+		})
+	}
 }

@@ -12,6 +12,11 @@
 // cells themselves, reduced-cost settling and branch and bound then prove how
 // good the answer is. Everything is counted in integers and limited by
 // iterations, so that the same input gives the same answer on any machine.
+//
+// Where there are only so many drills of a color, [Problem.Supplied] chooses
+// from them, with what may be bought; [Problem.Assign] serves the cells by given
+// colors, and [Problem.Helps] tells what more of which color would bring. For
+// given colors that is a transportation problem, solved and proven exactly.
 package quantize
 
 import (

@@ -1,6 +1,7 @@
 package quantize
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math/rand/v2"
@@ -16,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/checker"
+	"kitwright/lab"
 )
 
 // asked is a problem of supply as an outside solver takes it.
@@ -180,4 +182,81 @@ func TestSupplyAgreesWithGLPK(t *testing.T) {
 	}
 	t.Logf("%d of %d the best by GLPK, %d impossible by both", best, runs-short, short)
 	assert.GreaterOrEqual(t, best, (runs-short)*9/10)
+}
+
+// highs solves it with the HiGHS solver (Debian python3-scipy).
+func (a asked) highs(t *testing.T, python string) int64 {
+	var in bytes.Buffer
+	m := len(a.room)
+	fmt.Fprintln(&in, len(a.g.row), m, a.k, a.buy, a.bags, a.bag)
+	for _, n := range a.g.count {
+		fmt.Fprintln(&in, n)
+	}
+	for _, r := range a.room {
+		fmt.Fprintln(&in, r)
+	}
+	for i := range a.g.row {
+		for c := range m {
+			fmt.Fprintln(&in, a.g.at(int32(i), int32(c)))
+		}
+	}
+	cmd := exec.Command(python, filepath.Join("testdata", "supply.py"))
+	cmd.Stdin = &in
+	var said bytes.Buffer
+	cmd.Stderr = &said
+	out, err := cmd.Output()
+	require.NoError(t, err, said.String())
+	v, err := strconv.ParseInt(strings.TrimSpace(string(out)), 10, 64)
+	require.NoError(t, err)
+	return v
+}
+
+// A real photo in its coarse bins and 40 colors of the card, 24 of them owned:
+// transport, new colors and bags against HiGHS.
+func TestSupplyAgreesWithHiGHSOnAPhoto(t *testing.T) {
+	python := pythonWith(t, "scipy.optimize")
+	if testing.Short() {
+		t.Skip("skipped: takes seconds")
+	}
+	card := munsell(t)
+	colors := make([]lab.Color, 40)
+	for j := range colors {
+		colors[j] = card[j*len(card)/len(colors)]
+	}
+	p, err := Prepare(demoGrid(t, 60, 80), colors)
+	require.NoError(t, err)
+	bins := p.levels[0]
+	g := &goods{cols: len(colors) + 1}
+	for i, w := range p.objective(Options{}).weights[0] {
+		g.row, g.factor, g.count = append(g.row, int32(i)), append(g.factor, 1), append(g.count, w)
+		g.cells += w
+		for _, c := range bins.from {
+			g.cost = append(g.cost, units(bins.points[i], c))
+		}
+		g.cost = append(g.cost, bareMiss)
+	}
+	rng := rand.New(rand.NewPCG(12, 9))
+	for _, share := range []float64{1.05, 2} {
+		room := owning(rng, len(colors), 24, int(g.cells), share)
+		if share == 2 && os.Getenv("KITWRIGHT_CHECKERS") != "all" {
+			continue
+		}
+		for _, a := range []asked{{buy: 0}, {buy: 1}, {buy: 3}, {bags: 2}, {bags: 6}} {
+			a.g, a.room, a.k, a.bag = g, room, len(colors), 200
+			want := a.highs(t, python)
+			cost, bound, err := a.ours()
+			require.NoError(t, err)
+			require.LessOrEqual(t, bound, want)
+			require.GreaterOrEqual(t, cost, want)
+			switch {
+			case a.bags == 0:
+				require.Equal(t, want, cost, "buy %d", a.buy)
+				require.Equal(t, want, bound, "and proven")
+			default:
+				require.LessOrEqual(t, float64(cost), 1.002*float64(want))
+				require.LessOrEqual(t, float64(want), 1.01*float64(bound))
+			}
+			t.Logf("%d bins, %.2f, %d new, %d bags: %d, bound %d, by HiGHS %d", len(g.row), share, a.buy, a.bags, cost, bound, want)
+		}
+	}
 }

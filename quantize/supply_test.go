@@ -310,3 +310,49 @@ func TestHelpsAgainstAll(t *testing.T) {
 		require.Equal(t, all[:5], helps)
 	}
 }
+
+// Scarce drills go where a miss counts more: a disc in the middle that counts
+// twice comes closer by a tenth and more, for a fiftieth of the whole at most.
+func TestScarceDrillsGoWhereTheyCount(t *testing.T) {
+	g := demoGrid(t, 60, 80)
+	card := munsell(t)
+	p, err := Prepare(g, card)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(12, 10))
+	focus := make([]uint16, len(g.Cells))
+	in := 0
+	for c := range focus {
+		focus[c] = 16
+		if dx, dy := c%60-30, c/60-40; dx*dx+dy*dy < 15*15 {
+			focus[c] = 32
+			in++
+		}
+	}
+	for _, share := range []float64{1.1, 1.3} {
+		owned := owning(rng, len(card), 50, len(g.Cells), share)
+		var chosen []int
+		var room []int64
+		for j, r := range owned {
+			if r > 0 {
+				chosen, room = append(chosen, j), append(room, r)
+			}
+		}
+		mean := func(opt Options) (inside, all float64) {
+			s, err := p.Assign(context.Background(), chosen, room, opt)
+			require.NoError(t, err)
+			for c, at := range s.Cells {
+				d := lab.DeltaE(g.Cells[c], card[s.Chosen[at]])
+				all += d
+				if focus[c] > 16 {
+					inside += d
+				}
+			}
+			return inside / float64(in), all / float64(len(g.Cells))
+		}
+		plainIn, plain := mean(Options{})
+		focusedIn, focused := mean(Options{Focus: focus})
+		t.Logf("share %.1f: in the disc %.3f -> %.3f (%.1f %%), all %.3f -> %.3f (%+.2f %%)", share, plainIn, focusedIn, 100*(focusedIn/plainIn-1), plain, focused, 100*(focused/plain-1))
+		assert.Less(t, focusedIn, .9*plainIn)
+		assert.Less(t, focused, 1.02*plain)
+	}
+}
