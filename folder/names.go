@@ -20,9 +20,9 @@ func (o Output) File() string {
 
 // fileOf returns the name of the output of a kit: where files are to be named,
 // what is printed begins with title, size and mark, as in
-// Ginger-40x50cm-CDHXMH-canvas.pdf. What programs read keeps its name.
+// Ginger-40x50cm-CDHXMH-canvas.pdf. Tables, and what programs read, keep theirs.
 func (o Output) fileOf(k *kit.Kit, p render.Print) string {
-	if !p.NameFiles || !o.Print {
+	if ext := filepath.Ext(o.Name); !p.NameFiles || !o.Print || ext != ".pdf" && ext != ".png" {
 		return o.Name
 	}
 	const most = 40 // characters of a title

@@ -39,7 +39,7 @@ func chartCommand() command {
 			run.print = &print
 			var discard bool
 			run.bind(fs)
-			fs.BoolVar(&discard, "discard-edits", false, "of a kit that is replaced, leave out what was changed by hand instead of changing it again")
+			fs.BoolVar(&discard, "discard-edits", false, "of a kit that is replaced, leave out what was changed by hand instead of changing it again; also what a spreadsheet changed in its tables")
 			order.Bind(fs)
 			run.pixels = pixelBoxes{}
 			run.pixels.wrap(fs)
@@ -62,6 +62,11 @@ func chartCommand() command {
 
 // makeKit makes the files of a kit folder.
 func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder.Making, discard bool) (summary, error) {
+	if old, err := folder.Read(dir.Dest()); err == nil && !discard {
+		if err := untouched(dir.Dest(), old, ""); err != nil {
+			return nil, err
+		}
+	}
 	m, err := folder.MakeKit(ctx, dir, prep, c, p, discard)
 	if err != nil {
 		return nil, err

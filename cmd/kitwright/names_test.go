@@ -61,3 +61,21 @@ func TestNamedFiles(t *testing.T) {
 	assert.Equal(t, 1, code)
 	assert.Contains(t, errs, "my-own-canvas.pdf, which we did not write")
 }
+
+// A table that was changed in a spreadsheet is not written over by a chart
+// either, unless that is asked for.
+func TestChartSparesChangedTables(t *testing.T) {
+	inTemp(t)
+	chart := []string{"chart", "--demo", "--grid", "20x15", "--colors", "5", "-o", "kit"}
+	code, _, errs := kitwright(t, chart...)
+	require.Equal(t, 0, code, errs)
+	table, err := os.ReadFile("kit/chart.csv")
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile("kit/chart.csv", append([]byte("2"), table[1:]...), 0o666))
+	code, _, errs = kitwright(t, append(chart, "--force", "--colors", "6")...)
+	assert.Equal(t, 1, code)
+	assert.Contains(t, errs, "chart.csv in kit was changed by hand")
+	assert.Contains(t, errs, "--discard-edits")
+	code, _, errs = kitwright(t, append(chart, "--force", "--discard-edits", "--colors", "6")...)
+	assert.Equal(t, 0, code, errs)
+}

@@ -43,7 +43,7 @@ func untouched(dir string, k *kit.Kit, codes string) error {
 			}
 		}
 		if !same {
-			return say.Failed("move it away first if you want to keep it; kitwright edit changes colors and counts, and kitwright print {codes} takes your codes, so that all files follow",
+			return say.Failed("move it away first if you want to keep it, or leave it out with chart {discard-edits}; kitwright edit changes colors and counts, and kitwright print {codes} takes your codes, so that all files follow",
 				"%s in %s was changed by hand and would be overwritten", table.name, dir)
 		}
 	}
