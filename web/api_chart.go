@@ -26,15 +26,7 @@ func (t *Table) routesOfCharts() {
 		answer(w, http.StatusOK, chartView(e, k))
 		return nil
 	})
-	t.api("GET /cells", func(w http.ResponseWriter, r *http.Request, e *entry) error {
-		k, err := e.need()
-		if err != nil {
-			return err
-		}
-		w.Header().Set("X-Kit-Log", strconv.Itoa(logLength(k)))
-		writeCells(w, k.Chart)
-		return nil
-	})
+	t.api("GET /cells", t.cells)
 	t.api("GET /off", func(w http.ResponseWriter, r *http.Request, e *entry) error {
 		k, err := e.need()
 		if err != nil {
@@ -53,6 +45,17 @@ func (t *Table) routesOfCharts() {
 	t.api("POST /edit", t.edit)
 	t.api("GET /near", t.near)
 	t.api("GET /sweep", t.sweep)
+}
+
+// cells are the drills of the chart, a byte each.
+func (t *Table) cells(w http.ResponseWriter, r *http.Request, e *entry) error {
+	k, err := e.need()
+	if err != nil {
+		return err
+	}
+	w.Header().Set("X-Kit-Log", strconv.Itoa(logLength(k)))
+	writeCells(w, k.Chart)
+	return nil
 }
 
 // need is the kit, or a sentence where there is none yet.

@@ -12,16 +12,19 @@ import (
 )
 
 func (t *Table) routesOfPlacing() {
-	t.api("GET /placing", func(w http.ResponseWriter, r *http.Request, e *entry) error {
-		k, g, err := t.progress(e)
-		if err != nil {
-			return err
-		}
-		answer(w, http.StatusOK, placingView(k, g))
-		return nil
-	})
+	t.api("GET /placing", t.placing)
 	t.api("GET /placing/{section}", t.section)
 	t.api("POST /tick", t.tick)
+}
+
+// placing is how far the work on a kit has come.
+func (t *Table) placing(w http.ResponseWriter, r *http.Request, e *entry) error {
+	k, g, err := t.progress(e)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, placingView(k, g))
+	return nil
 }
 
 // planned is a kit and its plan, as its prints have it.

@@ -28,20 +28,23 @@ type Config struct {
 	Defaults map[string]string // settings for all runs, by flag name
 	Locale   string            // of the system, for the paper
 	Version  string
+	Share    bool   // a tablet on her network may be let in to placing
+	ShareAt  string // the address to share at; her own on her network unless given
 }
 
 // Table is the worktable behind one listener.
 type Table struct {
-	cfg   Config
-	addr  net.Addr
-	guard *guard
-	lib   *library
-	shelf shelf.Shelf
-	hub   *hub
-	jobs  *jobs
-	mux   *http.ServeMux
-	pages *template.Template
-	demo  demoLook
+	cfg    Config
+	addr   net.Addr
+	guard  *guard
+	lib    *library
+	shelf  shelf.Shelf
+	hub    *hub
+	shares shares
+	jobs   *jobs
+	mux    *http.ServeMux
+	pages  *template.Template
+	demo   demoLook
 
 	uploads chan struct{} // room for two at once
 	heavy   chan struct{} // room for what is drawn at once
@@ -80,6 +83,7 @@ func NewKey() string { return random(18) }
 // Close ends all jobs and streams and waits until everything is on the disk.
 func (t *Table) Close() error {
 	t.once.Do(func() {
+		t.unshare("")
 		t.hub.close()
 		t.jobs.close()
 		t.flush(2 * time.Second)
@@ -131,6 +135,7 @@ func (t *Table) routes() {
 	t.routesOfPrints()
 	t.routesOfDrills()
 	t.routesOfPlacing()
+	t.routesOfSharing()
 }
 
 // ServeHTTP answers a request that the guard lets through.

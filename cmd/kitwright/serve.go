@@ -38,6 +38,7 @@ func serveCommand() command {
 			fs.StringVar(&s.library, "library", "", "the folder of your kits; kits in kitwright's own folder unless given")
 			fs.IntVar(&s.port, "port", 0, "the port of the page; "+strconv.Itoa(firstPort)+" or the next free one unless given")
 			fs.BoolVar(&s.noOpen, "no-open", false, "only print the address, and open no browser")
+			fs.BoolVar(&s.share, "share", false, "let the page share the placing of one kit with a tablet on your network; not encrypted, and off unless you press it there")
 			return func(ctx context.Context, e env, args []string) error {
 				if err := wantArgs(args, 0, "serve takes no arguments", "kitwright serve"); err != nil {
 					return err
@@ -53,6 +54,7 @@ type serving struct {
 	library string
 	port    int
 	noOpen  bool
+	share   bool
 }
 
 func (s *serving) run(ctx context.Context, e env) error {
@@ -83,7 +85,7 @@ func (s *serving) run(ctx context.Context, e env) error {
 		return err
 	}
 	key := web.NewKey()
-	table, err := web.New(web.Config{Library: library, Home: home, Defaults: settings, Locale: locale(), Version: version}, at.Addr(), key)
+	table, err := web.New(web.Config{Library: library, Home: home, Defaults: settings, Locale: locale(), Version: version, Share: s.share}, at.Addr(), key)
 	if err != nil {
 		_ = at.Close()
 		return err

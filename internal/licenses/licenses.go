@@ -37,6 +37,7 @@ func Parts() []Part {
 		module("github.com/disintegration/imaging", "MIT"),
 		module("github.com/jung-kurt/gofpdf", "MIT"),
 		module("github.com/lucasb-eyer/go-colorful", "MIT"),
+		module("github.com/piglig/go-qr", "MIT"),
 		module("github.com/spf13/pflag", "BSD-3-Clause"),
 		module("github.com/richardlehane/mscfb", "Apache-2.0"),
 		module("github.com/richardlehane/msoleps", "Apache-2.0"),

@@ -177,3 +177,6 @@ export const chip = c => svg("svg", { class: "chip", viewBox: "-100 -100 200 200
 
 // pageID is how the table knows this page.
 export const pageID = () => token.split(".")[0]
+
+// hold keeps a token that another door gave.
+export const hold = t => { token = t }

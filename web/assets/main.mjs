@@ -2,12 +2,12 @@
 import { boot, listen, oops, fill, $ } from "/assets/base.mjs"
 
 if (location.search.includes("key=")) history.replaceState(null, "", "/")
-const places = { start: "start", work: "work", chart: "chart", drills: "drills", print: "print", placing: "placing" }
+const places = { start: "start", work: "work", chart: "chart", drills: "drills", print: "print", placing: "placing", share: "share" }
 if (places[boot.place]) {
   document.querySelector("nav [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" })
   try {
     const place = await import("/assets/" + places[boot.place] + ".mjs")
-    listen()
+    if (boot.place !== "share") listen()
     await place.begin()
   } catch (e) {
     fill($("news"), oops(e.what ? e : { what: e.message }))

@@ -16,6 +16,7 @@ export async function begin() {
     return
   }
   saving("saved")
+  if (!boot.share) sharing(await get(kit + "/share"))
   on("placed", e => { if (e.kit === boot.kit && e.page !== pageID()) load() })
   on("again", load)
   on("edited", e => { if (e.kit === boot.kit) load() })
@@ -37,7 +38,7 @@ function build() {
     el("div", { class: "table" },
       el("div", { class: "board" }, el("canvas", { id: "sheet", role: "img", "aria-label": w("placing.board") })),
       el("div", { class: "boxes" }, el("div", { class: "hand" }, el("div", { id: "now" }), el("div", { class: "go" }, el("button", { class: "btn first wide", id: "set", onclick: set }, w("placing.set")), el("button", { class: "btn wide", id: "back", onclick: undo }, w("changes.undo")))),
-        el("div", { id: "placingnews", role: "status" }), el("div", { id: "then" }), el("h2", {}, w("placing.all")), el("div", { id: "allhere", class: "containers" })))))
+        el("div", { id: "placingnews", role: "status" }), el("div", { id: "then" }), el("h2", {}, w("placing.all")), el("div", { id: "allhere", class: "containers" }), el("div", { id: "share" })))))
 }
 
 async function load() {
@@ -45,6 +46,12 @@ async function load() {
   fill($("pick"), all.sections.map((s, i) => [i, s]).sort((a, b) => a[1].step - b[1].step).map(([i, s]) => el("option", { value: String(i) }, w("placing.option", s.step, s.name, s.left ? few("count.drills", s.left) : w("placing.done")))))
   if (at < 0 || at >= all.sections.length) at = all.next[0] ?? all.order[0]
   await go(at)
+}
+
+// refresh looks whether another page ticked something off.
+export async function refresh() {
+  const now = await get(api + "/placing", { once: true }).catch(() => null)
+  if (now && (now.set !== all.set || now.mark !== all.mark)) await load()
 }
 
 async function go(i) {
@@ -205,4 +212,14 @@ function keys(e) {
   else if (e.key === "[" || e.key === "]") { const k = all.order.indexOf(at) + (e.key === "]" ? 1 : -1); if (all.order[k] !== undefined) go(all.order[k]) }
   else return
   e.preventDefault()
+}
+
+// sharing lets a tablet in, and says before it does what that exposes.
+function sharing(s) {
+  const act = path => async () => { try { sharing(await post(kit + path)) } catch (e) { fill($("placingnews"), oops(e)) } }
+  fill($("share"), el("h2", {}, w("share.title")),
+    !s.may ? el("p", { class: "quiet small" }, w("share.off"))
+      : !s.address ? [el("p", { class: "small" }, w("share.warns")), el("p", {}, el("button", { class: "btn", id: "sharing", onclick: act("/share") }, w("share.start")))]
+      : [el("p", { class: "small" }, w("share.scan")), svg("svg", { class: "qr", viewBox: `-4 -4 ${s.code.size + 8} ${s.code.size + 8}`, role: "img", "aria-label": w("share.code") }, svg("rect", { x: -4, y: -4, width: s.code.size + 8, height: s.code.size + 8, fill: "#fff" }), svg("path", { d: s.code.path, fill: "#000" })),
+        el("p", { class: "small" }, el("code", { id: "shareaddress" }, s.address)), el("p", {}, el("button", { class: "btn", onclick: act("/unshare") }, w("share.stop")))])
 }
