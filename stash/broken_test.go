@@ -67,7 +67,7 @@ func TestALineChangedByHand(t *testing.T) {
 		"return": func() error { _, err := l.Return(ctx, day, modelKits[0], Back{}); return err },
 		"undo":   func() error { _, _, err := l.Undo(ctx, day); return err },
 	} {
-		assert.ErrorContains(t, do(), name+" has to wait: "+l.Path()+" is broken at line 3: ")
+		assert.ErrorContains(t, do(), name+" has to wait, as "+l.Path()+" is broken: line 3: ")
 	}
 	_, err := l.Add(ctx, day, Amount{Key: modelKeys[2], Drills: 1})
 	require.NoError(t, err, "what comes in need not wait")

@@ -134,14 +134,14 @@ func (l *Ledger) sound(what string) error {
 	if len(l.faults) == 0 {
 		return nil
 	}
-	return say.Failed("kitwright stash repair shows it and asks what it should say", "%s has to wait: %s is broken at %s%s", what, l.path, l.faults[0], andMore(len(l.faults)-1))
+	return say.Failed("kitwright stash repair shows it and asks what it should say", "%s has to wait, as %s is broken: %s%s", what, l.path, l.faults[0], andMore(len(l.faults)-1))
 }
 
 func andMore(n int) string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", and in %d more places", n)
+	return fmt.Sprintf(", and %s", say.Count(n, "more fault"))
 }
 
 // History returns the lines of the colors that fit, in the order they were

@@ -31,7 +31,7 @@ func poolCommand() command {
 			than once. Every seat gets its extra. With --bags the cheapest mix of bags is found for each color
 			over all seats, and what that saves over buying for each kit alone is told; --own takes off what
 			your stash holds. -o writes the list as a table with a column for each seat: how many drills to
-			pour. Count in small parts and adhesives when children sit among them: see Take care in the README.`,
+			pour. Where children sit at the table, mind small parts, blades and adhesives.`,
 		example: "kitwright pool --bags 200:0.50,1000:1.80,5000:7 ginger-kit gull-kit -o class.csv",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			p := pooling{supply: plan.DefaultSupply()}

@@ -433,6 +433,7 @@ func TestStandInsAreSwapped(t *testing.T) {
 	errs := fails(t, 1, "stash", "stand-ins", "boxed.csv")
 	assert.Contains(t, errs, "boxed.csv, line 5: the card seaside has no color \"SR-0O7\"; SR-007 is on it")
 	fails(t, 2, "stash", "stand-ins", "--apart", "-1", "cat-kit")
+	assert.Contains(t, fails(t, 2, "stash", "stand-ins", "--within", "31", "cat-kit"), "--within takes up to 30")
 }
 
 // BenchmarkStashList lists a stash of 100,000 lines, as a person asks for it.

@@ -78,6 +78,9 @@ func (s *standing) run(ctx context.Context, e env, args []string) error {
 	if err := s.form.check(); err != nil {
 		return err
 	}
+	if s.within > stash.MostWithin {
+		return say.Usage("a color that far away is no stand-in", "{within} takes up to %d", stash.MostWithin)
+	}
 	l, err := s.place.open(e, s.cards)
 	if err != nil {
 		return err
