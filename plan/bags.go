@@ -88,13 +88,14 @@ func (b *Bags) Set(text string) error {
 func (b *Bags) Type() string { return "drills:price,..." }
 
 // bagParts splits a list of bags. A comma behind a price that has no point or
-// comma yet, with a bare number behind it, is that price's.
+// comma yet, with one or two bare digits behind it, is that price's; three may
+// be a bag whose price was forgotten.
 func bagParts(text string) (parts []string) {
 	if strings.Contains(text, ";") {
 		return strings.Split(text, ";")
 	}
 	for _, p := range strings.Split(text, ",") {
-		if last := len(parts) - 1; last >= 0 && strings.Contains(parts[last], ":") && !strings.ContainsAny(parts[last], ",.") && !strings.Contains(p, ":") {
+		if last := len(parts) - 1; last >= 0 && strings.Contains(parts[last], ":") && !strings.ContainsAny(parts[last], ",.") && !strings.Contains(p, ":") && len(strings.TrimSpace(p)) < 3 {
 			parts[last] += "," + p
 			continue
 		}

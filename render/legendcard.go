@@ -78,8 +78,12 @@ func (l *legendCard) layOut(width float64) {
 		wide(&l.buy, cardType, letters.Bold, say.Number(b.Buy))
 		wide(&l.yours, cardType, letters.Bold, letters.Clean(l.kit.YourCode(e.Drill)))
 	}
+	for _, b := range l.list.Lines { // bags stand below the three numbers
+		need := letters.Width(letters.Regular, small, timesSign(l.list.Supply.Bags.Words(b.Bags)))
+		l.buy = max(l.buy, min(need, 0.4*width)-l.drills-l.extra-2*cardGap)
+	}
 	l.symbol, l.yours = min(l.symbol, 0.2*width), min(l.yours, 0.25*width)
-	const least = 34.0
+	const least = 26.0
 	rest := func() float64 {
 		sum, gaps := cardRow-1.8+l.stick()+cardSwatch+l.number+l.drills+l.extra+l.buy, 7.0
 		for _, w := range []float64{l.symbol, l.yours} {
@@ -234,10 +238,11 @@ func (l *legendCard) rows(x, y, row float64, entries []int) []pdf.Op {
 		text(at.extra, cardType, up(bags), pdf.Right, letters.Regular, say.Number(b.Extra))
 		text(at.buy, cardType, up(bags), pdf.Right, letters.Bold, say.Number(b.Buy))
 		size := cardSmall
-		for room := l.drills + l.extra + l.buy + 2*cardGap + 6; size > small && letters.Width(letters.Regular, size, bags) > room; {
+		room := l.drills + l.extra + l.buy + 2*cardGap
+		for size > small && letters.Width(letters.Regular, size, bags) > room {
 			size = max(size-0.25, small)
 		}
-		text(at.buy, size, 2.3, pdf.Right, letters.Regular, bags)
+		text(at.buy, size, 2.3, pdf.Right, letters.Regular, letters.Shorten(letters.Regular, size, room, bags))
 		below := mid + row/2
 		ops = append(ops, pdf.Line{X1: x, Y1: below, X2: x + l.width, Y2: below, W: hair, Ink: faint})
 	}
