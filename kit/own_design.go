@@ -26,6 +26,9 @@ func (t *task) chooseOwned(ctx, search context.Context, w wanted, opt quantize.O
 	if err != nil {
 		return nil, err
 	}
+	if found == nil {
+		return nil, say.Failed("let it search on", "the search was stopped before it had found enough drills")
+	}
 	sel := &found.Selection
 	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, supplied: found, what: t.objective(w) + ", of what is owned", stopped: w.stopped || stopped}
 	if prove {

@@ -37,7 +37,7 @@ func (k *Kit) Words() []say.Text {
 		said = say.Textf("%s; the difference bought %s.", text, spent)
 	}
 	lines := []say.Text{said, say.Textf("Under 2 is hard to see side by side, over 5 is plain: our reading, no source.")}
-	if k.Own != nil {
+	if k.Own != nil && (k.Edits == nil || len(k.Edits.InForce()) == 0) { // it is about the kit as it was made
 		lines = append(lines, k.Own.words(k)...)
 	}
 	switch {

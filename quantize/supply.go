@@ -62,7 +62,8 @@ func (s *Short) Error() string {
 }
 
 // Supplied chooses colors for the picture from a supply. When ctx ends it
-// returns the best so far, and ctx.Err().
+// returns the best so far, nil where that has not room for all cells, and
+// ctx.Err().
 func (p *Problem) Supplied(ctx context.Context, want Supply) (*Supplied, error) {
 	s, err := p.supplier(want)
 	if err != nil {

@@ -157,7 +157,10 @@ func (s *supplier) choose(ctx context.Context) (*supplySet, error) {
 		}
 	}
 	s.remember(set)
-	if set.short > 0 {
+	switch {
+	case set.short > 0 && ctx.Err() != nil:
+		return nil, ctx.Err()
+	case set.short > 0:
 		return nil, &Short{Cells: s.g.cells, Room: s.g.cells - set.short, Color: -1}
 	}
 	return set, nil

@@ -356,3 +356,21 @@ func TestScarceDrillsGoWhereTheyCount(t *testing.T) {
 		assert.Less(t, focused, 1.02*plain)
 	}
 }
+
+// A search that is ended at once still keeps to the rooms, or has nothing.
+func TestSuppliedStops(t *testing.T) {
+	g := demoGrid(t, 30, 40)
+	card := munsell(t)
+	p, err := Prepare(g, card)
+	require.NoError(t, err)
+	rng := rand.New(rand.NewPCG(12, 11))
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	want := Supply{Options: Options{K: 10}, Room: owning(rng, len(card), 30, len(g.Cells), 6)}
+	s, err := p.Supplied(ctx, want)
+	require.ErrorIs(t, err, context.Canceled)
+	checkSupplied(t, p, want, s)
+	s, err = p.Supplied(ctx, Supply{Options: Options{K: 10}, Room: owning(rng, len(card), 3, len(g.Cells), .1), Buy: 2})
+	require.ErrorIs(t, err, context.Canceled)
+	require.Nil(t, s)
+}

@@ -21,6 +21,9 @@ func (r *photoRun) ownStock(e env, o *kit.Order, card *palettes.Card) error {
 	if !o.Own {
 		return nil
 	}
+	if p := r.print; p != nil && p.Copies > 1 {
+		return say.Usage("leave out one of them", "{own} counts drills for one picture, and {copies} asks for %d", int(p.Copies))
+	}
 	if p := r.print; p != nil && o.Spare == kit.DefaultOrder().Spare {
 		o.Spare = spareOf(*p)
 	}

@@ -84,6 +84,7 @@ func TestChartFromTheStash(t *testing.T) {
 	assert.Equal(t, "0%,0,300", readOwn(t, "bare").Order["own-extra"])
 
 	assert.Contains(t, fails(t, 2, "chart", "--demo", "--buy", "2"), "--buy says what may be bought beside what you own")
+	assert.Contains(t, fails(t, 2, with("--copies", "3")...), "--own counts drills for one picture")
 	assert.Contains(t, fails(t, 2, with("--keep", "SR-002")...), "--keep names SR-002, of which you own none")
 	assert.Contains(t, fails(t, 2, with("--stock", "SR-201=5")...), `--stock: the card "seaside" has no color "SR-201"`)
 }
