@@ -42,6 +42,9 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	}
 	done()
 	say.Step(ctx, "setting the drills", 0, 0)
+	if err := t.exchange(ctx, c.Calm, w, d); err != nil {
+		return nil, err
+	}
 	d.cells, err = t.place(ctx, c.Calm, w.opt, d)
 	return d, err
 }
@@ -126,11 +129,21 @@ func (t *task) photoOnly() []uint16 {
 	return w
 }
 
-// place lays the colors of a selection for eyes near and two meters away. The
-// usual pitch of the drills counts, not the order's: a pitch corrected for a
-// printer must not move drills.
-func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, d *design) ([]uint16, error) {
-	sel := d.sel
+// place lays the colors of a selection.
+func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, d *design) (cells []uint16, err error) {
+	how := t.laying(calm, opt, d.sel)
+	if d.supplied != nil {
+		if how.Supply, err = t.counted(ctx, opt, d.supplied); err != nil {
+			return nil, err
+		}
+	}
+	return place.Place(ctx, t.grid, t.colors(d.sel.Chosen), how)
+}
+
+// laying says how the colors of a selection are laid: for eyes near and two
+// meters away. The usual pitch of the drills counts, not the order's: a pitch
+// corrected for a printer must not move drills.
+func (t *task) laying(calm float64, opt quantize.Options, sel *quantize.Selection) place.Options {
 	fixed := make([]int32, len(sel.Cells))
 	for i := range fixed {
 		fixed[i] = -1
@@ -138,16 +151,9 @@ func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, d 
 			fixed[i] = int32(sel.Cells[i])
 		}
 	}
-	how := place.Options{
+	return place.Options{
 		Calm: calm, PerDegree: lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000), Weight: both(opt.Weight, opt.Focus), Fixed: fixed,
 	}
-	if d.supplied != nil {
-		var err error
-		if how.Supply, err = t.counted(ctx, opt, d.supplied); err != nil {
-			return nil, err
-		}
-	}
-	return place.Place(ctx, t.grid, t.colors(sel.Chosen), how)
 }
 
 // objective says in words what a choice of colors makes least.

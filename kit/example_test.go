@@ -43,7 +43,7 @@ func ExampleOpen() {
 			fmt.Println(err)
 			return
 		}
-		fmt.Println(len(k.Chart.Legend), "colors, proven:", k.Quality.Proven)
+		fmt.Println(len(k.Chart.Legend), "colors, proven:", k.Quality.MeanProven)
 	}
 	// Output:
 	// 8 colors, proven: true

@@ -166,6 +166,9 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 	if err != nil {
 		return nil, err
 	}
+	if err := t.exchange(ctx, calm, w, d); err != nil {
+		return nil, err
+	}
 	if d.cells, err = t.place(ctx, calm, w.opt, d); err != nil {
 		return nil, err
 	}

@@ -33,7 +33,18 @@ func Judge(g *lab.Grid, colors []lab.Color, cells []uint16, opt Options) (energy
 		}
 	}
 	far := l.farEnergy(g)
-	sum := int64(math.Round(far))
+	sum := l.energy(g)
+	for share := range 5 {
+		s := float64(float64(share) / 4)
+		b := float64((2-s)*s*far) + float64(l.dual(s))
+		bound = math.Max(bound, b/unit)
+	}
+	return float64(sum) / unit, math.Min(bound, float64(sum)/unit)
+}
+
+// energy is the sum that is lowered, anew from the cells, in costs.
+func (l *layer) energy(g *lab.Grid) int64 {
+	sum := int64(math.Round(l.farEnergy(g)))
 	for y := range l.rows {
 		for x := range l.cols {
 			q := l.place(x, y)
@@ -45,12 +56,7 @@ func Judge(g *lab.Grid, colors []lab.Color, cells []uint16, opt Options) (energy
 			}
 		}
 	}
-	for share := range 5 {
-		s := float64(float64(share) / 4)
-		b := float64((2-s)*s*far) + float64(l.dual(s))
-		bound = math.Max(bound, b/unit)
-	}
-	return float64(sum) / unit, math.Min(bound, float64(sum)/unit)
+	return sum
 }
 
 // edges are the offsets to half of a cell's neighbors: the other half is seen

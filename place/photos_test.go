@@ -31,6 +31,7 @@ type sample struct {
 	path   string
 	grid   *lab.Grid
 	card   []lab.Color
+	chosen []int // indices of the card
 	colors []lab.Color
 	far    [2]*lab.FarView // from 2 and 4 m
 }
@@ -66,6 +67,7 @@ func samples(t testing.TB, first int) (list []*sample) {
 		}
 		sel, err := quantize.Select(context.Background(), one.grid, one.card, quantize.Options{K: 24, Rare: o.Rare})
 		require.NoError(t, err)
+		one.chosen = sel.Chosen
 		for _, j := range sel.Chosen {
 			one.colors = append(one.colors, one.card[j])
 		}
@@ -75,6 +77,23 @@ func samples(t testing.TB, first int) (list []*sample) {
 		list = append(list, one)
 	}
 	return list
+}
+
+// exchange swaps colors for others that lay better, as a chart does.
+func (s *sample) exchange(t testing.TB) {
+	p, err := quantize.Prepare(s.grid, s.card)
+	require.NoError(t, err)
+	opt := quantize.Options{K: len(s.chosen), Rare: kit.DefaultOrder().Rare}
+	price := p.Price(opt)
+	most := 1.02 * float64(price(s.chosen))
+	now, err := place.Exchange(context.Background(), s.grid, s.chosen, place.Options{Calm: .5}, place.Exchanges{
+		From: s.card, Allow: func(now []int) bool { return float64(price(now)) <= most },
+	})
+	require.NoError(t, err)
+	s.chosen, s.colors = now, nil
+	for _, j := range now {
+		s.colors = append(s.colors, s.card[j])
+	}
 }
 
 // figures of a laid picture, or their means.

@@ -18,8 +18,8 @@ import (
 
 // TestSheets makes a contact sheet of each photo in the folder that
 // KITWRIGHT_SHEETS names, to be looked at: photo, nearest colors, error
-// diffusion, what the kitwright that KITWRIGHT_BEFORE names makes of it, calm
-// 0, the default and calm 1; near above, as from two meters below.
+// diffusion, what the kitwright that KITWRIGHT_BEFORE names makes of it, and with
+// colors exchanged calm 0, the default and calm 1; near above, as from two meters below.
 func TestSheets(t *testing.T) {
 	folder := os.Getenv("KITWRIGHT_SHEETS")
 	if folder == "" {
@@ -31,6 +31,7 @@ func TestSheets(t *testing.T) {
 		if before := os.Getenv("KITWRIGHT_BEFORE"); before != "" {
 			pictures = append(pictures, chartOf(t, before, s))
 		}
+		s.exchange(t)
 		for _, calm := range []float64{0, .5, 1} {
 			pictures = append(pictures, s.made(s.lay(t, calm)))
 		}

@@ -1,0 +1,49 @@
+package kit
+
+import (
+	"context"
+	"slices"
+
+	"kitwright/internal/say"
+	"kitwright/place"
+	"kitwright/quantize"
+)
+
+// dearer is how much more than the best of all choices other colors may cost
+// that lay better, by what was asked for: so rare colors stay. (Measured: of
+// the plain mean hardly anything is given up.)
+const dearer = 1.02
+
+// exchange swaps colors of a choice for others that lay better, and says so in
+// the objective. What the search proved stays true: it is told of the plain
+// mean, and the bound of what was asked for is kept beside the colors' own cost.
+// Where drills are counted, colors stay as they were chosen.
+func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) error {
+	opt := w.opt
+	opt.K = len(d.sel.Chosen)
+	if d.stopped || d.supplied != nil || opt.Effort <= quantize.Quick {
+		return nil
+	}
+	say.Step(ctx, "looking for colors that lay better", 0, 0)
+	price := t.problem.Price(opt)
+	most := int64(dearer * float64(d.sel.Cost))
+	now, err := place.Exchange(ctx, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
+		From: labs(t.card), Out: opt.Avoid, Stay: t.keepEnds(opt, w.ends),
+		Allow: func(now []int) bool { return price(now) <= most },
+	})
+	if err != nil || slices.Equal(now, d.sel.Chosen) {
+		return err
+	}
+	n := 0
+	for i, j := range now {
+		if j != d.sel.Chosen[i] {
+			n++
+		}
+	}
+	opt.Keep = now
+	other := t.problem.Other(now, opt)
+	other.Bound = d.sel.Bound
+	d.sel, d.chosen, d.cells = other, other.Chosen, other.Cells
+	d.what += ", " + plural(n, "color", "colors") + " exchanged for how they are laid"
+	return nil
+}

@@ -1,0 +1,64 @@
+package place
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"kitwright/lab"
+)
+
+// A soft ground of one hue between two colors beside it in hue: one more shade
+// of its own lays better, and comes in for the color that nothing needs. What
+// must stay stays, and what is not allowed is not taken.
+func TestExchange(t *testing.T) {
+	g := shaded(48, 40, lab.Color{L: 60, A: 0, B: -12}, lab.Color{L: 66, A: 0, B: -12})
+	from := []lab.Color{{L: 63, A: 8, B: -12}, {L: 63, A: -8, B: -12}, {L: 20}, {L: 61, A: 0, B: -12}, {L: 65, A: 0, B: -12}, {L: 90}}
+	run := func(ex Exchanges, opt Options) []int {
+		ex.From, opt.Calm = from, .5
+		now, err := Exchange(context.Background(), g, []int{0, 1, 2}, opt, ex)
+		require.NoError(t, err)
+		require.Len(t, now, 3)
+		return now
+	}
+	now := run(Exchanges{}, Options{})
+	assert.Contains(t, now, 3)
+	assert.Contains(t, now, 4)
+	assert.Equal(t, 2, run(Exchanges{Stay: []int{2}}, Options{})[2])
+	assert.NotContains(t, run(Exchanges{Out: []int{4}}, Options{}), 4)
+	assert.Equal(t, []int{0, 1, 2}, run(Exchanges{Allow: func([]int) bool { return false }}, Options{}))
+	fixed := make([]int32, len(g.Cells))
+	for i := range fixed {
+		fixed[i] = -1
+	}
+	fixed[7] = 2
+	assert.Equal(t, 2, run(Exchanges{}, Options{Fixed: fixed})[2], "what a settled cell has stays")
+
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	now, err := Exchange(ctx, g, []int{0, 1, 2}, Options{}, Exchanges{From: from})
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.Equal(t, []int{0, 1, 2}, now)
+}
+
+// The energy never rises by an exchange, and the order of the colors is that of
+// those exchanged.
+func TestExchangeNeverRises(t *testing.T) {
+	g := scene(60, 44)
+	from := append(spread(g, 24), spread(scene(20, 20), 20)...)
+	chosen := []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9}
+	opt := Options{Calm: .5}
+	energy := func(chosen []int) float64 {
+		var colors []lab.Color
+		for _, j := range chosen {
+			colors = append(colors, from[j])
+		}
+		return energyOf(g, colors, lay(t, g, colors, opt), opt)
+	}
+	now, err := Exchange(context.Background(), g, chosen, opt, Exchanges{From: from})
+	require.NoError(t, err)
+	assert.NotEqual(t, chosen, now)
+	assert.Less(t, energy(now), energy(chosen))
+}
