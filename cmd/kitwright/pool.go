@@ -30,7 +30,7 @@ func poolCommand() command {
 			together and pours each seat its own. Each kit named is a seat, so the same one may be named more
 			than once. Every seat gets its extra. With --bags the cheapest mix of bags is found for each color
 			over all seats, and what that saves over buying for each kit alone is told; --own takes off what
-			your stash holds. -o writes the list as a table with a column for each seat: how many drills to
+			your stash holds, so do not name kits that were taken out of it already. -o writes the list as a table with a column for each seat: how many drills to
 			pour. Where children sit at the table, mind small parts, blades and adhesives.`,
 		example: "kitwright pool --bags 200:0.50,1000:1.80,5000:7 ginger-kit gull-kit -o class.csv",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
