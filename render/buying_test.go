@@ -9,6 +9,7 @@ import (
 
 	"kitwright/internal/measure"
 	"kitwright/kit"
+	"kitwright/render/pdf"
 )
 
 // With bags of many sizes, weights, copies and her own codes, short ones and the
@@ -39,7 +40,18 @@ func TestPagesThatTellWhatToBuyAreInOrder(t *testing.T) {
 	stickers := a4
 	require.NoError(t, stickers.LabelSheet.Set("38.1x21.2mm,5x13,4.7x10.7mm,2.5x0mm"))
 	for name, p := range map[string]Print{"a4": a4, "letter": letter, "a class": class, "small paper": tiny, "stickers": stickers} {
-		for kind, pages := range decided(t, k, p) {
+		all := decided(t, k, p)
+		for _, kind := range []string{"canvas", "labels", "legend", "build", "plan"} {
+			found := false
+			for _, pg := range all[kind] {
+				for _, o := range pg.Ops {
+					tx, ok := o.(pdf.Text)
+					found = found || ok && tx.S == "SR-7"
+				}
+			}
+			assert.True(t, found, "%s: %s tells her code", name, kind)
+		}
+		for kind, pages := range all {
 			for i, pg := range pages {
 				isMap := i == 0 && (kind == "read" || kind == "build" || kind == "plan")
 				assert.Empty(t, faults(pg, isMap), "%s: %s, page %d of %d", name, kind, i+1, len(pages))

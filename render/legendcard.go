@@ -220,14 +220,19 @@ func (l *legendCard) rows(x, y, row float64, entries []int) []pdf.Op {
 		ops = append(ops, l.stickOp(at.stick, mid))
 		ops = append(ops, l.skin.swatchOps(e.Drill.RGB, at.swatch, mid-cardSwatch/2, cardSwatch)...)
 		text(at.number, cardType, 0, pdf.Right, letters.Regular, strconv.Itoa(e.Number))
-		name, bags := letters.Shorten(letters.Regular, cardSmall, code, plainName(e.Drill)), timesSign(l.list.Supply.Bags.Words(b.Bags))
+		called, name := cardCode(e.Drill), plainName(e.Drill)
+		if l.yours == 0 { // no column for hers
+			called, name = codeText(l.kit, e.Drill), drillName(l.kit, n)
+		}
+		name = letters.Shorten(letters.Regular, cardSmall, code, name)
+		bags := timesSign(l.list.Supply.Bags.Words(b.Bags))
 		up := func(under string) float64 {
 			if under == "" {
 				return 0
 			}
 			return -1.9
 		}
-		text(at.code, cardType, up(name), pdf.Left, letters.Bold, letters.Shorten(letters.Bold, cardType, code, cardCode(e.Drill)))
+		text(at.code, cardType, up(name), pdf.Left, letters.Bold, letters.Shorten(letters.Bold, cardType, code, called))
 		text(at.code, cardSmall, 2.3, pdf.Left, letters.Regular, name)
 		if yours := letters.Clean(l.kit.YourCode(e.Drill)); yours != "" && l.yours > 0 {
 			text(at.yours, cardType, 0, pdf.Left, letters.Bold, letters.Shorten(letters.Bold, cardType, l.yours, yours))
