@@ -2,7 +2,9 @@ package kit
 
 import (
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"kitwright/internal/say"
 	"kitwright/photo"
@@ -62,6 +64,11 @@ const (
 	nearlyNone  = 0.15 // of the ellipse
 	nearlyAll   = 0.95 // of the picture
 	edgeTouched = 0.03 // of an edge at which the photo goes on
+	nearEdge    = 2    // percent of the photo: a side as near to its edge ends there
+	mostOfPhoto = 0.6  // a pet that fills the photo (this and the next two: tried on one cat, whose exact box is not warned of)
+	shortOf     = 0.18 // of the box
+	filled      = 0.8  // of the box, by an outline that lost nothing
+	sideCrossed = 0.4  // of a side of what was drawn, where the photo goes on: an animal has no such straight side
 )
 
 // doubts says what looks wrong about an outline.
@@ -91,6 +98,7 @@ func (p *Prepared) doubts(m *photo.Mask) (notes []say.Text) {
 	if float64(n) > nearlyAll*float64(all) {
 		notes = append(notes, say.Textf("The outline takes nearly all of the picture, so nothing counts less: draw {subject} closer, or take off the surroundings with {cut}."))
 	}
+	notes = append(notes, p.crossed(m)...)
 	c := p.Layout.Crop
 	for _, edge := range []struct {
 		name       string
@@ -113,6 +121,78 @@ func (p *Prepared) doubts(m *photo.Mask) (notes []say.Text) {
 		}
 	}
 	return notes
+}
+
+// crossed names the sides of what was drawn that the outline lies across for long,
+// though the photo goes on beyond them: there the pet goes on, or something
+// else was taken for it.
+func (p *Prepared) crossed(m *photo.Mask) []say.Text {
+	e, ok := p.Drawn()
+	if !ok {
+		return nil
+	}
+	b := p.light.Subject
+	column, row := e.W/100*float64(m.Cols), e.H/100*float64(m.Rows)
+	var sides []string
+	for _, side := range []struct {
+		name   string
+		inner  bool
+		x, y   float64 // where it begins, in percent of the picture
+		dx, dy float64
+		cells  float64
+	}{
+		{"left", b.X > nearEdge, e.X, e.Y, 0, e.H, row}, {"upper", b.Y > nearEdge, e.X, e.Y, e.W, 0, column},
+		{"right", b.X+b.W < 100-nearEdge, e.X + e.W, e.Y, 0, e.H, row}, {"lower", b.Y+b.H < 100-nearEdge, e.X, e.Y + e.H, e.W, 0, column},
+	} {
+		if !side.inner {
+			continue
+		}
+		in, n := 0, int(math.Ceil(side.cells))
+		for k := range n {
+			at := (float64(k) + 0.5) / float64(n)
+			x := int(math.Floor((side.x + float64(side.dx*at)) / 100 * float64(m.Cols)))
+			y := int(math.Floor((side.y + float64(side.dy*at)) / 100 * float64(m.Rows)))
+			if x >= 0 && y >= 0 && x < m.Cols && y < m.Rows && m.In[y*m.Cols+x] {
+				in++
+			}
+		}
+		if float64(in) > sideCrossed*float64(n) {
+			sides = append(sides, side.name)
+		}
+	}
+	var notes []say.Text
+	if near := b.stopsShort(); len(near) > 0 && float64(m.Count()) < filled*e.W*e.H/1e4*float64(len(m.In)) {
+		notes = append(notes, say.Textf("What you drew takes most of the photo, but stops short of its %s: if your pet goes on to there, draw {subject} up to the edge.", sidesOf(near)))
+	}
+	if len(sides) == 0 {
+		return notes
+	}
+	return append(notes, say.Textf("The outline lies across the %s of what you drew: if your pet goes on there, draw {subject} larger; if not, {cut} takes off what is too much.", sidesOf(sides)))
+}
+
+// stopsShort names the sides of a box around most of the photo that end shortly
+// before its edge: drawn about a pet that fills the photo, they are more often
+// meant to reach it.
+func (b Box) stopsShort() (sides []string) {
+	if b.W*b.H < mostOfPhoto*1e4 {
+		return nil
+	}
+	for _, s := range []struct {
+		name   string
+		gap, w float64
+	}{{"left", b.X, b.W}, {"upper", b.Y, b.H}, {"right", 100 - b.X - b.W, b.W}, {"lower", 100 - b.Y - b.H, b.H}} {
+		if s.gap > nearEdge && s.gap < shortOf*s.w {
+			sides = append(sides, s.name)
+		}
+	}
+	return sides
+}
+
+func sidesOf(names []string) string {
+	if len(names) == 1 {
+		return names[0] + " side"
+	}
+	return strings.Join(names[:len(names)-1], ", ") + " and " + names[len(names)-1] + " sides"
 }
 
 // percent says a share in whole percent.

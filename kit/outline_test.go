@@ -71,6 +71,13 @@ func TestOutlineWords(t *testing.T) {
 	require.Len(t, doubts, 2)
 	assert.Equal(t, "The outline takes nearly nothing of what you drew: draw --subject closer about your pet, or name its parts with --add.",
 		doubts[1].Words(func(s string) string { return "--" + s }))
+	for i := range m.In {
+		m.In[i] = i%20 >= 6 && i%20 < 14 // across the whole upper and lower sides
+	}
+	assert.Contains(t, p.doubts(m)[0].Words(func(s string) string { return "--" + s }), "lies across the upper and lower sides of what you drew")
+	assert.Contains(t, said(t, func(o *Order) { o.Subject = Box{13, 0, 86, 100} }), "stops short of its left side")
+	assert.Equal(t, []string{"left", "lower"}, Box{5, 0, 95, 90}.stopsShort())
+	assert.Empty(t, Box{5, 5, 60, 60}.stopsShort(), "not most of the photo")
 	assert.Contains(t, said(t, func(o *Order) { o.Subject, o.Add = Box{0, 0, 86, 100}, []Box{{0, 0, 100, 100}, {75, 0, 25, 100}} }), "takes nearly all of the picture")
 	assert.Contains(t, said(t, func(o *Order) { o.Subject, o.Crop = Box{30, 20, 40, 60}, Box{30, 0, 70, 100} }), "the left edge")
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/pflag"
 
@@ -17,7 +18,7 @@ func lookCommand() command {
 		name: "look", args: "PHOTO", summary: "see a photo with a grid, to say where your pet and its eyes are",
 		about: `Writes the photo as a picture with a grid of columns A to T and rows 1 to 20, the part that the
 			canvas would show, and, where you gave them, the ellipse about your pet, the outline found from
-			it and the circles about its eyes. Boxes are then named by their first and last cell, as in
+			it (--add and --cut correct it) and the circles about its eyes. Boxes are then named by their first and last cell, as in
 			C4-P19, in percent (left, top, width, height), or in pixels of the photo, as in
 			760px,200px,90px,60px.`,
 		example: "kitwright look ginger.jpg\nkitwright look --size 40x50cm --subject C4-P19 --focus F6-H7 ginger.jpg",
@@ -31,7 +32,7 @@ func lookCommand() command {
 			order := kit.DefaultOrder()
 			all := pflag.NewFlagSet("order", pflag.ContinueOnError)
 			order.Bind(all)
-			for _, name := range []string{"size", "grid", "turn", "fit", "crop", "crop-to", "caption", "caption-size", "border", "drill", "pitch", "subject", "focus"} {
+			for _, name := range []string{"size", "grid", "turn", "fit", "crop", "crop-to", "caption", "caption-size", "border", "drill", "pitch", "subject", "add", "cut", "focus"} {
 				fs.AddFlag(all.Lookup(name))
 			}
 			run.pixels = pixelBoxes{}
@@ -81,11 +82,20 @@ func (r *photoRun) look(ctx context.Context, e env, args []string, o kit.Order, 
 	if r.quiet {
 		return nil
 	}
+	var notes strings.Builder
+	for _, note := range prep.OutlineWords(prep.Picture(o.Choice)) {
+		for _, l := range wrap(note.Words(asFlag), helpWidth) {
+			fmt.Fprintln(&notes, l)
+		}
+	}
+	if notes.Len() > 0 {
+		notes.WriteByte('\n')
+	}
 	_, err = fmt.Fprintf(e.stdout, `%s  the photo with its grid
 
-Name boxes by their first and last cell, as in --subject C4-P19 --focus F6-H7, and look again.
+%sName boxes by their first and last cell, as in --subject C4-P19 --focus F6-H7, and look again.
 Then:
   %s
-`, r.out, shellLine(next...))
+`, r.out, notes.String(), shellLine(next...))
 	return err
 }

@@ -25,15 +25,22 @@ const (
 // M.-P. Jolly, "Interactive graph cuts", ICCV 2001, 105-112; repeated as in
 // C. Rother, V. Kolmogorov, A. Blake, "GrabCut", ACM Transactions on Graphics
 // 23 (2004) 309-314) between what color, texture and the box say of each cell,
-// and the edges in the picture. In the first round all of the box is taught
+// the edges in the picture, and how far a cell is from the ground along the
+// shortest way there ([paths]). In the first round all of the box is taught
 // as subject, ground between the legs too; so what divides it is set where
 // what was learned falls into two (N. Otsu, IEEE SMC 9 (1979) 62-66). From then
 // on a cell is judged only by trees that never saw its part of the picture:
 // otherwise ground once taken for subject would stay so for ever.
-func cut(l *photo.Linear, d drawn) (*photo.Mask, []int32) {
+//
+// finer is the same picture with twice the cells each way; nil = not known.
+func cut(l, finer *photo.Linear, d drawn) (*photo.Mask, []int32) {
 	cols, rows := l.Cols, l.Rows
 	colors := l.Leveled()
-	data := featuresOf(colors, cols, rows)
+	var texture []lab.Color
+	if finer != nil {
+		texture = finer.Leveled()
+	}
+	data := featuresOf(colors, texture, cols, rows)
 	m := &photo.Mask{Cols: cols, Rows: rows, In: make([]bool, len(colors)), By: byEllipse}
 	teach := lessons{says: make([]bool, len(colors)), weight: make([]uint8, len(colors)), part: parts(d, cols)}
 	start := d.ring()
@@ -50,7 +57,7 @@ func cut(l *photo.Linear, d drawn) (*photo.Mask, []int32) {
 	links := linksOf(colors, cols, rows)
 	f := newFlow(cols, rows)
 	score := make([]int32, len(colors))
-	threshold := int32(0)
+	threshold, apart := int32(0), []int32(nil)
 	for round := range rounds {
 		teach.balance()
 		trees := grow(data, teach, round > 0)
@@ -61,13 +68,14 @@ func cut(l *photo.Linear, d drawn) (*photo.Mask, []int32) {
 		})
 		if round == 0 {
 			threshold = dividing(score, d)
+			apart = paths(colors, score, cols, rows, d)
 		}
 		f.reset(links)
 		for i := range score {
 			if round == 0 {
-				score[i] += d.pull[i] - threshold
+				score[i] += d.pull[i] + apart[i] - threshold
 			} else {
-				score[i] += d.pull[i] / pullLater
+				score[i] += (d.later[i] + apart[i]) / pullLater
 			}
 			if d.fixed[i] != 0 {
 				score[i] = sure * perUnit * int32(d.fixed[i])
@@ -197,7 +205,7 @@ func (f *flow) reset(arcs []int32) {
 // the box: a second animal, a paw beyond a twig. Farther out it is the ground
 // that looks like the subject.
 func whole(m *photo.Mask, d drawn) {
-	const within, small = 0.9, 50
+	const within, small = 0.9, 15
 	part, sizes := regions(m, true)
 	inside, said := make([]int, len(sizes)), make([]bool, len(sizes))
 	for i, p := range part {

@@ -125,7 +125,7 @@ func TestCutOfADrawing(t *testing.T) {
 			}
 			l.Cells = append(l.Cells, c)
 		}
-		m, _ := cut(l, draw(photo.Ellipse{X: 27, Y: 20, W: 46, H: 66}, all, cols, rows))
+		m, _ := cut(l, nil, draw(photo.Ellipse{X: 27, Y: 20, W: 46, H: 66}, all, cols, rows))
 		wrong := 0
 		for i := range m.In {
 			if m.In[i] != in(i%cols, i/cols) {
@@ -143,7 +143,7 @@ func TestCutOfOddOnes(t *testing.T) {
 	for _, size := range [][2]int{{1, 1}, {2, 1}, {1, 7}, {3, 3}, {40, 30}} {
 		l := &photo.Linear{Cols: size[0], Rows: size[1], Cells: make([][3]float64, size[0]*size[1])}
 		for _, e := range []photo.Ellipse{{X: 0, Y: 0, W: 100, H: 100}, {X: -50, Y: -50, W: 200, H: 200}, {X: 40, Y: 40, W: 1, H: 1}, {X: 300, Y: 300, W: 10, H: 10}, {X: -500, Y: -500, W: 1100, H: 1100}} {
-			m, _ := cut(l, draw(e, all, size[0], size[1]))
+			m, _ := cut(l, nil, draw(e, all, size[0], size[1]))
 			assert.Len(t, m.In, len(l.Cells), "%v %v", size, e)
 		}
 	}

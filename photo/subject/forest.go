@@ -64,7 +64,7 @@ const (
 	forestTries = 6    // forks tried at each branch
 	forestLeaf  = 24   // cells in the smallest leaf
 	forestBag   = 6000 // cells that a tree learns from, about
-	shadeTrees  = 4    // one tree in so many goes by hue, saturation and texture alone, which shade does not change
+	shadeTrees  = 4    // one tree in so many goes by hue, saturation and texture alone, which shade does not change, and one without the finest texture
 )
 
 // grow makes a forest. The features of cell i are at i*features.
@@ -82,9 +82,12 @@ func grow(data []int16, l lessons, crossed bool) *forest {
 	}
 	step := max(1, (len(cells)+bag-1)/bag)
 	par.Rows(forestTrees, func(t int) {
-		g := grower{data: data, lessons: l, dice: uint32(2*t + 1)}
-		if t%shadeTrees == shadeTrees-1 {
+		g := grower{data: data, lessons: l, to: features, dice: uint32(2*t + 1)}
+		switch t % shadeTrees {
+		case shadeTrees - 1:
 			g.from = firstShadeless
+		case 1:
+			g.to = firstFine
 		}
 		var mine []int32
 		for k := 0; k < len(cells); k += step {
@@ -128,6 +131,7 @@ type grower struct {
 	lessons
 	data []int16
 	from int // the first feature it may go by
+	to   int // and the first that it may not
 	dice uint32
 	tree []branch
 }
@@ -162,7 +166,7 @@ func (g *grower) branch(cells []int32, depth int) {
 	}
 	best, fork := math.Inf(-1), branch{feature: -1}
 	for range forestTries {
-		feature := g.from + g.next(features-g.from)
+		feature := g.from + g.next(g.to-g.from)
 		least, most := int16(math.MaxInt16), int16(math.MinInt16)
 		for _, i := range cells {
 			v := g.data[int(i)*features+feature]

@@ -157,6 +157,7 @@ func (a traced) overlap(got, want []bool, cols, rows int) (iou, head float64) {
 // rectangle) on the same cells of the same photos, from the same boxes.
 const grabCut = `
 import sys, numpy as np, cv2
+cv2.setNumThreads(1)
 for line in sys.stdin:
     name, cols, rows, x, y, w, h = line.split()
     cols, rows = int(cols), int(rows)
@@ -259,9 +260,9 @@ func TestOutlinesBesideGrabCut(t *testing.T) {
 	t.Logf("exact: ours %.3f, GrabCut %.3f; sloppy: ours %.3f, GrabCut %.3f", ours[0]/n, theirs[0]/n, ours[1]/n, theirs[1]/n)
 	t.Logf("looked at while tuning: %.3f and %.3f; held out: %.3f and %.3f", sets[0][0]/count[0], sets[0][1]/count[0], sets[1][0]/count[1], sets[1][1]/count[1])
 	t.Logf("exact boxes that lose more than a quarter of a head: ours %d, GrabCut %d", heads[0], heads[1])
-	for kind, least := range [2]float64{0.85, 0.80} {
+	for kind, least := range [2]float64{0.875, 0.81} {
 		assert.Greater(t, ours[kind], theirs[kind])
 		assert.Greater(t, ours[kind]/n, least)
 	}
-	assert.LessOrEqual(t, heads[0], 1, "heads")
+	assert.Zero(t, heads[0], "heads")
 }

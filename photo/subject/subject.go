@@ -133,7 +133,7 @@ func (o *Outline) about() {
 		}
 	}
 	var score []int32
-	o.mask, score = cut(p.Linear(o.win, w, v), d)
+	o.mask, score = cut(p.Linear(o.win, w, v), p.Linear(o.win, 2*w, 2*v), d)
 	tidy(o.mask)
 	o.Weak = weakest(o.mask, score)
 }

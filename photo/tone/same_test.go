@@ -23,7 +23,7 @@ func TestSubjectAndToneAreTheSameEverywhere(t *testing.T) {
 	cat, err := photo.Read(context.Background(), bytes.NewReader(photo.Demo()), photo.Limits{})
 	require.NoError(t, err)
 	m := subject.Locate(cat, photo.Crop{}, subject.Hints{About: []photo.Ellipse{{X: 2, Y: 5, W: 80, H: 90}}}).On(photo.Crop{}, 160, 106)
-	assert.Equal(t, "32f5ca720246c6df", hash(m.In), "subject")
+	assert.Equal(t, "8f8a6cc22fd1a3c1", hash(m.In), "subject")
 
 	dark := scaled(cat.Linear(photo.Crop{}, 160, 106), func(int, [3]float64) float64 { return 0.05 })
 	toned, _ := Apply(dark, m, false)
@@ -33,7 +33,7 @@ func TestSubjectAndToneAreTheSameEverywhere(t *testing.T) {
 			cells = append(cells, int32(math.Round(v*4096)))
 		}
 	}
-	assert.Equal(t, "85b797be5e55a1b0", hash(cells), "tone")
+	assert.Equal(t, "70c5224039182448", hash(cells), "tone")
 }
 
 func hash(v any) string {
