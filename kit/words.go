@@ -18,7 +18,7 @@ func (k *Kit) Words() []say.Text {
 	}
 	photo := "photo"
 	if k.Tone.Stops > 0 {
-		photo = "brightened photo"
+		photo = "photo, " + k.Tone.Brightened() + ","
 	}
 	text := fmt.Sprintf("%.2f off the %s on average", q.MeanMiss, photo)
 	if q.SubjectMiss > 0 {

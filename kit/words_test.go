@@ -39,7 +39,7 @@ func TestQualityLines(t *testing.T) {
 	keep = "SR-041"
 	assert.Contains(t, of(unnamed, false), "bought what --rare and --keep asked for and calm")
 	stops = 1.5
-	assert.Contains(t, of(best, false), "3.27 off the brightened photo on average")
+	assert.Contains(t, of(best, false), "3.27 off the photo, made 2.8 times as bright, on average")
 	stops = 0
 	injected := bought
 	injected.Bought = "red {colors}"

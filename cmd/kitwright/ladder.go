@@ -180,8 +180,8 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 	if all {
 		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))
 	}
-	if stops := prep.Picture(c).Tone.Stops; stops > 0 {
-		notes = append(notes, fmt.Sprintf("The photo was brightened by %.1f stops: all figures are off the brightened photo.", stops))
+	if done := prep.Picture(c).Tone.Brightened(); done != "" {
+		notes = append(notes, fmt.Sprintf("The photo was %s: all figures are off what came of it.", done))
 	}
 	if card.Builtin {
 		notes = append(notes, kit.ReferenceNote)

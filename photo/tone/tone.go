@@ -26,7 +26,7 @@ type Changes struct {
 func (t Changes) Words() string {
 	var words []string
 	if t.Stops != 0 {
-		words = append(words, fmt.Sprintf("made %.1f times as bright", math.Exp2(t.Stops)))
+		words = append(words, t.Brightened())
 	}
 	if t.Lift != 0 {
 		words = append(words, "darks lifted")
@@ -38,6 +38,15 @@ func (t Changes) Words() string {
 		words = append(words, "sharpened")
 	}
 	return strings.Join(words, ", ")
+}
+
+// Brightened says how much brighter the picture was made: "made 4.0 times as
+// bright"; nothing where it was not.
+func (t Changes) Brightened() string {
+	if t.Stops == 0 {
+		return ""
+	}
+	return fmt.Sprintf("made %.1f times as bright", math.Exp2(t.Stops))
 }
 
 // Limits and triggers of the tone, all in L* unless said otherwise. They were
