@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -69,7 +70,7 @@ func editCommand() command {
 					edits[0].Act = kit.Redo
 				}
 				if len(asked) > 0 {
-					card, err := cardOf(e, cards, k, string(cardName))
+					card, err := cardOf(e, cards, k, from, string(cardName))
 					if err != nil {
 						return err
 					}
@@ -91,13 +92,19 @@ func (c *cardFlag) Set(s string) error { *c = cardFlag(s); return nil }
 func (c *cardFlag) Type() string       { return "NAME|FILE" }
 
 // cardOf returns the card that new colors come from: the one named, or the
-// kit's own where it can be had; nil where it can't.
-func cardOf(e env, cards cardPlaces, k *kit.Kit, name string) (*palettes.Card, error) {
+// kit's own where it can be had; nil where it can't. A card that was read from a
+// file is looked for here and beside the kit, and has to be the very same.
+func cardOf(e env, cards cardPlaces, k *kit.Kit, dir, name string) (*palettes.Card, error) {
 	if name != "" {
 		return cards.open(e, &name)
 	}
 	own := k.Card.Name
 	if strings.ContainsAny(own, `./\`) && !cards.shelf().Has(own) {
+		for _, path := range []string{own, filepath.Join(filepath.Dir(filepath.Clean(dir)), own)} {
+			if res, err := cards.read(&path); err == nil && res.Card.SHA256() == k.Card.SHA256 {
+				return res.Card, nil
+			}
+		}
 		return nil, nil
 	}
 	card, err := cards.open(e, &own)

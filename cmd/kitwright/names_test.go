@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"os"
 	"strings"
 	"testing"
@@ -78,4 +79,21 @@ func TestChartSparesChangedTables(t *testing.T) {
 	assert.Contains(t, errs, "--discard-edits")
 	code, _, errs = kitwright(t, append(chart, "--force", "--discard-edits", "--colors", "6")...)
 	assert.Equal(t, 0, code, errs)
+}
+
+// A card in a file need not be named again to change a color, as long as it is
+// the same.
+func TestEditKnowsTheKitsCardFile(t *testing.T) {
+	table, err := os.ReadFile("../../testdata/seaside-drills.csv")
+	require.NoError(t, err)
+	inTemp(t)
+	require.NoError(t, os.WriteFile("drills.csv", table, 0o666))
+	code, _, errs := kitwright(t, "chart", "--demo", "--grid", "20x15", "--colors", "5", "--card", "drills.csv", "-o", "kit")
+	require.Equal(t, 0, code, errs)
+	code, _, errs = kitwright(t, "edit", "--set", "1,1=SR-100", "kit")
+	assert.Equal(t, 0, code, errs)
+	require.NoError(t, os.WriteFile("drills.csv", table[:bytes.LastIndexByte(bytes.TrimRight(table, "\r\n"), '\n')+1], 0o666))
+	code, _, errs = kitwright(t, "edit", "--set", "2,1=SR-101", "kit")
+	assert.Equal(t, 2, code)
+	assert.Contains(t, errs, "--card")
 }

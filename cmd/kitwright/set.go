@@ -227,7 +227,13 @@ func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool) ([]string
 	if err := keepSettings(fs, order, "the kit's order"); err != nil {
 		return nil, err
 	}
-	if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
+	prints := maps.Clone(k.Print)
+	for _, name := range []string{"size", "grid", "pitch", "drill", "turn", "fit", "crop"} {
+		if fs.Changed(name) {
+			delete(prints, "measured-picture") // it was of another size
+		}
+	}
+	if err := keepSettings(fs, prints, "the kit's prints"); err != nil {
 		return nil, err
 	}
 	if len(args) > 0 || *demo {
