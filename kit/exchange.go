@@ -14,6 +14,10 @@ import (
 // the plain mean hardly anything is given up.)
 const dearer = 1.02
 
+// farther is how much farther off, on average, the drills of a color may come
+// out that leaves. The green of small eyes turns tan by more.
+const farther = 3
+
 // exchange swaps colors of a choice for others that lay better, and says so in
 // the objective. What the search proved stays true: it is told of the plain
 // mean, and the bound of what was asked for is kept beside the colors' own cost.
@@ -27,9 +31,10 @@ func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) 
 	say.Step(ctx, "looking for colors that lay better", 0, 0)
 	price := t.problem.Price(opt)
 	most := int64(dearer * float64(d.sel.Cost))
+	spared := t.sparing(d.sel.Chosen)
 	now, err := place.Exchange(ctx, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
 		From: labs(t.card), Out: opt.Avoid, Stay: t.keepEnds(opt, w.ends),
-		Allow: func(now []int) bool { return price(now) <= most },
+		Allow: func(now []int) bool { return price(now) <= most && spared(now) },
 	})
 	if err != nil || slices.Equal(now, d.sel.Chosen) {
 		return err
@@ -46,4 +51,25 @@ func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) 
 	d.sel, d.chosen, d.cells = other, other.Chosen, other.Cells
 	d.what += ", " + plural(n, "color", "colors") + " exchanged for how they are laid"
 	return nil
+}
+
+// sparing returns a function that says whether every color that other choices
+// of colors lack is made up for.
+func (t *task) sparing(chosen []int) func(now []int) bool {
+	own := t.problem.Nearest(chosen)
+	was := misses(t.grid, t.colors(chosen), own)
+	return func(now []int) bool {
+		is := misses(t.grid, t.colors(now), t.problem.Nearest(now))
+		rise, count := make([]int64, len(chosen)), make([]int64, len(chosen))
+		for i, c := range own {
+			rise[c] += int64(is[i] - was[i])
+			count[c]++
+		}
+		for c, j := range chosen {
+			if !slices.Contains(now, j) && rise[c] > farther*1e4*count[c] {
+				return false
+			}
+		}
+		return true
+	}
 }
