@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 
+	"kitwright/internal/icc"
 	"kitwright/lab"
 )
 
@@ -52,7 +53,7 @@ func (p *packed) light(s *space, _ *lumaMatrix) pixels {
 type packedLight struct {
 	dims
 	p     *packed
-	lut   *lut
+	lut   *icc.Table
 	eight [3]*[256]uint32
 	deep  [3][]uint32
 }
@@ -120,7 +121,7 @@ func (l *packedLight) of(v [4]uint32) (out light) {
 	switch {
 	case l.lut != nil:
 		full := float64(p.full())
-		return quanta(l.lut.light([4]float64{float64(v[0]) / full, float64(v[1]) / full, float64(v[2]) / full, float64(v[3]) / full}))
+		return quanta(l.lut.Light([4]float64{float64(v[0]) / full, float64(v[1]) / full, float64(v[2]) / full, float64(v[3]) / full}))
 	case p.colors == 4:
 		k := uint64(p.full() - v[3])
 		for c := range 3 {

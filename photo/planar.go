@@ -4,6 +4,7 @@ import (
 	"image"
 	"image/color"
 
+	"kitwright/internal/icc"
 	"kitwright/internal/quickjpeg"
 )
 
@@ -65,7 +66,7 @@ type planarLight struct {
 	dims
 	p      *planar
 	curve  [3]*[256]uint32
-	lut    *lut
+	lut    *icc.Table
 	matrix *lumaMatrix
 }
 
@@ -99,7 +100,7 @@ func (p *planarLight) line(y, x0, x1 int, out []light) {
 		last = v
 		switch {
 		case p.lut != nil:
-			out[i] = p.lut.bytes(v)
+			out[i] = lightOf(p.lut, v)
 		case p.p.channels() == 4:
 			out[i] = guessedInk(v, p.curve)
 		default:

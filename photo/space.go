@@ -3,6 +3,7 @@ package photo
 import (
 	"math"
 
+	"kitwright/internal/icc"
 	"kitwright/lab"
 )
 
@@ -12,15 +13,15 @@ import (
 type space struct {
 	name   string
 	curves curves
-	toRGB  *matrix // nil = the primaries of sRGB already
-	gray   bool    // for pictures of one channel
-	lut    *lut    // in place of curves and matrix: profiles made of tables
+	toRGB  *matrix    // nil = the primaries of sRGB already
+	gray   bool       // for pictures of one channel
+	lut    *icc.Table // in place of curves and matrix: profiles made of tables
 }
 
 var srgbSpace = &space{name: "sRGB", curves: srgb}
 
 // d50 is the white of the profile connection space (ICC.1:2022, 7.2.16).
-var d50 = [3]float64{0.9642, 1, 0.8249}
+var d50 = icc.D50
 
 // xyzToRGB is lab.XYZToRGB, flat.
 var xyzToRGB = flat(&lab.XYZToRGB)
