@@ -22,6 +22,7 @@ func ExampleOutputs() {
 	// plan.pdf
 	// plan.csv
 	// preview.png
+	// proof.png
 	// kit.csv
 	// kit.xlsx
 }

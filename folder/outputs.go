@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
+	"image/png"
 	"io"
 	"os"
 	"path/filepath"
@@ -55,6 +56,16 @@ func Outputs() []Output {
 		{Name: "plan.pdf", What: "the work, section by section, to print and tick", Print: true, write: print(render.Plan)},
 		{Name: "plan.csv", What: "the same as a table", Print: true, write: func(w io.Writer, j Job) error { return j.Print.PlanOf(j.Kit).WriteCSV(w) }},
 		{Name: "preview.png", What: "the picture as drills", Print: true, write: func(w io.Writer, j Job) error { return look.Preview(w, j.Kit) }},
+		{Name: "proof.png", What: "the canvas as the shop's machine will show it", Print: true,
+			part: func(j Job) bool { return j.Print.Shop.Profile.Name != "" },
+			due:  func(k *kit.Kit) bool { return k.Print["shop-profile"] != "" },
+			write: func(w io.Writer, j Job) error {
+				m, err := render.Proof(j.Kit, j.Print)
+				if err != nil {
+					return err
+				}
+				return png.Encode(w, m)
+			}},
 		{Name: "kit.csv", What: "the drill list: colors, drills of each, what to buy", Print: true, write: func(w io.Writer, j Job) error { return j.Kit.WriteKitCSV(w) }},
 		{Name: "kit.xlsx", What: "the drill list and what each section takes, as a spreadsheet", Print: true, write: print(workbook.Write)},
 		{Name: "chart.csv", What: "the chart as rows of color numbers", write: func(w io.Writer, j Job) error { return j.Kit.WriteChartCSV(w) }},

@@ -21,6 +21,7 @@ func Canvas(w io.Writer, k *kit.Kit, p Print) error {
 	}
 	c := newCanvas(k, p)
 	d := documentOf(k, p, "canvas", c.subject(), c.skin.Box)
+	d.Press = p.Shop.press()
 	d.Pages = []*pdf.Page{c.page()}
 	return d.Write(w)
 }

@@ -47,6 +47,9 @@ func (p Print) Check(k *kit.Kit) error {
 	if err := p.Supply.Check(nil); err != nil {
 		return err
 	}
+	if err := p.Shop.check(); err != nil {
+		return err
+	}
 	if err := p.checkPaper(); err != nil {
 		return err
 	}
@@ -244,5 +247,5 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 	if k != nil && k.Chart != nil {
 		out = append(out, p.Buying(k).Warnings(k.Chart)...)
 	}
-	return out
+	return append(out, p.shopAdvice(k)...)
 }

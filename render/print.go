@@ -45,6 +45,8 @@ type Print struct {
 
 	NameFiles bool // title, size and mark before the names of what is printed
 
+	Shop Shop // what a print shop's machine asks
+
 	Date Date // printed on every page; none unless given
 }
 
@@ -91,7 +93,7 @@ func DefaultPrint() Print {
 		Bleed: 3 * measure.Millimeter,
 		Paper: paperNamed("a4"), PaperMargin: 10 * measure.Millimeter, Sheets: SheetsRead,
 		LabelFor: ForContainer, Supply: plan.DefaultSupply(),
-		Plan: plan.DefaultOptions(),
+		Plan: plan.DefaultOptions(), Shop: DefaultShop(),
 	}
 }
 
@@ -140,6 +142,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(&p.LabelRound, "label-round", "round labels for lids of this diameter, as in 20mm")
 	p.Supply.Bind(b)
 	p.Plan.Bind(b)
+	p.Shop.Bind(b)
 	b.Group("The printer")
 	b.Add(&p.Measured, "measured", "what the two bars of a test print came out as, across and down, as in 148.8mm,200.8mm; the next file makes up for it")
 	b.Add(&p.MeasuredPicture, "measured-picture", "better, on a canvas that is printed: what its picture measures across and down, from the first line to the last, as in 499mm,401mm")

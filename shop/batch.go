@@ -210,7 +210,7 @@ func (b *batch) make(ctx context.Context, o Order, earlier Result, r *Result) er
 
 // read reads a photo's file once there is room for what it unpacks to.
 func (b *batch) read(ctx context.Context, path string) (data []byte, release func(), err error) {
-	f, err := b.photo(path)
+	f, err := b.file("photo", path)
 	if err != nil {
 		return nil, nil, err
 	}

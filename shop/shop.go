@@ -29,6 +29,8 @@ type Shop struct {
 	Memory  int64  // bytes that photos may take together; 0 = no limit
 	Release string // of the program: another one may make other bytes
 
+	Profile *render.ShopProfile // of the printing machine, read already; nil = none
+
 	Order map[string]string // settings that an order doesn't say, by name
 	Slips func(kit.Order) error
 	Card  func(name string) (*palettes.Card, error)
@@ -50,6 +52,9 @@ func (s *Shop) recipe(o Order) (*recipe, error) {
 	}
 	r := &recipe{order: kit.DefaultOrder(), print: render.DefaultPrint()}
 	if err := o.fill(s.Order, &r.order, &r.print); err != nil {
+		return nil, err
+	}
+	if err := s.loadProfile(&r.print.Shop.Profile); err != nil {
 		return nil, err
 	}
 	if err := r.order.Check(); err != nil {
@@ -74,6 +79,31 @@ func (s *Shop) recipe(o Order) (*recipe, error) {
 	return r, r.order.CheckOn(r.card)
 }
 
+// loadProfile reads the profile that an order names, unless it is the shop's.
+func (s *Shop) loadProfile(p *render.ShopProfile) error {
+	path := p.Wants()
+	switch {
+	case path == "":
+		return nil
+	case s.Profile != nil && p.Name == s.Profile.Name:
+		*p = *s.Profile
+		return nil
+	}
+	f, err := s.file("profile", path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, maxProfile))
+	if err != nil {
+		return say.File("the profile cannot be read", path, err)
+	}
+	return p.Load(data)
+}
+
+// maxProfile is more than any profile has.
+const maxProfile = 32 << 20
+
 // cardName returns how the card that an order names is found: a file is named
 // from the table of orders.
 func (s *Shop) cardName(name string) (string, error) {
@@ -91,41 +121,42 @@ func outside(what, path string) error {
 	return say.Usage("copy it beside the orders, or allow it with {allow-outside}", "the %s %s lies outside the folder of the orders", what, path)
 }
 
-// photo opens an order's photo. No link leads out of the folder of the orders.
-func (s *Shop) photo(path string) (io.ReadCloser, error) {
+// file opens a file that an order names. No link leads out of the folder of
+// the orders.
+func (s *Shop) file(what, path string) (io.ReadCloser, error) {
 	local := filepath.FromSlash(path)
 	if s.Outside {
 		if !filepath.IsAbs(local) {
 			local = filepath.Join(s.Dir, local)
 		}
-		return opened(path, func() (*os.File, error) { return os.Open(local) }, func() (os.FileInfo, error) { return os.Stat(local) })
+		return opened(what, path, func() (*os.File, error) { return os.Open(local) }, func() (os.FileInfo, error) { return os.Stat(local) })
 	}
 	if !filepath.IsLocal(local) {
-		return nil, outside("photo", path)
+		return nil, outside(what, path)
 	}
 	root, err := os.OpenRoot(s.Dir)
 	if err != nil {
 		return nil, say.File("the folder of the orders cannot be opened", s.Dir, err)
 	}
 	defer root.Close()
-	return opened(path, func() (*os.File, error) { return root.Open(local) }, func() (os.FileInfo, error) { return root.Stat(local) })
+	return opened(what, path, func() (*os.File, error) { return root.Open(local) }, func() (os.FileInfo, error) { return root.Stat(local) })
 }
 
 // opened opens a regular file: a pipe might never end.
-func opened(path string, open func() (*os.File, error), stat func() (os.FileInfo, error)) (*os.File, error) {
+func opened(what, path string, open func() (*os.File, error), stat func() (os.FileInfo, error)) (*os.File, error) {
 	info, err := stat()
 	if err != nil {
 		if _, isPath := err.(*os.PathError); isPath && !os.IsNotExist(err) && !os.IsPermission(err) {
-			return nil, say.Failed("copy it beside the orders, or allow it with {allow-outside}", "the photo %s cannot be opened within the folder of the orders", path)
+			return nil, say.Failed("copy it beside the orders, or allow it with {allow-outside}", "the %s %s cannot be opened within the folder of the orders", what, path)
 		}
-		return nil, say.File("the photo cannot be opened", path, err)
+		return nil, say.File("the "+what+" cannot be opened", path, err)
 	}
 	if !info.Mode().IsRegular() {
-		return nil, say.Failed("name a photo", "%s is not a file", path)
+		return nil, say.Failed("name a file", "%s is not a file", path)
 	}
 	f, err := open()
 	if err != nil {
-		return nil, say.File("the photo cannot be opened", path, err)
+		return nil, say.File("the "+what+" cannot be opened", path, err)
 	}
 	return f, nil
 }

@@ -60,7 +60,7 @@ func batchCommand() command {
 				if b.gather {
 					return b.join(ctx, e, args)
 				}
-				b.rest = maps.Collect(settingsOf(fs))
+				b.rest, b.profile = maps.Collect(settingsOf(fs)), &print.Shop.Profile
 				return b.do(ctx, e, args)
 			}
 		},
@@ -88,6 +88,7 @@ type batchRun struct {
 	part                               shop.Part
 	cards                              cardPlaces
 	rest                               map[string]string
+	profile                            *render.ShopProfile
 }
 
 func (b *batchRun) do(ctx context.Context, e env, args []string) error {
@@ -162,7 +163,7 @@ func (b *batchRun) shop(e env, dir string) *shop.Shop {
 	cards := map[string]*palettes.Card{}
 	yes := b.yes
 	return &shop.Shop{
-		Dir: dir, Outside: b.outside, Out: b.out, Jobs: b.jobs, Memory: b.memory, Release: version, Order: b.rest, Begin: begin,
+		Dir: dir, Outside: b.outside, Out: b.out, Jobs: b.jobs, Memory: b.memory, Release: version, Order: b.rest, Profile: b.profile, Begin: begin,
 		Slips: func(o kit.Order) error { return checkSlips(o, yes) },
 		Card: func(name string) (*palettes.Card, error) {
 			mu.Lock()

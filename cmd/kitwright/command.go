@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
 )
@@ -68,6 +69,9 @@ func (c command) call(ctx context.Context, e env, args []string) error {
 		return c.flagError(fs, err)
 	}
 	if err := applySettings(fs); err != nil {
+		return err
+	}
+	if err := loadFiles(fs); err != nil {
 		return err
 	}
 	return do(ctx, e, fs.Args())
@@ -157,3 +161,35 @@ func versionCommand() command {
 		},
 	}
 }
+
+// loadFiles reads the files that settings name.
+func loadFiles(fs *pflag.FlagSet) (err error) {
+	fs.VisitAll(func(f *pflag.Flag) {
+		v, ok := f.Value.(interface {
+			Wants() string
+			Load(data []byte) error
+		})
+		if !ok || v.Wants() == "" || err != nil {
+			return
+		}
+		file, ferr := input.Open(v.Wants(), strings.ReplaceAll(f.Name, "-", " "))
+		if ferr != nil {
+			err = ferr
+			return
+		}
+		defer file.Close()
+		data, ferr := io.ReadAll(io.LimitReader(file, maxSettingFile+1))
+		switch {
+		case ferr != nil:
+			err = say.File("the file cannot be read", v.Wants(), ferr)
+		case len(data) > maxSettingFile:
+			err = say.Failed("look whether it is the right file", "%s is over %d MB", v.Wants(), maxSettingFile>>20)
+		default:
+			err = v.Load(data)
+		}
+	})
+	return err
+}
+
+// maxSettingFile is more than any profile has.
+const maxSettingFile = 32 << 20

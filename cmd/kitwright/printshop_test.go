@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // Every command of the page for print shops, line by line, with the files the
@@ -20,6 +22,11 @@ func TestPageForPrintShops(t *testing.T) {
 	shopOrders(t, dir, 2)
 	require.NoError(t, os.Rename(filepath.Join(dir, "cat0.png"), filepath.Join(dir, "mia.png")))
 	require.NoError(t, os.Rename(filepath.Join(dir, "cat1.png"), filepath.Join(dir, "tom.png")))
+	profile, err := os.ReadFile("/usr/share/color/icc/ghostscript/default_cmyk.icc")
+	if err != nil {
+		checker.Missing(t, "Debian's libgs-common")
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "shop.icc"), profile, 0o666))
 	t.Chdir(dir)
 	lines := 0
 	for _, block := range regexp.MustCompile("(?s)```(\\w+) ?(\\S*)\n(.*?)```").FindAllStringSubmatch(string(page), -1) {
@@ -49,7 +56,7 @@ func TestPageForPrintShops(t *testing.T) {
 		}
 	}
 	assert.GreaterOrEqual(t, lines, 8)
-	for _, dir := range []string{"kits/mia", "kits/tom", "made/tom", "shards/mia", "shards/tom"} {
+	for _, dir := range []string{"kits/mia", "kits/tom", "made/tom", "mia-kit", "shards/mia", "shards/tom"} {
 		assert.FileExists(t, filepath.Join(dir, "canvas.pdf"))
 	}
 	assert.NoDirExists(t, "kits/eve")

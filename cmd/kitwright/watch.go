@@ -59,11 +59,14 @@ func watchCommand() command {
 					if err := readTOML(fs, settings); err != nil {
 						return err
 					}
+					if err := loadFiles(fs); err != nil {
+						return err
+					}
 				}
 				if settle < 0 || settle > time.Hour || b.jobs < 1 || b.jobs > 256 {
 					return say.Usage("{settle} 3s is usual", "{settle} takes up to an hour, {jobs} 1 to 256")
 				}
-				b.rest = maps.Collect(settingsOf(fs))
+				b.rest, b.profile = maps.Collect(settingsOf(fs)), &print.Shop.Profile
 				w.In, w.Settle, w.Shop = args[0], settle, *b.shop(e, args[0])
 				w.Tell = teller(e, b.quiet)
 				if err := w.Open(); err != nil {

@@ -5,9 +5,14 @@ type cube struct {
 	in, out int
 	grid    []int     // samples along each input
 	at      []float64 // 0..1, out values each
+	even    bool      // between all eight corners, as suits Lab, whose grays run straight through the cells
 }
 
 func (c *cube) stage(v *[4]float64) {
+	if c.in == 3 && c.even {
+		*v = c.eight(v[0], v[1], v[2])
+		return
+	}
 	if c.in == 3 {
 		*v = c.tetrahedron(0, 0, v[0], v[1], v[2])
 		return
@@ -70,6 +75,31 @@ func (c *cube) tetrahedron(axis, base int, x, y, z float64) (out [4]float64) {
 			out[j] += float64(f[i] * (c.at[next+j] - c.at[at+j]))
 		}
 		at = next
+	}
+	return out
+}
+
+// eight interpolates between all corners of a cell.
+func (c *cube) eight(x, y, z float64) (out [4]float64) {
+	ix, fx := cell(x, c.grid[0])
+	iy, fy := cell(y, c.grid[1])
+	iz, fz := cell(z, c.grid[2])
+	for corner := range 8 {
+		i, j, k, share := ix, iy, iz, 1.0
+		for axis, f := range [3]float64{fx, fy, fz} {
+			if corner>>axis&1 == 0 {
+				f = 1 - f
+			}
+			share *= f
+		}
+		if share == 0 {
+			continue // also where there is no corner beyond
+		}
+		i, j, k = i+corner&1, j+corner>>1&1, k+corner>>2&1
+		at := ((i*c.grid[1]+j)*c.grid[2] + k) * c.out
+		for n := range c.out {
+			out[n] += float64(share * c.at[at+n])
+		}
 	}
 	return out
 }

@@ -13,6 +13,7 @@ type Table struct {
 	In, Out int // channels, 3 or 4 of device numbers and 3 of the connection space
 	stages  []func(v *[4]float64)
 	xyz     bool // the connection space is XYZ, otherwise Lab
+	back    bool // from the connection space
 	old     bool // Lab packed as in 16-bit tables of version 2: 100 is 0xFF00
 }
 
@@ -26,7 +27,7 @@ func (p *Profile) Table(name string, in, out int) (*Table, error) {
 	if len(tag) < 32 || int(tag[8]) != in || int(tag[9]) != out || in < 3 || in > 4 || out < 3 || out > 4 {
 		return nil, ErrBroken
 	}
-	t := &Table{In: in, Out: out}
+	t := &Table{In: in, Out: out, back: name[0] == 'B'}
 	switch p.PCS() {
 	case "XYZ ":
 		t.xyz = true
@@ -191,7 +192,7 @@ func (t *Table) readTables(tag []byte, at, n, m, size int) error {
 		return f
 	}
 	before := tables(t.In, n)
-	c := &cube{in: t.In, out: t.Out, grid: grid, at: take(cells)}
+	c := &cube{in: t.In, out: t.Out, grid: grid, at: take(cells), even: t.back && !t.xyz}
 	t.stages = append(t.stages, curves(before), c.stage, clamped(tables(t.Out, m)))
 	return nil
 }
@@ -279,7 +280,7 @@ func (t *Table) readCube(tag []byte, k int64) (*cube, error) {
 	if k+20 > int64(len(tag)) {
 		return nil, ErrBroken
 	}
-	c := &cube{in: t.In, out: t.Out}
+	c := &cube{in: t.In, out: t.Out, even: t.back && !t.xyz}
 	cells := t.Out
 	for i := range t.In {
 		g := int(tag[k+int64(i)])

@@ -33,11 +33,7 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 		return err
 	}
 	out := &objectWriter{w: w, sum: md5.New()}
-	if d.Layers {
-		out.str("%PDF-1.5\n%\xe2\xe3\xcf\xd3\n")
-	} else {
-		out.str("%PDF-1.4\n%\xe2\xe3\xcf\xd3\n")
-	}
+	out.str("%PDF-1." + d.minor() + "\n%\xe2\xe3\xcf\xd3\n")
 
 	// gofpdf numbers 1 Pages, 2 Resources, then a page and its content for
 	// each page, then fonts, and last Info and Catalog, which are made anew.
@@ -52,6 +48,10 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 	next := own
 	take := func() int { next++; return next - 1 }
 	icc, catalog, info, xmp := take(), take(), take(), take()
+	intent := icc
+	if d.Press != nil {
+		intent = take()
+	}
 	var ocgs []int
 	if d.Layers {
 		for range layerNames {
@@ -65,14 +65,14 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 	for n := 1; n < own; n++ {
 		switch {
 		case n == 2:
-			o, err := resources(objects[n], icc, ocgs)
+			o, err := resources(objects[n], d.Press, icc, ocgs)
 			if err != nil {
 				return err
 			}
 			out.object(n, o)
 		case n >= 3 && n < 3+2*pages && n%2 == 1:
 			p := d.Pages[(n-3)/2]
-			kids, err := content(objects[n+1], p, chunks)
+			kids, err := content(objects[n+1], p, d.Press, chunks)
 			if err != nil {
 				return err
 			}
@@ -85,15 +85,20 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 				out.stream(id, "/Filter/FlateDecode", k)
 				fmt.Fprintf(&refs, "%d 0 R ", id)
 			}
-			out.object(n, fmt.Appendf(nil, "<</Type/Page/Parent 1 0 R/Resources 2 0 R%s/Contents[%s]>>", boxes(p), refs.String()))
+			out.object(n, fmt.Appendf(nil, "<</Type/Page/Parent 1 0 R/Resources 2 0 R%s/Contents[%s]>>", boxes(p, d.Press != nil), refs.String()))
 		case n >= 3 && n < 3+2*pages: // written with its page
 		default:
 			out.object(n, compressed(objects[n]))
 		}
 	}
 	out.stream(icc, "/N 3/Filter/FlateDecode", deflated(srgbProfile()))
-	outline := d.outline(out, take)
-	out.object(catalog, d.catalog(icc, xmp, outline, ocgs))
+	outline := 0
+	if p := d.Press; p != nil {
+		out.stream(intent, fmt.Sprintf("/N %d/Filter/FlateDecode", p.Inks), deflated(p.Profile))
+	} else { // a shop's sheet needs none, and checkers of X files take them for links
+		outline = d.outline(out, take)
+	}
+	out.object(catalog, d.catalog(intent, xmp, outline, ocgs))
 	out.object(info, d.info())
 	out.stream(xmp, "/Type/Metadata/Subtype/XML", d.xmp())
 	for i, n := range ocgs {
@@ -101,6 +106,17 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 	}
 	out.finish(catalog, info, next)
 	return out.err
+}
+
+// minor is the version of PDF that a document needs, behind the 1.
+func (d *Document) minor() string {
+	switch {
+	case d.Press != nil:
+		return "6"
+	case d.Layers:
+		return "5"
+	}
+	return "4"
 }
 
 // split returns the objects of a PDF with a plain cross-reference table, by
@@ -165,12 +181,15 @@ func streamOf(body []byte) (start, length int, ok bool) {
 
 // resources adds the color space that tags every RGB color, and the layers, to
 // the resources that all pages share.
-func resources(o []byte, icc int, ocgs []int) ([]byte, error) {
+func resources(o []byte, press *Press, icc int, ocgs []int) ([]byte, error) {
 	space := []byte("/ColorSpace <<")
 	if bytes.Count(o, space) != 1 {
 		return nil, fmt.Errorf("unexpected shape of the raw PDF: resources")
 	}
 	rgb := fmt.Sprintf("/ColorSpace <<\n/DefaultRGB [/ICCBased %d 0 R]", icc)
+	if press != nil && press.Ink != nil {
+		rgb = pressStates + "/ColorSpace <<\n" // all colors are the machine's own
+	}
 	if len(ocgs) > 0 {
 		props := "/Properties <<"
 		for i, n := range ocgs {
@@ -183,12 +202,15 @@ func resources(o []byte, icc int, ocgs []int) ([]byte, error) {
 }
 
 // content returns the deflated streams of a page, in order.
-func content(o []byte, p *Page, chunks []*chunk) ([][]byte, error) {
+func content(o []byte, p *Page, press *Press, chunks []*chunk) ([][]byte, error) {
 	start, length, ok := streamOf(o)
 	if !ok {
 		return nil, fmt.Errorf("unexpected shape of the raw PDF: page content")
 	}
 	body := o[start : start+length]
+	if press != nil && press.Ink != nil {
+		body = press.inked(body)
+	}
 	sx, sy := p.Factors()
 	var plain bytes.Buffer
 	if sx != 1 || sy != 1 {
@@ -234,7 +256,7 @@ func content(o []byte, p *Page, chunks []*chunk) ([][]byte, error) {
 }
 
 // boxes returns the page boxes, exact to 1/10000 point.
-func boxes(p *Page) string {
+func boxes(p *Page, always bool) string {
 	sx, sy := p.Factors()
 	if p.FixedBox {
 		sx, sy = 1, 1
@@ -250,7 +272,7 @@ func boxes(p *Page) string {
 		return string(b)
 	}
 	s := box("MediaBox", 0)
-	if m > 0 {
+	if m > 0 || always {
 		s += box("BleedBox", p.Slug) + box("TrimBox", m)
 	}
 	return s

@@ -28,7 +28,7 @@ import (
 // gofpdf draws text, lines and shapes and embeds the fonts; the charts are
 // written by Lattice, deflated as they are made; conform puts both together and
 // adds what gofpdf cannot write. A document without layers is PDF/A-1b
-// (ISO 19005-1), colors tagged as sRGB.
+// (ISO 19005-1), colors tagged as sRGB; one with a press is PDF/X-4.
 type Document struct {
 	Title   string
 	Subject string
@@ -36,6 +36,7 @@ type Document struct {
 	Mark    string  // tells prints of one thing from prints of another, in the metadata; may be empty
 	Date    string  // of the print, as in 2026-11-26; may be empty
 	Box     float64 // side of a symbol in its cell, share of the cell
+	Press   *Press  // makes it PDF/X-4; nil: PDF/A-1b
 	Layers  bool    // tint, symbols and lines can be switched off (PDF 1.5)
 	Pages   []*Page
 }
@@ -187,6 +188,9 @@ func (d *drawing) area(x, y float64, o Area) {
 	part := func(layer int, write func(*opWriter)) {
 		d.chunks = append(d.chunks, &chunk{write: func(w io.Writer) error {
 			o := &opWriter{w: w, buf: make([]byte, 0, 40<<10)}
+			if p := d.doc.Press; p != nil && p.Ink != nil {
+				o.press = p
+			}
 			if d.doc.Layers {
 				o.str("/OC /OC").num(layer).str("BDC\n")
 			}

@@ -47,6 +47,8 @@ type opWriter struct {
 	w   io.Writer
 	buf []byte
 	err error
+
+	press *Press // whose inks colors are given in; nil = tagged sRGB
 }
 
 func (o *opWriter) str(s string) *opWriter { o.buf = append(o.buf, s...); return o }
@@ -104,7 +106,7 @@ func (l *Lattice) writeTints(o *opWriter) {
 // which paint over it later: abutting edges would show as white hairlines in
 // viewers that smooth edges.
 func (l *Lattice) writeRuns(o *opWriter, fill []Color) {
-	set := fillOps(fill)
+	set := o.fillOps(fill)
 	o.str("q 1 0 0 1 0 ").num(l.Rows).str("cm\n")
 	now := -1
 	for y := 0; y < l.Rows; y++ {
@@ -138,7 +140,7 @@ func (l *Lattice) writeRuns(o *opWriter, fill []Color) {
 // writeDiscs writes the discs, a row of text each. The empty ActualText
 // keeps them out of what a reader or a search gets from the page.
 func (l *Lattice) writeDiscs(o *opWriter) {
-	set := fillOps(l.Fill)
+	set := o.fillOps(l.Fill)
 	one := glyphString(symbols.Disc)
 	o.str("/Span<</ActualText()>>BDC\n")
 	now := -1
@@ -168,7 +170,7 @@ func (l *Lattice) writeDiscs(o *opWriter) {
 func (l *Lattice) writeLines(o *opWriter) {
 	l.writeHatch(o)
 	if l.Lines {
-		o.str("0.6 G ").real(ThinLine).str("w\n")
+		o.str(o.level("0.6", true)).real(ThinLine).str("w\n")
 		for x := 0; x <= l.Cols; x++ {
 			l.vertical(o, x)
 		}
@@ -192,10 +194,10 @@ func (l *Lattice) writeLines(o *opWriter) {
 		}
 	}
 	if l.White != nil || l.Gaps != nil { // black lines are lost on dark colors: give them a light rim
-		o.str("2 J 1 G ").real(2 * tensLine).str("w\n")
+		o.str("2 J " + o.level("1", true)).real(2 * tensLine).str("w\n")
 		tens()
 	}
-	o.str("2 J 0 G ").real(tensLine).str("w\n")
+	o.str("2 J " + o.level("0", true)).real(tensLine).str("w\n")
 	tens()
 }
 
@@ -215,7 +217,7 @@ func (l *Lattice) writeHatch(o *opWriter) {
 	if l.Hatch == nil {
 		return
 	}
-	o.str("q 0 J 0.35 G ").real(hatchLine).str("w\n")
+	o.str("q 0 J " + o.level("0.35", true)).real(hatchLine).str("w\n")
 	for y := 0; y < l.Rows; y++ {
 		for x := 0; x < l.Cols; x++ {
 			if l.Hatch(x, y) {
@@ -236,7 +238,7 @@ func (l *Lattice) writeSymbols(o *opWriter) {
 	for i, r := range l.Runes {
 		glyphs[i] = glyphString(r)
 	}
-	o.str("0 g\n")
+	o.str(o.level("0", false) + "\n")
 	ink := false // white
 	for y := 0; y < l.Rows; y++ {
 		o.str("BT 0 ").num(l.Rows - 1 - y).str("Td")
@@ -249,9 +251,9 @@ func (l *Lattice) writeSymbols(o *opWriter) {
 					open = false
 				}
 				if ink {
-					o.str(" 1 g")
+					o.str(" " + o.level("1", false))
 				} else {
-					o.str(" 0 g")
+					o.str(" " + o.level("0", false))
 				}
 			}
 			if !open {
@@ -271,16 +273,6 @@ func runEnd(row []uint16, x int) int {
 	for x++; x < len(row) && row[x] == v; x++ {
 	}
 	return x
-}
-
-// fillOps returns the operator that selects each color, three decimals: a
-// third of what an 8-bit channel can tell apart.
-func fillOps(fill []Color) []string {
-	ops := make([]string, len(fill))
-	for i, c := range fill {
-		ops[i] = string(append(appendColor(nil, c), "rg\n"...))
-	}
-	return ops
 }
 
 func appendColor(b []byte, c Color) []byte {

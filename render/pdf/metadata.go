@@ -2,6 +2,7 @@ package pdf
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/xml"
 	"fmt"
 	"strings"
@@ -67,8 +68,17 @@ func (d *Document) xmp() []byte {
 			"<dc:description><rdf:Alt><rdf:li xml:lang=\"x-default\">"+esc(d.Subject)+"</rdf:li></rdf:Alt></dc:description>")
 	about("xmp", "http://ns.adobe.com/xap/1.0/",
 		"<xmp:CreatorTool>"+esc(d.Creator)+"</xmp:CreatorTool><xmp:CreateDate>"+date+"</xmp:CreateDate><xmp:ModifyDate>"+date+"</xmp:ModifyDate><xmp:MetadataDate>"+date+"</xmp:MetadataDate>")
-	about("pdf", "http://ns.adobe.com/pdf/1.3/", "<pdf:Producer>"+Producer+"</pdf:Producer>")
-	if !d.Layers {
+	trapped := ""
+	if d.Press != nil {
+		trapped = "<pdf:Trapped>False</pdf:Trapped>"
+	}
+	about("pdf", "http://ns.adobe.com/pdf/1.3/", "<pdf:Producer>"+Producer+"</pdf:Producer>"+trapped)
+	if d.Press != nil {
+		sum := sha256.Sum256([]byte(d.Title + "\x00" + d.Subject + "\x00" + d.Mark + "\x00" + d.Date))
+		about("pdfxid", "http://www.npes.org/pdfx/ns/id/", "<pdfxid:GTS_PDFXVersion>PDF/X-4</pdfxid:GTS_PDFXVersion>")
+		about("xmpMM", "http://ns.adobe.com/xap/1.0/mm/", fmt.Sprintf("<xmpMM:DocumentID>uuid:%x-%x-%x-%x-%x</xmpMM:DocumentID><xmpMM:VersionID>1</xmpMM:VersionID><xmpMM:RenditionClass>default</xmpMM:RenditionClass>",
+			sum[:4], sum[4:6], sum[6:8], sum[8:10], sum[10:16]))
+	} else if !d.Layers {
 		about("pdfaid", "http://www.aiim.org/pdfa/ns/id/", "<pdfaid:part>1</pdfaid:part><pdfaid:conformance>B</pdfaid:conformance>")
 	}
 	b.WriteString("</rdf:RDF>\n</x:xmpmeta>\n")
@@ -80,7 +90,12 @@ func (d *Document) xmp() []byte {
 func (d *Document) catalog(icc, xmp, outline int, ocgs []int) []byte {
 	b := fmt.Appendf(nil, "<</Type/Catalog/Pages 1 0 R/Metadata %d 0 R/Lang(en-US)/ViewerPreferences<</DisplayDocTitle true", xmp)
 	b = append(b, "/PrintScaling/None>>"...)
-	b = fmt.Appendf(b, "/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2.1)/Info(sRGB IEC61966-2.1)/RegistryName(http://www.color.org)/DestOutputProfile %d 0 R>>]", icc)
+	if d.Press != nil {
+		name := pdfString(d.Press.Name)
+		b = fmt.Appendf(b, "/OutputIntents[<</Type/OutputIntent/S/GTS_PDFX/OutputConditionIdentifier(Custom)/OutputCondition%s/Info%s/DestOutputProfile %d 0 R>>]", name, name, icc)
+	} else {
+		b = append(b, d.pdfaIntent(icc)...)
+	}
 	labels := ""
 	for i, p := range d.Pages {
 		if p.Label != "" {
@@ -132,4 +147,9 @@ func (d *Document) outline(out *objectWriter, take func() int) int {
 		out.object(n, append(b, ">>"...))
 	}
 	return root
+}
+
+// pdfaIntent is the output intent of PDF/A: sRGB.
+func (d *Document) pdfaIntent(icc int) string {
+	return fmt.Sprintf("/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2.1)/Info(sRGB IEC61966-2.1)/RegistryName(http://www.color.org)/DestOutputProfile %d 0 R>>]", icc)
 }
