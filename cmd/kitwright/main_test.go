@@ -10,6 +10,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -62,7 +63,7 @@ func TestChartDemo(t *testing.T) {
 	assert.Equal(t, []string{"cat-kit"}, names(t, "."))
 	made := 0
 	for _, f := range folder.Outputs() {
-		if f.Name == kit.EditsFile || f.Name == kit.MadeFile || f.Name == plan.LogFile { // nothing was changed or set by hand
+		if slices.Contains([]string{kit.EditsFile, kit.MadeFile, plan.LogFile, "proof.png"}, f.Name) { // nothing was changed or set by hand, and no machine named
 			assert.NotContains(t, out, f.Name)
 			continue
 		}
