@@ -33,7 +33,24 @@ func (k *Kit) Supply() plan.Supply {
 }
 
 // Buying returns the kit's drill list.
-func (k *Kit) Buying() *plan.Buying { return plan.List(k.Chart, k.Supply()) }
+func (k *Kit) Buying() *plan.Buying { return plan.List(k.Chart, k.Supply(), k.Owned()) }
+
+// Owned returns how many drills were owned of each color, by its address, when
+// the kit was charted from them; nil where it was not.
+func (k *Kit) Owned() map[string]int {
+	if k.Own == nil {
+		return nil
+	}
+	var lots []Lot
+	if stock(&lots).Set(k.Order["stock"]) != nil {
+		return nil // written by hand, and not as we do
+	}
+	owned := map[string]int{}
+	for _, l := range lots {
+		owned[l.Address] += l.Drills
+	}
+	return owned
+}
 
 // YourCode returns what she calls a drill, where she said so; else "".
 func (k *Kit) YourCode(d palettes.Drill) string { return k.YourCodes[d.Address()] }
@@ -43,7 +60,8 @@ type fileBuy struct {
 	YourCode string      `json:"your_code,omitempty"`
 	Extra    int         `json:"extra"`  // for one canvas
 	Copies   int         `json:"copies"` // of it
-	Buy      int         `json:"buy"`    // for all copies
+	Owned    int         `json:"owned,omitempty"`
+	Buy      int         `json:"buy"` // for all copies, beside what is owned
 	Bags     []fileBag   `json:"bags"`
 	InBags   int         `json:"in_bags"`
 	Price    json.Number `json:"price,omitempty"`
@@ -72,7 +90,7 @@ func (t told) MarshalJSON() ([]byte, error) {
 func (t *told) UnmarshalJSON([]byte) error { return nil }
 
 func buyOf(s plan.Supply, l plan.Line) *fileBuy {
-	b := &fileBuy{Extra: l.Extra, Copies: max(1, int(s.Copies)), Buy: l.Buy, Bags: []fileBag{}, InBags: l.InBags, Price: priceOf(s, l), Left: l.Left}
+	b := &fileBuy{Extra: l.Extra, Copies: max(1, int(s.Copies)), Owned: l.Own, Buy: l.Buy, Bags: []fileBag{}, InBags: l.InBags, Price: priceOf(s, l), Left: l.Left}
 	for i, n := range l.Bags {
 		if n > 0 {
 			b.Bags = append(b.Bags, fileBag{s.Bags.Sizes[i].Drills, n})

@@ -37,25 +37,28 @@ func (k *Kit) writeRow(out *bufio.Writer, y int) {
 // listColumns are the columns of kit.csv: a contract, more may come behind
 // them. The first firstColumns are those that the first releases wrote.
 var listColumns = []string{"number", "symbol", "symbol_name", "code", "name", "finish", "hex", "drills",
-	"extra", "buy", "bags", "in_bags", "price", "grams", "grams_off", "your_code"}
+	"extra", "buy", "bags", "in_bags", "price", "grams", "grams_off", "your_code", "owned"}
 
 const firstColumns = 8
 
 // WriteKitCSV writes one row a color, by number, with what to have and to buy
 // of it, and a row with the sums, whose number is "total". Extra and grams are
-// for one canvas; buy, bags and price for all copies. Words that a spreadsheet
+// for one canvas; buy, bags and price for all copies, beside what is owned. Words that a spreadsheet
 // would take for a formula begin with an apostrophe.
 func (k *Kit) WriteKitCSV(w io.Writer) error {
 	out := csv.NewWriter(w)
 	out.Write(listColumns)
 	b := k.Buying()
 	row := func(l plan.Line, yours string, first ...string) {
-		bags, inBags, price := "", "", ""
+		bags, inBags, price, owned := "", "", "", ""
+		if k.Own != nil {
+			owned = strconv.Itoa(l.Own)
+		}
 		if l.Bags != nil {
 			bags, inBags, price = b.Supply.Bags.Cell(l.Bags), strconv.Itoa(l.InBags), string(priceOf(b.Supply, l))
 		}
 		grams, off := b.Supply.Weighed.Grams(l.Ready())
-		out.Write(append(first, strconv.Itoa(l.Drills), strconv.Itoa(l.Extra), strconv.Itoa(l.Buy), bags, inBags, price, grams, off, wording.Cell(yours)))
+		out.Write(append(first, strconv.Itoa(l.Drills), strconv.Itoa(l.Extra), strconv.Itoa(l.Buy), bags, inBags, price, grams, off, wording.Cell(yours), owned))
 	}
 	for i, e := range k.Chart.Legend {
 		row(b.Lines[i], k.YourCode(e.Drill), k.firstCells(i)...)

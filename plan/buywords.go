@@ -12,11 +12,18 @@ import (
 // them extra, in 18 bags of 1,000 and 39 of 200 for 51.90".
 func (b *Buying) Sum() string {
 	t := b.Total
+	if t.Own > 0 && t.Buy == 0 {
+		return "nothing to buy: all " + say.Count(t.Own, "drill") + ", extra among them, are owned"
+	}
 	text := say.Count(t.Buy, "drill") + " to buy, "
 	if n := int(b.Supply.Copies); n > 1 {
 		text += "for " + say.Number(n) + " copies, "
 	}
-	text += say.Number(t.Buy-max(1, int(b.Supply.Copies))*t.Drills) + " of them extra"
+	if t.Own > 0 {
+		text += "beside " + say.Number(t.Own) + " that are owned"
+	} else {
+		text += say.Number(t.Buy-max(1, int(b.Supply.Copies))*t.Drills) + " of them extra"
+	}
 	if t.Bags == nil {
 		return text
 	}

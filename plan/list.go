@@ -78,7 +78,8 @@ func (s Supply) WithExtra(n int) (all, extra int) {
 type Line struct {
 	Drills int // on one canvas
 	Extra  int // beyond them, for one canvas
-	Buy    int // for all copies, with extra
+	Own    int // of those for all copies, that lie in the stash
+	Buy    int // the rest of them, with extra
 
 	Bags   []int // how many of each of the sizes; nil where none are told
 	InBags int   // drills that are sure to be in them
@@ -99,8 +100,9 @@ type Buying struct {
 }
 
 // List returns the drill list of a chart: extra, bags to buy and what they
-// cost. Settings that Check refuses must not come here.
-func List(c *chart.Chart, s Supply) *Buying {
+// cost. What is owned of a color, by its address, need not be bought; nil is
+// nothing. Settings that Check refuses must not come here.
+func List(c *chart.Chart, s Supply, owned map[string]int) *Buying {
 	out := &Buying{Supply: s, Lines: make([]Line, len(c.Legend))}
 	copies := max(1, int(s.Copies))
 	t := &out.Total
@@ -110,7 +112,8 @@ func List(c *chart.Chart, s Supply) *Buying {
 	for i, e := range c.Legend {
 		l := &out.Lines[i]
 		ready, extra := s.WithExtra(e.Count)
-		l.Drills, l.Extra, l.Buy = e.Count, extra, copies*ready
+		l.Drills, l.Extra, l.Own = e.Count, extra, min(owned[e.Drill.Address()], copies*ready)
+		l.Buy = copies*ready - l.Own
 		l.Left = l.Buy
 		if t.Bags != nil {
 			m := s.Mix(l.Buy)
@@ -120,9 +123,9 @@ func List(c *chart.Chart, s Supply) *Buying {
 			}
 			l.Left = l.InBags
 		}
-		l.Left -= copies * l.Drills
+		l.Left += l.Own - copies*l.Drills
 		l.Tight = 20*l.Left < copies*l.Drills
-		t.Drills, t.Extra, t.Buy = t.Drills+l.Drills, t.Extra+l.Extra, t.Buy+l.Buy
+		t.Drills, t.Extra, t.Own, t.Buy = t.Drills+l.Drills, t.Extra+l.Extra, t.Own+l.Own, t.Buy+l.Buy
 		t.InBags, t.Price, t.Left = t.InBags+l.InBags, t.Price+l.Price, t.Left+l.Left
 		t.Tight = t.Tight || l.Tight
 	}

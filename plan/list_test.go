@@ -2,6 +2,7 @@ package plan
 
 import (
 	"errors"
+	"fmt"
 	"testing"
 
 	"github.com/spf13/pflag"
@@ -11,13 +12,14 @@ import (
 	"kitwright/chart"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
+	"kitwright/palettes"
 )
 
 // counts is a chart of colors with these counts; nothing here looks at cells.
 func counts(n ...int) *chart.Chart {
 	c := &chart.Chart{}
 	for i, v := range n {
-		c.Legend = append(c.Legend, chart.Entry{Number: i + 1, Count: v})
+		c.Legend = append(c.Legend, chart.Entry{Number: i + 1, Count: v, Drill: palettes.Drill{Code: fmt.Sprintf("SR-%03d", i+1)}})
 	}
 	return c
 }
@@ -49,7 +51,7 @@ func TestWithExtra(t *testing.T) {
 // A list worked out by hand: 1,000 drills in a bag for 1.80 are cheaper than
 // four of 200 at 0.50, and dearer than three.
 func TestListByHand(t *testing.T) {
-	l := List(counts(500, 600, 2338, 7000), with(t, "--bags", "200:0.50,1000:1.80,5000:7"))
+	l := List(counts(500, 600, 2338, 7000), with(t, "--bags", "200:0.50,1000:1.80,5000:7"), nil)
 	assert.Equal(t, []Line{
 		{Drills: 500, Extra: 50, Buy: 550, Bags: []int{3, 0, 0}, InBags: 600, Price: 1500, Left: 100},
 		{Drills: 600, Extra: 60, Buy: 660, Bags: []int{0, 1, 0}, InBags: 1000, Price: 1800, Left: 400},
@@ -60,7 +62,7 @@ func TestListByHand(t *testing.T) {
 	assert.Equal(t, "20.00", l.Supply.Bags.Money(l.Total.Price))
 	assert.Equal(t, "1 x 5,000 + 5 x 1,000 + 8 x 200", l.Supply.Bags.Words(l.Total.Bags))
 
-	l = List(counts(500), with(t, "--copies=12"))
+	l = List(counts(500), with(t, "--copies=12"), nil)
 	assert.Equal(t, Line{Drills: 500, Extra: 50, Buy: 6600, Left: 600}, l.Lines[0], "each copy has its own extra")
 	assert.Equal(t, 550, l.Lines[0].Ready())
 }
@@ -68,7 +70,7 @@ func TestListByHand(t *testing.T) {
 // 6,300 drills with 300 extra leave 4.7 percent; bags that come 5 percent short
 // take what the extra was for.
 func TestTightWhereUnderFivePercentIsLeft(t *testing.T) {
-	tight := func(n int, flags ...string) bool { return List(counts(n), with(t, flags...)).Total.Tight }
+	tight := func(n int, flags ...string) bool { return List(counts(n), with(t, flags...), nil).Total.Tight }
 	assert.False(t, tight(6000))
 	assert.True(t, tight(6001))
 	assert.False(t, tight(6300, "--extra-most=400"))
@@ -76,11 +78,11 @@ func TestTightWhereUnderFivePercentIsLeft(t *testing.T) {
 	assert.False(t, tight(1000, "--extra=4", "--bags=1050"), "the bag holds more than was asked for")
 	assert.True(t, tight(1000, "--extra=4", "--bags=1049"))
 
-	l := List(counts(930), with(t, "--bags=1000", "--extra=2"))
+	l := List(counts(930), with(t, "--bags=1000", "--extra=2"), nil)
 	assert.Equal(t, Line{Drills: 930, Extra: 20, Buy: 950, Bags: []int{1}, InBags: 1000, Left: 70}, l.Lines[0])
-	l = List(counts(930), with(t, "--bags=1000", "--extra=2", "--bag-fill=95%"))
+	l = List(counts(930), with(t, "--bags=1000", "--extra=2", "--bag-fill=95%"), nil)
 	assert.Equal(t, Line{Drills: 930, Extra: 20, Buy: 950, Bags: []int{1}, InBags: 950, Left: 20, Tight: true}, l.Lines[0])
-	l = List(counts(930), with(t, "--bags=1000", "--extra=2", "--bag-fill=94%"))
+	l = List(counts(930), with(t, "--bags=1000", "--extra=2", "--bag-fill=94%"), nil)
 	assert.Equal(t, []int{2}, l.Lines[0].Bags)
 }
 

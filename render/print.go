@@ -98,7 +98,7 @@ func DefaultPrint() Print {
 }
 
 // Buying returns the drill list of a kit that is printed this way.
-func (p Print) Buying(k *kit.Kit) *plan.Buying { return plan.List(k.Chart, p.Supply) }
+func (p Print) Buying(k *kit.Kit) *plan.Buying { return plan.List(k.Chart, p.Supply, k.Owned()) }
 
 // In returns the settings with the paper of a locale such as "en_US.UTF-8":
 // Letter in the United States and Canada, A4 elsewhere. A locale chooses

@@ -49,7 +49,7 @@ func (t *Table) drills(w http.ResponseWriter, r *http.Request, e *entry) error {
 	if err != nil {
 		return err
 	}
-	list := plan.List(k.Chart, p.Supply)
+	list := p.Buying(k)
 	out := map[string]any{"card": k.Card.Name, "builtin": k.Card.Builtin, "note": kit.ReferenceNote, "total": lineView(list, list.Total), "drills": k.Chart.Drills(), "mark": k.Chart.Mark(),
 		"bags": p.Bags.String(), "cards": t.cardList(), "shape": k.Drill.Shape, "size": k.Drill.Size.MM(), "extra": p.Extra.String()}
 	l, err := t.ledger()

@@ -33,7 +33,7 @@ const (
 func Write(w io.Writer, k *kit.Kit, p render.Print) error {
 	f := excelize.NewFile()
 	defer f.Close()
-	b := &book{file: f, kit: k, list: plan.List(k.Chart, p.Supply)}
+	b := &book{file: f, kit: k, list: p.Buying(k)}
 	if err := b.styles(); err != nil {
 		return err
 	}
@@ -165,8 +165,12 @@ func (b *book) swatch(rgb [3]uint8) (excelize.Cell, error) {
 // drillList is the list of what to have and to buy, a color a row.
 func (b *book) drillList() table {
 	s := b.list.Supply
-	heads := []string{"number", "symbol", "symbol name", "code", "your code", "name", "finish", "hex", "drills", "extra", "buy"}
-	widths := []float64{8, 8, 18, 14, 14, 26, 9, 10, 9, 9, 9}
+	heads := []string{"number", "symbol", "symbol name", "code", "your code", "name", "finish", "hex", "drills", "extra"}
+	widths := []float64{8, 8, 18, 14, 14, 26, 9, 10, 9, 9}
+	if b.kit.Own != nil {
+		heads, widths = append(heads, "owned"), append(widths, 9)
+	}
+	heads, widths = append(heads, "buy"), append(widths, 9)
 	for _, bag := range s.Bags.Sizes {
 		heads, widths = append(heads, "bags of "+strconv.Itoa(bag.Drills)), append(widths, 9)
 	}
@@ -224,7 +228,11 @@ type number struct {
 // numbers returns the numbers of a line that can be summed, in their order.
 func (b *book) numbers(l plan.Line) []number {
 	s := b.list.Supply
-	out := []number{{l.Drills, 0}, {l.Extra, 0}, {l.Buy, 0}}
+	out := []number{{l.Drills, 0}, {l.Extra, 0}}
+	if b.kit.Own != nil {
+		out = append(out, number{l.Own, 0})
+	}
+	out = append(out, number{l.Buy, 0})
 	for _, n := range l.Bags {
 		out = append(out, number{n, 0})
 	}

@@ -71,7 +71,7 @@ func TestSumsAreFormulas(t *testing.T) {
 	f, err := excelize.OpenReader(bytes.NewReader(bytesOf(t, k, p)))
 	require.NoError(t, err)
 	defer f.Close()
-	total := plan.List(k.Chart, p.Supply).Total
+	total := plan.List(k.Chart, p.Supply, nil).Total
 	for cell, want := range map[string]int{"I6": 3000, "J6": total.Extra, "K6": total.Buy, "L6": total.Bags[0], "M6": total.Bags[1], "N6": total.InBags, "P6": total.Left} {
 		formula, err := f.GetCellFormula(ListSheet, cell)
 		require.NoError(t, err)
