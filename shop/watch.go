@@ -259,8 +259,11 @@ func (w *Watch) beginFree(ctx context.Context, dest string, kind folder.Kind, op
 
 const lockName = ".lock"
 
+// lockClaim takes the lock of a claim. A lock whose file is gone, or another by
+// now, is worth nothing: whoever gave the claim back took it away.
 func lockClaim(claim string) (*os.File, error) {
-	f, err := os.OpenFile(filepath.Join(claim, lockName), os.O_RDWR|os.O_CREATE, 0o666)
+	path := filepath.Join(claim, lockName)
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
 	if err != nil {
 		return nil, err
 	}
@@ -268,7 +271,15 @@ func lockClaim(claim string) (*os.File, error) {
 		f.Close()
 		return nil, err
 	}
-	return f, nil
+	held, err := f.Stat()
+	if err == nil {
+		var lies os.FileInfo
+		if lies, err = os.Stat(path); err == nil && os.SameFile(held, lies) {
+			return f, nil
+		}
+	}
+	f.Close()
+	return nil, filelock.ErrLocked
 }
 
 // giveBack puts orders back whose watcher was killed: nobody holds their lock.
@@ -305,11 +316,15 @@ func (w *Watch) unclaim(claim string, lock *os.File) {
 	removeClaim(claim, lock)
 }
 
+// removeClaim takes an empty claim away, its lock first and under the lock.
 func removeClaim(claim string, lock *os.File) {
-	_ = os.Remove(filepath.Join(claim, lockName)) // under its lock; an empty claim is given back by the next look
+	path := filepath.Join(claim, lockName)
+	err := os.Remove(path)
 	lock.Close()
-	_ = os.Remove(filepath.Join(claim, lockName))
-	_ = os.Remove(claim)
+	if err != nil { // some systems keep files that are open
+		_ = os.Remove(path)
+	}
+	_ = os.Remove(claim) // what could not be removed is given back, empty, by the next look
 }
 
 // put moves an order where its result belongs.
