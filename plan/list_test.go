@@ -62,6 +62,9 @@ func TestListByHand(t *testing.T) {
 	assert.Equal(t, "20.00", l.Supply.Bags.Money(l.Total.Price))
 	assert.Equal(t, "1 x 5,000 + 5 x 1,000 + 8 x 200", l.Supply.Bags.Words(l.Total.Bags))
 
+	l = List(counts(3), with(t, "--extra=0", "--extra-least=0", "--bags=3:1,5:1"), nil)
+	assert.Equal(t, []int{0, 1}, l.Lines[0].Bags, "for the same price the fuller bag")
+
 	l = List(counts(500), with(t, "--copies=12"), nil)
 	assert.Equal(t, Line{Drills: 500, Extra: 50, Buy: 6600, Left: 600}, l.Lines[0], "each copy has its own extra")
 	assert.Equal(t, 550, l.Lines[0].Ready())

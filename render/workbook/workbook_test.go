@@ -82,6 +82,21 @@ func TestSumsAreFormulas(t *testing.T) {
 	}
 }
 
+// What is typed over a code stays text: the cells have the format "@", number 49
+// of ECMA-376, part 1, 18.8.30 (from memory).
+func TestCodesAreFormattedAsText(t *testing.T) {
+	f, err := excelize.OpenReader(bytes.NewReader(bytesOf(t, odd(t), printOf(t))))
+	require.NoError(t, err)
+	defer f.Close()
+	for _, cell := range []string{"A1", "D2", "E2", "E4", "F5"} {
+		id, err := f.GetCellStyle(ListSheet, cell)
+		require.NoError(t, err)
+		style, err := f.GetStyle(id)
+		require.NoError(t, err)
+		assert.Equal(t, 49, style.NumFmt, cell)
+	}
+}
+
 // calc opens spreadsheets in LibreOffice (Debian libreoffice-calc-nogui) and
 // returns the sheets of each as it shows them, text cells in quotes.
 func calc(t *testing.T, books ...[]byte) (shown []map[string][][]string) {
