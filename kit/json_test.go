@@ -117,7 +117,7 @@ func TestJSONKeepsGapsInNumbers(t *testing.T) {
 	require.NoError(t, k.WriteChartCSV(&rows))
 	assert.Equal(t, "2,1,1\n4,2,4\n", rows.String())
 	require.NoError(t, k.WriteKitCSV(&list))
-	assert.Contains(t, list.String(), "\n4,"+string(c.Legend[2].Symbol.Rune)+","+c.Legend[2].Symbol.Name+",'+1+2,'=sum,'-x,#000000,2,20,22,,,,,,\n", "words that a spreadsheet would run are guarded, numbers stay numbers")
+	assert.Contains(t, list.String(), "\n4,"+string(c.Legend[2].Symbol.Rune)+","+c.Legend[2].Symbol.Name+",'+1+2,'=sum,'-x,#000000,2,20,22,,,,,,,\n", "words that a spreadsheet would run are guarded, numbers stay numbers")
 }
 
 // A byte order mark and other spaces are let pass: editors write them.

@@ -93,7 +93,7 @@ func TestChartDemo(t *testing.T) {
 	require.NoError(t, err)
 	colors, err := csv.NewReader(bytes.NewReader(kitBytes)).ReadAll()
 	require.NoError(t, err)
-	assert.Equal(t, "number,symbol,symbol_name,code,name,finish,hex,drills,extra,buy,bags,in_bags,price,grams,grams_off,your_code", strings.Join(colors[0], ","))
+	assert.Equal(t, "number,symbol,symbol_name,code,name,finish,hex,drills,extra,buy,bags,in_bags,price,grams,grams_off,your_code,owned", strings.Join(colors[0], ","))
 	last := len(colors) - 1
 	assert.Equal(t, []string{"total", "2400"}, []string{colors[last][0], colors[last][7]})
 	total := 0
