@@ -198,13 +198,14 @@ func (t *Table) edit(w http.ResponseWriter, r *http.Request, e *entry) error {
 	}
 	e.mu.Lock()
 	now, err := e.kitLocked()
-	if err != nil || now == nil || logLength(now) != ask.Log || now != k {
+	if err != nil || now == nil || logLength(now) != ask.Log || now.Chart != k.Chart {
 		e.mu.Unlock()
 		if err != nil {
 			return err
 		}
 		return faulty(http.StatusConflict, "changed", "changed")
 	}
+	edited.Print = now.Print // it may have been printed meanwhile
 	t.save(e, edited)
 	e.mu.Unlock()
 	t.hub.tell("edited", map[string]any{"kit": e.id, "page": t.pageID(r), "log": logLength(edited)})

@@ -111,6 +111,25 @@ func TestTheSameFolderAsTheCommand(t *testing.T) {
 	alike(t, theSame(t, order, edits...), filesOf(t, dir))
 }
 
+// Prints that are made again between two edits do not make the second one look
+// as if it came from another tab.
+func TestPrintsDoNotDisturbEdits(t *testing.T) {
+	o := openTable(t, Config{})
+	id := o.demo("40x30")
+	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
+	o.wait(id)
+	e := o.kitOf(id)
+	k, err := e.kit()
+	require.NoError(t, err)
+	o.want("POST", "/api/kits/"+id+"/save", nil, nil)
+	o.wait(id)
+	now, err := e.kit()
+	require.NoError(t, err)
+	require.NotSame(t, k, now, "the same kit, printed")
+	assert.Same(t, k.Chart, now.Chart)
+	o.want("POST", "/api/kits/"+id+"/edit", map[string]any{"log": 0, "edits": []map[string]any{{"act": "set", "to": k.Chart.Legend[0].Drill.Address(), "box": []int{1, 1, 2, 1}}}}, nil)
+}
+
 // What was edited is on the disk within a second, whole, whatever happens to
 // the process then.
 func TestAnEditIsSavedWithinASecond(t *testing.T) {

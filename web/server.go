@@ -237,7 +237,7 @@ func (t *Table) api(route string, do func(w http.ResponseWriter, r *http.Request
 		if err == nil {
 			err = do(w, r, e)
 		}
-		if err != nil {
+		if err != nil && r.Context().Err() == nil { // otherwise nobody waits for the answer any more
 			fail(w, err)
 		}
 	})
