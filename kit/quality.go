@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"kitwright/chart"
+	"kitwright/internal/par"
 	"kitwright/lab"
 	"kitwright/quantize"
 )
@@ -66,9 +67,12 @@ func misses(target *lab.Grid, colors []lab.Color, cells []uint16) []int32 {
 		points[i] = lab.PointOf(c)
 	}
 	out := make([]int32, len(cells))
-	for i, v := range cells {
-		out[i] = int32(math.Round(lab.PointOf(target.Cells[i]).DeltaE(points[v]) * 1e4))
-	}
+	const piece = 4096 // cells that one core does at a time
+	par.Rows((len(cells)+piece-1)/piece, func(k int) {
+		for i := k * piece; i < min(len(cells), (k+1)*piece); i++ {
+			out[i] = int32(math.Round(lab.PointOf(target.Cells[i]).DeltaE(points[cells[i]]) * 1e4))
+		}
+	})
 	return out
 }
 

@@ -19,13 +19,16 @@ export class Board {
     this.tiny = document.createElement("canvas")
     this.dirty = true
     this.asked = false
+    this.changed = [] // drills that are not drawn yet
+    this.stale = false // the whole at a pixel a drill is not up to date
+    this.drawn = new Map() // sprites by size
   }
 
   // chart sets what is shown.
   chart(c, cells) {
     const fresh = this.cols !== c.cols || this.rows !== c.rows
     Object.assign(this, { cols: c.cols, rows: c.rows, legend: c.legend, cells, round: c.round })
-    this.sprites = null
+    this.drawn.clear()
     this.repaint()
     if (fresh && this.w) this.whole()
     this.draw()
@@ -103,13 +106,13 @@ export class Board {
     this.draw()
   }
 
-  set mode(how) { this.how = how; this.sprites = null; this.dirty = true; this.draw() }
-  light(i) { if (i !== this.lit) { this.lit = i; this.sprites = null; this.repaint(); this.draw() } }
+  set mode(how) { this.how = how; this.drawn.clear(); this.dirty = true; this.draw() }
+  light(i) { if (i !== this.lit) { this.lit = i; this.drawn.clear(); this.repaint(); this.draw() } }
 
   // put changes drills on screen at once.
   put(list) {
-    for (const [i, v] of list) this.cells[i] = v
-    this.repaint()
+    for (const [i, v] of list) { this.cells[i] = v; this.changed.push(i) }
+    this.stale = true
     this.draw()
   }
 
@@ -124,6 +127,7 @@ export class Board {
   repaint() {
     if (!this.cells) return
     this.dirty = true
+    this.stale = false
     const { cols, rows } = this
     if (this.tiny.width !== cols || this.tiny.height !== rows) { this.tiny.width = cols; this.tiny.height = rows }
     const g = this.tiny.getContext("2d"), im = g.createImageData(cols, rows), to = new Uint32Array(im.data.buffer)
@@ -132,37 +136,45 @@ export class Board {
     g.putImageData(im, 0, 0)
   }
 
-  // sprite draws one color's drill at the present size.
-  makeSprites() {
-    const s = this.size
+  // spritesAt draws every color's drill at the present size, one under the
+  // other, and reads them back at once. The last few sizes are kept.
+  spritesAt() {
+    const s = this.size, N = this.legend.length
+    const kept = this.drawn.get(s)
+    if (kept) return kept
     const c = document.createElement("canvas")
-    c.width = c.height = s
+    c.width = s; c.height = s * N
     const g = c.getContext("2d", { willReadFrequently: true })
-    this.sprites = this.legend.map((e, k) => {
-      const [r, gg, b] = this.tone(k), faded = this.lit >= 0 && this.lit !== k
-      g.setTransform(1, 0, 0, 1, 0, 0)
-      g.globalAlpha = 1
-      g.fillStyle = `rgb(${r},${gg},${b})`
-      g.fillRect(0, 0, s, s)
-      if (this.how === "set") {
-        const edge = Math.max(1, s >> 3)
-        g.fillStyle = "#fff"; g.globalAlpha = .16
-        g.fillRect(0, 0, s, edge); g.fillRect(0, 0, edge, s)
-        g.fillStyle = "#000"; g.globalAlpha = .2
-        g.fillRect(0, s - edge, s, edge); g.fillRect(s - edge, 0, edge, s)
-      } else {
-        g.fillStyle = "#000"; g.globalAlpha = faded ? .12 : .22
-        g.fillRect(0, s - 1, s, 1); g.fillRect(s - 1, 0, 1, s)
-        if (s >= symbolsFrom && e.path) {
-          g.globalAlpha = faded ? .3 : 1
-          g.fillStyle = faded ? (this.legend[this.lit].l > 60 ? "#fff" : "#000") : e.white ? "#fff" : "#000"
-          const box = s * .36
-          g.setTransform(box / 100, 0, 0, box / 100, (s - 1) / 2, (s - 1) / 2)
-          g.fill(e.shape ??= new Path2D(e.path), "evenodd")
-        }
-      }
-      return new Uint32Array(g.getImageData(0, 0, s, s).data.buffer)
-    })
+    this.legend.forEach((e, k) => this.sprite(g, e, k, s, k * s))
+    const all = new Uint32Array(g.getImageData(0, 0, s, s * N).data.buffer)
+    const sprites = this.legend.map((_, k) => all.subarray(k * s * s, (k + 1) * s * s))
+    if (this.drawn.size > 11) this.drawn.delete(this.drawn.keys().next().value)
+    this.drawn.set(s, sprites)
+    return sprites
+  }
+
+  sprite(g, e, k, s, top) {
+    const [r, gg, b] = this.tone(k), faded = this.lit >= 0 && this.lit !== k
+    g.setTransform(1, 0, 0, 1, 0, top)
+    g.globalAlpha = 1
+    g.fillStyle = `rgb(${r},${gg},${b})`
+    g.fillRect(0, 0, s, s)
+    if (this.how === "set") {
+      const edge = Math.max(1, s >> 3)
+      g.fillStyle = "#fff"; g.globalAlpha = .16
+      g.fillRect(0, 0, s, edge); g.fillRect(0, 0, edge, s)
+      g.fillStyle = "#000"; g.globalAlpha = .2
+      g.fillRect(0, s - edge, s, edge); g.fillRect(s - edge, 0, edge, s)
+      return
+    }
+    g.fillStyle = "#000"; g.globalAlpha = faded ? .12 : .22
+    g.fillRect(0, s - 1, s, 1); g.fillRect(s - 1, 0, 1, s)
+    if (s < symbolsFrom || !e.path) return
+    g.globalAlpha = faded ? .3 : 1
+    g.fillStyle = faded ? (this.legend[this.lit].l > 60 ? "#fff" : "#000") : e.white ? "#fff" : "#000"
+    const box = s * .36
+    g.setTransform(box / 100, 0, 0, box / 100, (s - 1) / 2, top + (s - 1) / 2)
+    g.fill(e.shape ??= new Path2D(e.path), "evenodd")
   }
 
   draw() {
@@ -181,6 +193,8 @@ export class Board {
   }
 
   scaled() {
+    if (this.stale) this.repaint()
+    this.changed.length = 0
     const g = this.g
     g.fillStyle = "#8a8a8a"
     g.fillRect(0, 0, this.w, this.h)
@@ -191,11 +205,8 @@ export class Board {
   }
 
   blit() {
-    if (!this.sprites || this.spriteSize !== this.size || this.spriteHow !== this.how) {
-      this.makeSprites()
-      this.spriteSize = this.size; this.spriteHow = this.how
-      this.dirty = true
-    }
+    const sprites = this.spritesAt()
+    if (sprites !== this.sprites) { this.sprites = sprites; this.dirty = true }
     const { w, h, px, last } = this
     const dx = last ? this.x - last.x : 0, dy = last ? this.y - last.y : 0
     if (this.dirty || !last || Math.abs(dx) >= w || Math.abs(dy) >= h) this.part(0, 0, w, h)
@@ -208,6 +219,11 @@ export class Board {
       if (dx > 0) this.part(w - dx, 0, w, h)
       else if (dx < 0) this.part(0, 0, -dx, h)
     }
+    if (!this.dirty) for (const i of this.changed) {
+      const l = i % this.cols * this.size - this.x, t = Math.floor(i / this.cols) * this.size - this.y
+      if (l < w && t < h && l + this.size > 0 && t + this.size > 0) this.part(Math.max(0, l), Math.max(0, t), Math.min(w, l + this.size), Math.min(h, t + this.size))
+    }
+    this.changed.length = 0
     this.last = { x: this.x, y: this.y }
     this.dirty = false
     this.g.putImageData(this.image, 0, 0)
