@@ -3,9 +3,6 @@ package plan
 import (
 	"fmt"
 	"math/rand/v2"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -132,15 +129,8 @@ func glpsol(t *testing.T, s Supply, need int) (cost Price) {
 		fmt.Fprintf(&lp, " n%d\n", i)
 	}
 	lp.WriteString("End\n")
-	dir := t.TempDir()
-	in, out := filepath.Join(dir, "bags.lp"), filepath.Join(dir, "bags.txt")
-	require.NoError(t, os.WriteFile(in, []byte(lp.String()), 0o666))
-	said, err := exec.Command("glpsol", "--lp", in, "-o", out).CombinedOutput()
-	require.NoError(t, err, string(said))
-	text, err := os.ReadFile(out)
-	require.NoError(t, err)
-	require.Contains(t, string(text), "INTEGER OPTIMAL")
-	found := regexp.MustCompile(`n(\d+)\s+\*?\s+([0-9.e+]+)`).FindAllStringSubmatch(string(text), -1)
+	text := checker.GLPK(t, lp.String())
+	found := regexp.MustCompile(`n(\d+)\s+\*?\s+([0-9.e+]+)`).FindAllStringSubmatch(text, -1)
 	require.Len(t, found, len(s.Bags.Sizes))
 	for _, m := range found {
 		i, _ := strconv.Atoi(m[1])

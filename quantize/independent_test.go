@@ -5,7 +5,6 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
@@ -62,17 +61,10 @@ func glpsol(t *testing.T, c Costs, k int) int64 {
 		fmt.Fprintf(&lp, " y%d\n", j)
 	}
 	lp.WriteString("End\n")
-	dir := t.TempDir()
-	in, out := filepath.Join(dir, "median.lp"), filepath.Join(dir, "median.txt")
-	require.NoError(t, os.WriteFile(in, []byte(lp.String()), 0o666))
-	said, err := exec.Command("glpsol", "--lp", in, "-o", out).CombinedOutput()
-	require.NoError(t, err, string(said))
-	text, err := os.ReadFile(out)
-	require.NoError(t, err)
-	require.Contains(t, string(text), "INTEGER OPTIMAL")
-	m := regexp.MustCompile(`Objective:\s+cost = ([0-9.e+]+)`).FindSubmatch(text)
-	require.NotNil(t, m, string(text[:min(len(text), 500)]))
-	v, err := strconv.ParseFloat(string(m[1]), 64)
+	text := checker.GLPK(t, lp.String())
+	m := regexp.MustCompile(`Objective:\s+cost = ([0-9.e+]+)`).FindStringSubmatch(text)
+	require.NotNil(t, m, text[:min(len(text), 500)])
+	v, err := strconv.ParseFloat(m[1], 64)
 	require.NoError(t, err)
 	return int64(v + 0.5)
 }
@@ -109,15 +101,7 @@ func highs(t *testing.T, python string, c Costs, k int) int64 {
 	for i, d := range c.At {
 		fmt.Fprintln(&in, c.weight(i/c.Facilities)*int64(d))
 	}
-	cmd := exec.Command(python, filepath.Join("testdata", "median.py"))
-	cmd.Stdin = &in
-	var said bytes.Buffer
-	cmd.Stderr = &said
-	out, err := cmd.Output()
-	require.NoError(t, err, said.String())
-	v, err := strconv.ParseInt(strings.TrimSpace(string(out)), 10, 64)
-	require.NoError(t, err)
-	return v
+	return checker.Number(t, python, filepath.Join("testdata", "median.py"), in.Bytes())
 }
 
 // A real photo in at most 300 bins and 100 colors of the card.

@@ -200,15 +200,7 @@ func (a asked) highs(t *testing.T, python string) int64 {
 			fmt.Fprintln(&in, a.g.at(int32(i), int32(c)))
 		}
 	}
-	cmd := exec.Command(python, filepath.Join("testdata", "supply.py"))
-	cmd.Stdin = &in
-	var said bytes.Buffer
-	cmd.Stderr = &said
-	out, err := cmd.Output()
-	require.NoError(t, err, said.String())
-	v, err := strconv.ParseInt(strings.TrimSpace(string(out)), 10, 64)
-	require.NoError(t, err)
-	return v
+	return checker.Number(t, python, filepath.Join("testdata", "supply.py"), in.Bytes())
 }
 
 // A real photo in its coarse bins and 40 colors of the card, 24 of them owned:

@@ -185,11 +185,7 @@ func (b *batch) make(ctx context.Context, o Order, earlier Result, r *Result) er
 	}
 	defer dir.Drop()
 	r.Name = filepath.Base(dir.Dest())
-	src, err := kit.Open(ctx, bytes.NewReader(data), filepath.Base(filepath.FromSlash(o.Photo)), recipe.card)
-	if err != nil {
-		return err
-	}
-	prep, err := src.Lay(ctx, recipe.order.Canvas, recipe.order.Light)
+	prep, err := recipe.lay(ctx, data, o)
 	if err != nil {
 		return err
 	}
@@ -206,6 +202,15 @@ func (b *batch) make(ctx context.Context, o Order, earlier Result, r *Result) er
 	r.Status = Made
 	r.tell(made.Kit, recipe.print)
 	return nil
+}
+
+// lay reads an order's photo and lays it on its canvas.
+func (r *recipe) lay(ctx context.Context, data []byte, o Order) (*kit.Prepared, error) {
+	src, err := kit.Open(ctx, bytes.NewReader(data), filepath.Base(filepath.FromSlash(o.Photo)), r.card)
+	if err != nil {
+		return nil, err
+	}
+	return src.Lay(ctx, r.order.Canvas, r.order.Light)
 }
 
 // read reads a photo's file once there is room for what it unpacks to.

@@ -1,13 +1,10 @@
 package shop
 
 import (
-	"bytes"
 	"context"
-	"path/filepath"
 
 	"kitwright/internal/par"
 	"kitwright/internal/say"
-	"kitwright/kit"
 )
 
 // Check reads all orders and their photos, and returns a result for each that
@@ -43,11 +40,7 @@ func (b *batch) try(ctx context.Context, o Order) error {
 		return err
 	}
 	defer release()
-	src, err := kit.Open(ctx, bytes.NewReader(data), filepath.Base(filepath.FromSlash(o.Photo)), recipe.card)
-	if err != nil {
-		return err
-	}
-	prep, err := src.Lay(ctx, recipe.order.Canvas, recipe.order.Light)
+	prep, err := recipe.lay(ctx, data, o)
 	if err != nil {
 		return err
 	}

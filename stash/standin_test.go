@@ -4,9 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -225,15 +222,8 @@ func (s shortages) glpk(t *testing.T, apart, within float64, none int64) int64 {
 			}
 		}
 	}
-	dir := t.TempDir()
-	in, out := filepath.Join(dir, "in.lp"), filepath.Join(dir, "out.txt")
-	require.NoError(t, os.WriteFile(in, []byte("Minimize\n goal: "+goal.String()+"Subject To\n"+rows.String()+"Binary\n"+vars.String()+"End\n"), 0o644))
-	log, err := exec.Command("glpsol", "--lp", in, "-o", out, "--mipgap", "0", "--tmlim", "60").CombinedOutput()
-	require.NoError(t, err, "%s", log)
-	text, err := os.ReadFile(out)
-	require.NoError(t, err)
-	require.Contains(t, string(text), "INTEGER OPTIMAL")
-	picked := regexp.MustCompile(`(?m)^ *\d+ (x\d+_\d+) *\n? *\* +1 `).FindAllStringSubmatch(string(text), -1)
+	text := checker.GLPK(t, "Minimize\n goal: "+goal.String()+"Subject To\n"+rows.String()+"Binary\n"+vars.String()+"End\n")
+	picked := regexp.MustCompile(`(?m)^ *\d+ (x\d+_\d+) *\n? *\* +1 `).FindAllStringSubmatch(text, -1)
 	require.Len(t, picked, len(s.wanted))
 	total := int64(0)
 	for _, p := range picked { // summed here: glpsol prints six digits

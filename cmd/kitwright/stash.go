@@ -121,6 +121,14 @@ func (r *stashRun) bindDate(fs *pflag.FlagSet) {
 	fs.Var(textValue{&r.date, "DATE"}, "date", "the day of the entry, as in 2026-11-26; today unless given")
 }
 
+// begin returns the day of an entry, and the ledger it goes into.
+func (r *stashRun) begin(e env) (day string, l *stash.Ledger, err error) {
+	if day, err = r.day(); err == nil {
+		l, err = r.place.open(e, r.cards)
+	}
+	return day, l, err
+}
+
 // day returns the day of the entry.
 func (r *stashRun) day() (string, error) {
 	if r.date == "" {

@@ -43,11 +43,7 @@ func stashImportCommand() command {
 				if err := wantArgs(args, 1, "stash import takes one table", "kitwright stash import leftovers.csv"); err != nil {
 					return err
 				}
-				day, err := run.day()
-				if err != nil {
-					return err
-				}
-				l, err := run.place.open(e, run.cards)
+				day, l, err := run.begin(e)
 				if err != nil {
 					return err
 				}

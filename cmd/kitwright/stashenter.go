@@ -67,11 +67,7 @@ func bindEnter(fs *pflag.FlagSet, name string, enter func(context.Context, *stas
 		if len(args) == 0 {
 			return say.Usage("kitwright "+name+" SR-041=200", "%s needs a code and a number of drills", name)
 		}
-		day, err := run.day()
-		if err != nil {
-			return err
-		}
-		l, err := run.place.open(e, run.cards)
+		day, l, err := run.begin(e)
 		if err != nil {
 			return err
 		}
@@ -183,11 +179,7 @@ func stashUndoCommand() command {
 				if err := wantArgs(args, 0, "stash undo takes no arguments", "kitwright stash undo"); err != nil {
 					return err
 				}
-				day, err := run.day()
-				if err != nil {
-					return err
-				}
-				l, err := run.place.open(e, run.cards)
+				day, l, err := run.begin(e)
 				if err != nil {
 					return err
 				}
