@@ -150,6 +150,9 @@ func TestGNUParallel(t *testing.T) {
 // kinds: those of Debian's python3-kubernetes, made from Kubernetes' OpenAPI
 // description. Its pods do what the file says: each makes its share.
 func TestKubernetesJob(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it makes many kits")
+	}
 	checker.Need(t, "/usr/bin/python3")
 	if exec.Command("/usr/bin/python3", "-c", "import kubernetes, yaml").Run() != nil {
 		checker.Missing(t, "Debian's python3-kubernetes")

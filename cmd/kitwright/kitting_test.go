@@ -13,6 +13,9 @@ import (
 // The README's chapter "Kitting up and leftovers" is true: each of its commands
 // runs, in order, in a folder with the card and the kit that it goes on with.
 func TestKittingUpLineByLine(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it makes many kits")
+	}
 	text, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
 	_, chapter, ok := strings.Cut(string(text), "\n## Kitting up and leftovers\n")

@@ -16,6 +16,9 @@ import (
 // Every command of the page for print shops, line by line, with the files the
 // page shows. A line says with which codes it may end; 0 where it says none.
 func TestPageForPrintShops(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it makes many kits")
+	}
 	page, err := os.ReadFile(filepath.Join("..", "..", "docs", "print-shop.md"))
 	require.NoError(t, err)
 	dir := t.TempDir()
