@@ -95,7 +95,7 @@ func (t *Table) command(st stored) string {
 		bind(fs)
 		fs.VisitAll(func(f *pflag.Flag) {
 			if v, ok := settings[f.Name]; ok && v != f.DefValue {
-				words = append(words, "--"+f.Name, v)
+				words = append(words, asFlag(f.Name), v)
 			}
 		})
 	}
@@ -103,7 +103,7 @@ func (t *Table) command(st stored) string {
 	add(o.Bind, st.Order)
 	add(p.Bind, st.Print)
 	if st.Demo {
-		return shell.Line(append(words, "--demo")...)
+		return shell.Line(append(words, asFlag("demo"))...)
 	}
 	return shell.Line(append(words, shell.Argument(st.Photo))...)
 }
@@ -306,3 +306,6 @@ func (t *Table) ready(ctx context.Context, e *entry) (kit.Order, *kit.Prepared, 
 	prep, err := t.prepare(ctx, e, o)
 	return o, prep, err
 }
+
+// asFlag is a setting as it is typed: this line alone is for a terminal.
+func asFlag(name string) string { return "--" + name }

@@ -93,9 +93,9 @@ func TestKeepAvoidFocusBackground(t *testing.T) {
 	}
 	// A kept color that the photo has no use for is not in the legend, since
 	// nobody buys a bag for no drill, and the run says so.
-	code, out, errs := chart("--keep", "5R 4/14,N 9")
+	code, out, errs := chart("--keep", "5PB 4/10,N 9")
 	require.Equal(t, 0, code, errs)
-	assert.Contains(t, out, "5R 4/14 was kept, but no drill of this photo comes out in it")
+	assert.Contains(t, out, "5PB 4/10 was kept, but no drill of this photo comes out in it")
 	code, _, errs = chart("--border", "2,5R 4/14", "--caption", "Ginger")
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, string(read(t, "cat-kit/kit.csv")), "5R 4/14")
