@@ -98,7 +98,11 @@ func saveKit(dir string, k *kit.Kit) error {
 		return err
 	}
 	defer m.Drop()
-	job := folder.Job{Kit: k}
+	p, err := printOf(k.Print) // kit.json tells the sheet by them
+	if err != nil {
+		return err
+	}
+	job := folder.Job{Kit: k, Print: p}
 	for _, o := range folder.Outputs() {
 		switch {
 		case o.Print:
