@@ -147,7 +147,7 @@ func (o *Own) words(k *Kit) []say.Text {
 		lines = append(lines, say.Textf("The colors taken are at most %s from the best of so many, proven on the bins of colors that they were chosen by.", atMost(o.BinGap)))
 	}
 	if len(o.Helps) > 0 {
-		text := fmt.Sprintf("One bag of %s brings it from %.2f to %.2f", o.Helps[0].Address, o.Within, o.Helps[0].Within)
+		text := fmt.Sprintf("One bag of %s beside these colors brings it from %.2f to %.2f", o.Helps[0].Address, o.Within, o.Helps[0].Within)
 		var list []string
 		for _, h := range o.Helps[1:] {
 			list = append(list, fmt.Sprintf("%s to %.2f", h.Address, h.Within))

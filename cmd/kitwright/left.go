@@ -153,11 +153,11 @@ func tellHours(line func(string, ...any), g *plan.Progress, weekly plan.Time, st
 	usual := g.Plan.Options.Pace
 	switch {
 	case e.Own:
-		line("%s hours are left at your own pace: %s drills an hour in the %s you timed.", e.Left.Hours(), say.Number(e.Pace), say.Count(e.Timed, "section"))
+		line("%s are left at your own pace: %s drills an hour in the %s you timed.", e.Left.Short(), say.Number(e.Pace), say.Count(e.Timed, "section"))
 	case e.Timed > 0:
-		line("%s hours are left at %s drills an hour; your own pace counts once 3 sections are timed, and %s so far.", e.Left.Hours(), usual.Words(), isOrAre(e.Timed))
+		line("%s are left at %s drills an hour; your own pace counts once 3 sections are timed, and %s so far.", e.Left.Short(), usual.Words(), isOrAre(e.Timed))
 	default:
-		line("%s hours are left at %s drills an hour; your own pace counts once 3 sections are ticked off with --minutes.", e.Left.Hours(), usual.Words())
+		line("%s are left at %s drills an hour; your own pace counts once 3 sections are ticked off with --minutes.", e.Left.Short(), usual.Words())
 	}
 	if weekly == 0 {
 		return

@@ -461,3 +461,28 @@ func BenchmarkStashList(b *testing.B) {
 		require.Contains(b, out.String(), "20,000,000 drills in 400 lots")
 	}
 }
+
+// A column that nothing is taken from is named, since a size or a shape may
+// stand there under another word; rows that are refused do not count.
+func TestImportNamesWhatItLeavesOut(t *testing.T) {
+	withStash(t)
+	require.NoError(t, os.WriteFile("odd.csv", []byte("code,count,Form,empty\nSR-041,200,rund,\n"), 0o666))
+	code, out, errs := kitwright(t, "stash", "import", "--card", "seaside", "odd.csv")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, errs, `nothing is taken from "Form"; --columns says`)
+	assert.Contains(t, out, "1 row in 1 lot; 200 drills more")
+	require.NoError(t, os.WriteFile("half.csv", []byte("code,count\nSR-041,5\nSR-999,5\nSR-998,5\n"), 0o666))
+	code, out, errs = kitwright(t, "stash", "import", "--partly", "--card", "seaside", "half.csv")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, "1 row in 1 lot; 5 drills more")
+}
+
+// No more is left over of a kit than was taken for it.
+func TestNoLeftoversFromNowhere(t *testing.T) {
+	withStash(t)
+	does(t, "stash", "add", "--card", "seaside", "SR-041=3000", "SR-062=3000", "SR-070=3000")
+	does(t, "chart", "--demo", "--grid", "40x30", "--card", "seaside", "--own", "--colors", "3", "--effort", "quick", "-o", "kit")
+	does(t, "stash", "take", "kit")
+	assert.Contains(t, fails(t, 2, "stash", "return", "--left", "SR-041=100000", "kit"), "cannot be left over of the")
+	does(t, "stash", "return", "--left", "SR-041=1", "kit")
+}

@@ -64,7 +64,7 @@ func stashImportCommand() command {
 				for _, x := range lines {
 					drills += x.Drills
 				}
-				_, err = fmt.Fprintf(e.stdout, "%s: %s in %s; %s more than before\n", args[0], say.Count(len(t.rows), "row"), say.Count(len(lines), "lot"), say.Count(drills, "drill"))
+				_, err = fmt.Fprintf(e.stdout, "%s: %s in %s; %s more than before\n", args[0], say.Count(t.taken, "row"), say.Count(len(lines), "lot"), say.Count(drills, "drill"))
 				return err
 			}
 		},
@@ -106,6 +106,9 @@ func (r *stashRun) importRows(e env, l *stash.Ledger, path, columns string, part
 			return nil, nil, noCard
 		}
 		a, why := r.rowAmount(row, cards)
+		if why == "" {
+			t.taken++
+		}
 		if why != "" {
 			if bad++; bad <= 20 {
 				fmt.Fprintf(e.stderr, "%s, line %d: %s\n", t.name, row.line, why)

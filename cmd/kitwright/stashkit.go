@@ -248,6 +248,9 @@ func stashReturnCommand() command {
 				if back.Left, err = run.leftovers(left); err != nil {
 					return err
 				}
+				if err := notMoreThanTaken(l.KitState(run.is.Mark), back.Left); err != nil {
+					return err
+				}
 				lines, err := l.Return(ctx, day, run.is, back)
 				if err != nil {
 					return err
@@ -256,6 +259,17 @@ func stashReturnCommand() command {
 			}
 		},
 	}
+}
+
+// notMoreThanTaken refuses leftovers that were never taken: more comes of bags
+// that were bought, and those are entered as such.
+func notMoreThanTaken(s stash.KitState, left []stash.Amount) error {
+	for _, a := range left {
+		if out := s.Out[a.Key]; s.Taken.Entry > 0 && a.Drills > out {
+			return say.Usage("kitwright stash add enters what you bought beside them", "%s of %s cannot be left over of the %s that were taken", say.Count(a.Drills, "drill"), a.Address(), say.Number(out))
+		}
+	}
+	return nil
 }
 
 // leftovers reads what was counted, by the codes of the kit.

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -26,6 +27,8 @@ type drillTable struct {
 	sum  string // SHA-256 of the file, in hex
 	rows []drillRow
 	said []string // what was guessed
+
+	taken int // rows that count
 }
 
 // drillRow is a row of it. What its table does not say is empty.
@@ -95,6 +98,7 @@ func readDrills(path, columns string, isCode func(string) bool) (*drillTable, er
 	if err != nil {
 		return nil, err
 	}
+	t.tellUnused(rows, at, begin)
 	for i, r := range rows[begin:] {
 		if c := at[codeColumn]; begin+i == len(rows)-1 && c < len(r.Cells) && r.Cells[c] == "" && isWord(r.Cells[0], " total ") {
 			continue // the sums of a drill list, such as kit.csv ends with
@@ -105,6 +109,25 @@ func readDrills(path, columns string, isCode func(string) bool) (*drillTable, er
 		return nil, say.Failed("give it a code and a number of drills in each row", "%s holds no drills", path)
 	}
 	return t, nil
+}
+
+// tellUnused names the columns that have a header and something in them, and
+// that nothing is taken from: a size or a shape may stand there under a word
+// that is not known.
+func (t *drillTable) tellUnused(rows []intake.Line, at [drillColumns]int, begin int) {
+	if begin == 0 {
+		return
+	}
+	var unused []string
+	for i, head := range rows[begin-1].Cells {
+		filled := slices.ContainsFunc(rows[begin:], func(r intake.Line) bool { return i < len(r.Cells) && r.Cells[i] != "" })
+		if head != "" && filled && !slices.Contains(at[:], i) {
+			unused = append(unused, strconv.Quote(clipped(head)))
+		}
+	}
+	if len(unused) > 0 {
+		t.said = append(t.said, fmt.Sprintf("nothing is taken from %s; {columns} says what a column holds, as in {columns} size=4", strings.Join(unused, ", ")))
+	}
 }
 
 // headWord folds a header: small letters and digits alone.
