@@ -185,7 +185,7 @@ print(check(yaml.safe_load(open(sys.argv[1])), 'V1Job', 'job'))`
 	data, err := os.ReadFile(file)
 	require.NoError(t, err)
 	spoiled := filepath.Join(t.TempDir(), "spoiled.yaml")
-	for _, fault := range [][2]string{{"completions: 4", "completion: 4"}, {"parallelism: 4", "parallelism: four"}, {"mountPath: /work", "path: /work"}} {
+	for _, fault := range [][2]string{{"completions: 4", "completion: 4"}, {"parallelism: 4", "parallelism: four"}, {"mountPath: /shop", "path: /shop"}} {
 		require.Contains(t, string(data), fault[0])
 		require.NoError(t, os.WriteFile(spoiled, []byte(strings.Replace(string(data), fault[0], fault[1], 1)), 0o666))
 		assert.Error(t, exec.Command("/usr/bin/python3", "-c", walk, spoiled).Run(), fault[1])
@@ -197,7 +197,7 @@ print(check(yaml.safe_load(open(sys.argv[1])), 'V1Job', 'job'))`
 	require.Len(t, n, 2)
 	dir := t.TempDir()
 	shopOrders(t, dir, 5)
-	line := strings.ReplaceAll(strings.ReplaceAll(args[1], `"`, ""), "/work", dir)
+	line := strings.ReplaceAll(strings.ReplaceAll(args[1], `"`, ""), "/shop", dir)
 	for i := range 4 {
 		t.Setenv("JOB_COMPLETION_INDEX", fmt.Sprint(i))
 		code, _, errs := kitwright(t, strings.Split(line, ", ")...)
