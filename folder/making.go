@@ -56,7 +56,7 @@ func begin(d *disk, dest string, kind Kind, opt Options) (*Making, error) {
 		if !opt.Force {
 			return say.Failed("choose another place with {out}, or replace it with {force}", "%s exists already", p.dest)
 		}
-		return mayReplace(p, kind)
+		return mayReplace(p, kind, opt.Spare)
 	})
 	if err != nil {
 		return nil, err
@@ -67,18 +67,6 @@ func begin(d *disk, dest string, kind Kind, opt Options) (*Making, error) {
 		return nil, say.File("the folder cannot be made", m.dest, err)
 	}
 	return m, nil
-}
-
-// mayReplace says whether what stands at a place may be put aside, and what
-// was put aside earlier may give way to it.
-func mayReplace(p place, kind Kind) error {
-	if err := kind.holds(p.dest); err != nil {
-		return err
-	}
-	if exists(p.before()) {
-		return kind.holds(p.before())
-	}
-	return nil
 }
 
 // BeginFile begins a single file that will stand at dest. A file that stands
@@ -281,7 +269,7 @@ func (m *Making) Finish() error {
 	}
 	how := plain
 	if m.was != nil && m.kind.Name != "" {
-		if err := mayReplace(m.place, m.kind); err != nil {
+		if err := mayReplace(m.place, m.kind, m.opt.Spare); err != nil {
 			return err
 		}
 		switch {

@@ -30,6 +30,9 @@ func (r *photoRun) ownStock(e env, o *kit.Order, card *palettes.Card) error {
 	if len(o.Stock) > 0 && r.stash.file == "" {
 		return nil
 	}
+	if r.given("stock") {
+		return say.Usage("leave out one of them", "{stock} and {stash} both say what you own")
+	}
 	ledger, err := r.stash.open(e, r.cards)
 	if err != nil {
 		return err

@@ -32,12 +32,15 @@ type photoRun struct {
 	like               likeFlag
 	yes                bool
 	pixels             pixelBoxes // parts of the photo that were named in pixels
+
+	given func(flag string) bool
 }
 
 // summary tells what a run has made.
 type summary func(w io.Writer) error
 
 func (r *photoRun) bind(fs *pflag.FlagSet) {
+	r.given = fs.Changed
 	r.like.bind(fs)
 	fs.BoolVar(&r.yes, "yes", false, "make it even if a size or a pitch looks like a slip of unit")
 	fs.BoolVar(&r.demo, "demo", false, "use the built-in photo of a cat")
