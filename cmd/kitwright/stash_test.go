@@ -486,3 +486,24 @@ func TestNoLeftoversFromNowhere(t *testing.T) {
 	assert.Contains(t, fails(t, 2, "stash", "return", "--left", "SR-041=100000", "kit"), "cannot be left over of the")
 	does(t, "stash", "return", "--left", "SR-041=1", "kit")
 }
+
+// A kit printed for three copies takes the drills of three.
+func TestTakeCountsCopies(t *testing.T) {
+	withStash(t)
+	need := smallKit(t, "cat-kit")
+	var add []string
+	for _, code := range sortedNames(need) {
+		add = append(add, fmt.Sprintf("%s=%d", code, 3*need[code]+2000))
+	}
+	does(t, append([]string{"stash", "add", "--card", "seaside"}, add...)...)
+	does(t, "print", "--copies", "3", "--only", "kit", "--out", "class-kit", "cat-kit")
+	does(t, "stash", "take", "class-kit")
+	for code, n := range need {
+		extra := min(max((n+9)/10, 20), 300)
+		assert.Equal(t, 2000-3*extra, owns(t)[code], code)
+	}
+	does(t, "stash", "return", "class-kit")
+	for code := range need {
+		assert.Equal(t, 2000, owns(t)[code], code)
+	}
+}

@@ -66,7 +66,8 @@ func asStashed(k *kit.Kit, card string) (stash.Kit, error) {
 	for _, x := range k.Chart.Legend {
 		key := stash.Key{Card: card, Code: x.Drill.Code, Finish: x.Drill.Finish, Shape: string(k.Drill.Shape), Size: k.Drill.Size}
 		_, extra := supply.WithExtra(x.Count)
-		s.Needs = append(s.Needs, stash.Need{Key: key, Placed: x.Count, Extra: extra})
+		copies := max(1, int(supply.Copies))
+		s.Needs = append(s.Needs, stash.Need{Key: key, Placed: copies * x.Count, Extra: copies * extra})
 	}
 	return s, nil
 }
@@ -117,7 +118,7 @@ func stashTakeCommand() command {
 	return command{
 		name: "stash take", args: "KIT", summary: "take what a kit needs out of your stash",
 		about: `Takes the drills of a kit out of your stash: those of its picture, and its extra as far as you
-			own it. All of it is taken or nothing: where a color falls short, nothing is, unless you say
+			own it, for all --copies that it was printed for. All of it is taken or nothing: where a color falls short, nothing is, unless you say
 			--partly because you will buy what is missing. A kit is not taken twice: --again takes it for
 			another copy, --rest what fell short before or is needed since you changed colors by hand. Drills
 			of another shape, size or finish never count.`,
