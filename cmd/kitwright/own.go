@@ -92,7 +92,7 @@ func spareOf(p render.Print) kit.Spare {
 }
 
 // ownNotes says what the rungs of a ladder are made of, and which are left out.
-func ownNotes(c kit.Choice, rungs []kit.Rung, least int) (notes []string) {
+func ownNotes(c kit.Choice, rungs []kit.Rung, asked []int) (notes []string) {
 	what := "Only what you own"
 	switch {
 	case c.Buy > 0:
@@ -101,8 +101,18 @@ func ownNotes(c kit.Choice, rungs []kit.Rung, least int) (notes []string) {
 		what += fmt.Sprintf(" and up to %s of %s", say.Count(c.BuyBags, "bag"), say.Count(c.BagSize, "drill"))
 	}
 	notes = append(notes, what+", never more drills of a color than there are. What a rung cannot get below is for colors bought freely.")
-	if n := rungs[0].Asked; n > least {
-		notes = append(notes, fmt.Sprintf("With fewer than %d of these colors there are not enough drills, so those rungs are left out.", n))
+	var few []string
+	for _, n := range asked {
+		if n < rungs[0].Asked {
+			few = append(few, say.Number(n))
+		}
+	}
+	if len(few) > 0 {
+		list := few[len(few)-1]
+		if len(few) > 1 {
+			list = strings.Join(few[:len(few)-1], ", ") + " or " + list
+		}
+		notes = append(notes, fmt.Sprintf("With %s of these colors there are not enough drills, so such rungs are left out.", list))
 	}
 	return notes
 }

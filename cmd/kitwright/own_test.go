@@ -111,6 +111,6 @@ func TestLadderFromTheStash(t *testing.T) {
 	does(t, "stash", "add", "--card", "seaside", "SR-001=400", "SR-055=400", "SR-059=300", "SR-070=500", "SR-062=390")
 	out := does(t, "ladder", "--demo", "--grid", "40x30", "--card", "seaside", "--own", "--counts", "2..5", "--effort", "quick")
 	assert.Contains(t, out, "Only what you own, never more drills of a color than there are.")
-	assert.Contains(t, out, "With fewer than 4 of these colors there are not enough drills")
+	assert.Contains(t, out, "With 2 or 3 of these colors there are not enough drills")
 	assert.Contains(t, fails(t, 2, "ladder", "--demo", "--card", "seaside", "--own", "--counts", "2,5", "--effort", "quick", "-o", "none"), "short")
 }

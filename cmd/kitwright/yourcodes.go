@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"strconv"
 	"strings"
 	"unicode"
@@ -140,12 +141,22 @@ func tellYourCodes(k *kit.Kit) string {
 			none = append(none, strconv.Itoa(e.Number))
 		}
 	}
+	twice := ""
+	by := map[string]int{}
+	for _, e := range k.Chart.Legend {
+		code := k.YourCode(e.Drill)
+		if first, there := by[code]; there && code != "" && twice == "" {
+			twice = fmt.Sprintf(" No. %d and no. %d have the same code of yours, %s: look whether that is meant.", first, e.Number, code)
+		} else if !there {
+			by[code] = e.Number
+		}
+	}
 	n := len(k.Chart.Legend)
 	switch {
 	case len(none) == n:
 		return "No color is called by a code of yours."
 	case len(none) == 0:
-		return "All " + say.Count(n, "color") + " are called by your codes."
+		return "All " + say.Count(n, "color") + " are called by your codes." + twice
 	}
-	return say.Count(n-len(none), "color") + " of " + say.Number(n) + " called by your codes; still without one: no. " + strings.Join(none, ", ") + "."
+	return say.Count(n-len(none), "color") + " of " + say.Number(n) + " called by your codes; still without one: no. " + strings.Join(none, ", ") + "." + twice
 }
