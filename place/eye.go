@@ -114,8 +114,8 @@ func metricAt(light [3]float64) (m [6]float64) {
 
 // squared is the square of CIEDE2000 over a step whose middle is here.
 func squared(here lab.Color, l, a, b float64) float64 {
-	from := lab.Color{L: here.L - l/2, A: here.A - a/2, B: here.B - b/2}
-	d := lab.DeltaE(from, lab.Color{L: here.L + l/2, A: here.A + a/2, B: here.B + b/2})
+	l, a, b = float64(l/2), float64(a/2), float64(b/2)
+	d := lab.DeltaE(lab.Color{L: here.L - l, A: here.A - a, B: here.B - b}, lab.Color{L: here.L + l, A: here.A + a, B: here.B + b})
 	return d * d
 }
 
