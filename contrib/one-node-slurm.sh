@@ -13,7 +13,7 @@ for p in munged slurmctld slurmd sbatch; do
   command -v "$p" >/dev/null || { echo "one-node-slurm.sh: $p is not installed (Debian: slurm-wlm, munge)" >&2; exit 2; }
 done
 
-at=$(mktemp -d /tmp/one-node-slurm.XXXXXX)
+at=$(mktemp -d -t one-node-slurm.XXXXXX)
 chmod 755 "$at"
 host=$(hostname -s)
 base=$((20000 + $$ % 20000)) # ports of its own

@@ -10,7 +10,7 @@ import (
 
 // Every state on three screens, light and dark:
 //
-//	KITWRIGHT_SCREENS=/tmp/screens go test -run TestScreens ./web
+//	KITWRIGHT_SCREENS=FOLDER go test -run TestScreens ./web
 func TestScreens(t *testing.T) {
 	if os.Getenv("KITWRIGHT_SCREENS") == "" {
 		t.Skip("KITWRIGHT_SCREENS names no folder for the pictures")
