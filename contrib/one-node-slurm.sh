@@ -64,7 +64,7 @@ MpiDefault=none
 ReturnToService=2
 MinJobAge=300
 KillWait=2
-SchedulerParameters=sched_interval=1,bf_interval=1,requeue_delay=0
+SchedulerParameters=sched_interval=1,bf_interval=1
 JobRequeue=1
 NodeName=$host NodeAddr=127.0.0.1 CPUs=2 State=UNKNOWN
 PartitionName=all Nodes=$host Default=YES MaxTime=INFINITE State=UP

@@ -134,17 +134,8 @@ func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print
 		return err
 	}
 	defer dir.Drop()
-	ctx, done := showProgress(ctx, e.terminal, quiet)
-	defer done()
-	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
+	if err := fillFolder(ctx, e, dir, files, job, quiet); err != nil || quiet {
 		return err
-	}
-	if err := dir.Finish(); err != nil {
-		return err
-	}
-	done()
-	if quiet {
-		return nil
 	}
 	if err := tellEdit(e.stdout, k, edited, edits); err != nil {
 		return err

@@ -141,17 +141,8 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 			return err
 		}
 	}
-	ctx, done := showProgress(ctx, e.terminal, quiet)
-	defer done()
-	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
+	if err := fillFolder(ctx, e, dir, files, job, quiet); err != nil || quiet {
 		return err
-	}
-	if err := dir.Finish(); err != nil {
-		return err
-	}
-	done()
-	if quiet {
-		return nil
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s: printed again\n", k.Title)
@@ -302,4 +293,15 @@ func writeFile(ctx context.Context, path string, force bool, such func(io.Reader
 		return err
 	}
 	return file.Finish()
+}
+
+// fillFolder writes the files of a kit, with progress, and puts the folder in
+// its place.
+func fillFolder(ctx context.Context, e env, dir *folder.Making, files []folder.Output, job folder.Job, quiet bool) error {
+	ctx, done := showProgress(ctx, e.terminal, quiet)
+	defer done()
+	if err := folder.WriteAll(ctx, dir, files, job); err != nil {
+		return err
+	}
+	return dir.Finish()
 }
