@@ -1,6 +1,7 @@
 package pdf
 
 import (
+	"bytes"
 	"io"
 
 	"github.com/jung-kurt/gofpdf"
@@ -23,9 +24,11 @@ func newPen(w, h, symbolBox float64) *pen {
 	f.SetMargins(0, 0, 0)
 	f.SetCellMargin(0)
 	f.SetAutoPageBreak(false, 0)
-	f.AddUTF8FontFromBytes("text", "", letters.Regular.TTF())
-	f.AddUTF8FontFromBytes("text", "B", letters.Bold.TTF())
-	f.AddUTF8FontFromBytes("symbols", "", symbolFont(symbolBox))
+	// A copy each: gofpdf pads the tables of a font in place, and documents are
+	// made side by side.
+	f.AddUTF8FontFromBytes("text", "", bytes.Clone(letters.Regular.TTF()))
+	f.AddUTF8FontFromBytes("text", "B", bytes.Clone(letters.Bold.TTF()))
+	f.AddUTF8FontFromBytes("symbols", "", bytes.Clone(symbolFont(symbolBox)))
 	return &pen{f}
 }
 
