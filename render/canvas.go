@@ -34,12 +34,17 @@ func documentOf(k *kit.Kit, p Print, what, subject string, box float64) pdf.Docu
 // markOf returns what ties everything of one kit together: "kit CDFHJK".
 func markOf(k *kit.Kit) string { return "kit " + k.Chart.Mark() }
 
-// stampOf is the kit's mark and, if one was given, the date.
+// stampOf is the kit's mark, whether it was changed by hand since it was made,
+// and the date if one was given.
 func stampOf(k *kit.Kit, p Print) string {
-	if d := p.Date.String(); d != "" {
-		return markOf(k) + " · " + d
+	s := markOf(k)
+	if k.Edits != nil && len(k.Edits.InForce()) > 0 {
+		s += " · edited"
 	}
-	return markOf(k)
+	if d := p.Date.String(); d != "" {
+		s += " · " + d
+	}
+	return s
 }
 
 // titleOf returns the title of a kit as it can be printed.

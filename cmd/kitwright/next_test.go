@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/kit"
+
 	"kitwright/internal/shell"
 )
 
@@ -119,7 +121,7 @@ func TestSlipsOfUnit(t *testing.T) {
 	}{
 		{[]string{"--size", "40x50mm"}, "Try: 40x50cm, or --yes"},
 		{[]string{"--size", "40x50in"}, "Try: 40x50cm, or --yes"},
-		{[]string{"--size", "100x150cm"}, "240,000 drills"},
+		{[]string{"--size", "200x300cm"}, "Try: 200x300mm, or --yes"},
 		{[]string{"--pitch", "25mm"}, "Try: 2.5mm, or --yes"},
 		{[]string{"--pitch", "2.5cm"}, "Try: 2.5mm, or --yes"},
 		{[]string{"--pitch", "1mm"}, "not sold"},
@@ -127,6 +129,11 @@ func TestSlipsOfUnit(t *testing.T) {
 		code, _, errs := kitwright(t, append([]string{"chart", "--demo"}, c.args...)...)
 		assert.Equal(t, 2, code, "%v", c.args)
 		assert.Contains(t, errs, c.want, "%v", c.args)
+	}
+	large := kit.DefaultOrder()
+	for _, size := range []string{"100x150cm", "150x100cm", "30x40in"} {
+		require.NoError(t, large.Size.Set(size))
+		assert.NoError(t, checkSlips(large, false), "%s is plainly meant", size)
 	}
 	code, _, errs := kitwright(t, "chart", "--demo", "--quiet", "--size", "60x40mm", "--colors", "5", "--yes")
 	require.Equal(t, 0, code, errs)

@@ -10,9 +10,11 @@ import (
 
 // What is asked about before it is made, as it mostly is a slip of unit.
 const (
-	fewDrills, manyDrills = 1_000, 150_000
-	smallPitch            = 1500 * measure.Micrometer // drills are sold 2 to 3 mm across: common practice, no source
-	largePitch            = 6 * measure.Millimeter
+	fewDrills  = 1_000
+	manyDrills = 150_000                   // 30 x 40 inches still pass, 40 x 50 inches don't
+	mostMeant  = 240_000                   // in whole centimeters: the 100 x 150 cm of a wall
+	smallPitch = 1500 * measure.Micrometer // drills are sold 2 to 3 mm across: common practice, no source
+	largePitch = 6 * measure.Millimeter
 )
 
 // checkSlips refuses what can be made but is hardly meant: a size or a pitch in
@@ -29,10 +31,19 @@ func checkSlips(o kit.Order, yes bool) error {
 		return nil
 	}
 	n := drillsOf(o.Size, pitch)
-	if n >= 1 && n < fewDrills || n > manyDrills && n <= kit.MaxDrills { // what cannot be made is refused with the layout
+	if n >= 1 && n < fewDrills || n > largestMeant(o.Size) && n <= kit.MaxDrills { // what cannot be made is refused with the layout
 		return say.Usage(say.Hint("%s{yes} if it is meant", likelySize(o.Size, pitch)), "a picture of %s takes %s", sizeWords(o.Size, "cm"), say.Count(n, "drill"))
 	}
 	return nil
+}
+
+// largestMeant returns up to how many drills a size is taken as it is told. What
+// is whole centimeters was not told in inches by mistake, so it may be larger.
+func largestMeant(z measure.Size) int {
+	if z.W%measure.Centimeter == 0 && z.H%measure.Centimeter == 0 {
+		return mostMeant
+	}
+	return manyDrills
 }
 
 func drillsOf(z measure.Size, pitch measure.Length) int { return int(z.W/pitch) * int(z.H/pitch) }
