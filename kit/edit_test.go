@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/chart"
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 	"kitwright/palettes"
 )
@@ -102,6 +103,7 @@ func TestEditsThatCannotBe(t *testing.T) {
 // A kit made anew gets the edits again that fit it; the others are named and
 // stay in the log.
 func TestReplay(t *testing.T) {
+	checker.Slow(t)
 	card, err := palettes.Named("munsell")
 	require.NoError(t, err)
 	made := richKit(t, nil)

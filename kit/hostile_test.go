@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 	"kitwright/internal/wording"
 	"kitwright/palettes"
@@ -168,6 +169,7 @@ func hostileCards() (all []hostile) {
 // ever allocated counts, so that no garbage collector can flatter it. (The time
 // is BenchmarkHostile's.)
 func TestHostileFiles(t *testing.T) {
+	checker.Slow(t)
 	kits, cards := hostileKits(t), hostileCards()
 	assert.GreaterOrEqual(t, len(kits)+len(cards), 150)
 	for i, h := range append(kits, cards...) {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/photo"
 )
 
@@ -57,6 +58,7 @@ func said(t *testing.T, change func(o *Order)) string {
 }
 
 func TestOutlineWords(t *testing.T) {
+	checker.Slow(t)
 	assert.Empty(t, said(t, func(*Order) {}), "no subject, nothing cut")
 	good := said(t, func(o *Order) { o.Subject = Box{0, 0, 86, 100} })
 	assert.Regexp(t, `^Your pet's outline takes [5-9]\d % of the picture\.$`, good)

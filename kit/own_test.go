@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/palettes"
 	"kitwright/photo"
 )
@@ -47,6 +48,7 @@ func makeOwn(t testing.TB, o Order) (*Kit, error) {
 
 // Only what is owned, never more of it than there is, extra included.
 func TestOwn(t *testing.T) {
+	checker.Slow(t)
 	plenty := ownOrder(t, 4)
 	plenty.Stock = append(plenty.Stock, Lot{"N 1", 1500}, Lot{"N 9", 1600}, Lot{"10YR 5/2", 900})
 	framed := plenty

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/lab"
 	"kitwright/palettes"
 	"kitwright/photo"
@@ -71,6 +72,7 @@ func kitJSON(t *testing.T, k *Kit) string {
 // Prepared whose photo has no pixels any more: decoding or sampling once would
 // end the test.
 func TestAnyOneSettingChangedOnTheRoad(t *testing.T) {
+	checker.Slow(t)
 	ctx, picture := context.Background(), smallCat(t)
 	for name, base := range bases(t) {
 		if testing.Short() && name == "rich" {

@@ -22,6 +22,7 @@ import (
 // two colors, the least difference sets other drills of the same mixture: there
 // the counts have to agree, and how far off it is from two meters.
 func TestSameChartFromAdobeRGB(t *testing.T) {
+	checker.Slow(t)
 	checker.Need(t, "convert")
 	const screen, adobe = "/usr/share/color/icc/ghostscript/srgb.icc", "/usr/share/color/icc/colord/AdobeRGB1998.icc"
 	for _, profile := range []string{screen, adobe} {

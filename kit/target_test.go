@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/chart"
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes"
@@ -112,6 +113,7 @@ func TestP95(t *testing.T) {
 }
 
 func TestTargetOfAnotherKit(t *testing.T) {
+	checker.Slow(t)
 	k, other := richKit(t, nil), richKit(t, func(o *Order) { o.Tone = ToneNone })
 	var b, target bytes.Buffer
 	require.NoError(t, k.WriteJSON(&b))

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/chart"
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/photo"
@@ -98,6 +99,7 @@ func TestFrameIsAsAskedFor(t *testing.T) {
 }
 
 func TestBackgroundOfFewColors(t *testing.T) {
+	checker.Slow(t)
 	for _, colors := range []int{1, 2, 4} {
 		p, o := prepare(t, dotOnStripes(t), func(o *Order) {
 			o.Subject, o.Background, o.Tone = Box{28, 18, 44, 64}, Background{Colors: colors}, ToneNone
@@ -195,6 +197,7 @@ func TestPickIsTheFewestThatLookNearlyAsGood(t *testing.T) {
 // What the ladder recommends is what the chart makes, drill for drill, and
 // what "auto" takes.
 func TestRecommendedRungIsTheChart(t *testing.T) {
+	checker.Slow(t)
 	ctx := context.Background()
 	p, c := prepare(t, photo.Demo(), func(o *Order) { o.Colors = AutoColors })
 	rungs, pick, err := p.Ladder(ctx, c, LadderCounts())

@@ -68,6 +68,7 @@ func TestFlatOnPictures(t *testing.T) {
 // small: one is a drawing as long as a good part of its cells lies inside the
 // shapes.
 func TestFlatSeesThroughSoftEdges(t *testing.T) {
+	checker.Slow(t)
 	for _, c := range []struct {
 		cols  int
 		parts int // shapes across

@@ -42,6 +42,7 @@ func seasideCard(t *testing.T) (*palettes.Card, string) {
 // with drills that lie a little askew, photographed by uneven light onto a
 // table: measured, it leads to a chart in its codes.
 func TestMeasuredSheetLeadsToAChart(t *testing.T) {
+	checker.Slow(t)
 	checker.Need(t, "pdftoppm")
 	card, _ := seasideCard(t)
 	into(t, nil)

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 )
 
@@ -32,6 +33,7 @@ func leftIn(t *testing.T) (left map[[2]string]int, total int) {
 // A kit is ticked off, taken back and reckoned; edits and a remake keep what
 // still fits and name what does not.
 func TestProgressOfAKit(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t) // 60 x 40 drills: A1 and B1
 	before, all := leftIn(t)
 	assert.Equal(t, 2400, all)
@@ -88,6 +90,7 @@ func TestProgressOfAKit(t *testing.T) {
 }
 
 func TestProgressRefuses(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	for _, args := range [][]string{
 		{"done"}, {"done", "cat-kit"}, {"done", "cat-kit", "--color", "1"}, {"done", "cat-kit", "--section", "C1"}, {"done", "cat-kit", "--section", ""},
@@ -134,6 +137,7 @@ func TestTicksAtOnce(t *testing.T) {
 }
 
 func TestPlanOfAKit(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	out := does(t, "plan", "cat-kit", "--sitting", "1h", "--pace", "350")
 	assert.Contains(t, out, "7 sittings of 1 hour")

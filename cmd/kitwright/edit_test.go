@@ -7,11 +7,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // A kit is edited, undone and made again; nothing that was edited is lost
 // unless that is asked for.
 func TestEdit(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	made := map[string]string{}
 	for _, name := range names(t, "cat-kit") {
@@ -52,6 +55,7 @@ func TestEdit(t *testing.T) {
 }
 
 func TestEditRefuses(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	before := string(read(t, "cat-kit/kit.json"))
 	for _, args := range [][]string{
@@ -68,6 +72,7 @@ func TestEditRefuses(t *testing.T) {
 
 // A table that was changed by hand is neither used in silence nor overwritten.
 func TestTablesChangedByHand(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	mine := strings.Replace(string(read(t, "cat-kit/chart.csv")), "1", "2", 1)
 	require.NoError(t, os.WriteFile("cat-kit/chart.csv", []byte(mine), 0o666))

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/folder"
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/plan"
@@ -160,6 +161,7 @@ func TestLadderStoppedByHand(t *testing.T) {
 // Codes kept or avoided shorten the ladder where its rungs have no room for
 // them; nobody asked for a number of colors that they could contradict.
 func TestLadderKeepsAndAvoids(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	var card strings.Builder
 	card.WriteString("code,hex\n")
@@ -190,6 +192,7 @@ func TestLadderKeepsAndAvoids(t *testing.T) {
 
 // A program reads the rungs without the words around them.
 func TestLadderAsJSON(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	code, out, errs := kitwright(t, "ladder", "--demo", "--grid", "30x20", "--counts", "4,8", "--json")
 	require.Equal(t, 0, code, errs)

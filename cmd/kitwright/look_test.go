@@ -6,10 +6,13 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // A look leads to a chart with the boxes that were looked at.
 func TestLook(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	code, out, errs := kitwright(t, "look", "--demo", "--grid", "40x30", "--subject", "E3-P19", "--focus", "F6-H7")
 	require.Equal(t, 0, code, errs)

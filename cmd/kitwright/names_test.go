@@ -8,11 +8,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // Files may be named by title, size and mark: such a kit is known again, is
 // printed in place without a file twice, and gives way as any other.
 func TestNamedFiles(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	names := func() (named, plain []string) {
 		entries, err := os.ReadDir("kit")
@@ -66,6 +69,7 @@ func TestNamedFiles(t *testing.T) {
 // A table that was changed in a spreadsheet is not written over by a chart
 // either, unless that is asked for.
 func TestChartSparesChangedTables(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	chart := []string{"chart", "--demo", "--grid", "20x15", "--colors", "5", "-o", "kit"}
 	code, _, errs := kitwright(t, chart...)

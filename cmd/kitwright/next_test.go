@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"kitwright/kit"
-
+	"kitwright/internal/checker"
 	"kitwright/internal/shell"
+	"kitwright/kit"
 )
 
 // The next step is told as a command that can be typed, with the flags that
@@ -114,6 +114,7 @@ func TestMadeAlready(t *testing.T) {
 
 // Slips of unit are asked about, with what was likely meant.
 func TestSlipsOfUnit(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	for _, c := range []struct {
 		args []string

@@ -9,6 +9,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // madeOwn is what kit.json says of a kit from owned drills.
@@ -42,6 +44,7 @@ func readOwn(t *testing.T, dir string) (m madeOwn) {
 // From the stash to a kit: only what is owned in shape, size and finish, the
 // same again without the stash, and clear words where it does not suffice.
 func TestChartFromTheStash(t *testing.T) {
+	checker.Slow(t)
 	withStash(t)
 	small := []string{"chart", "--demo", "--grid", "40x30", "--card", "seaside", "--own", "--effort", "quick"}
 	with := func(more ...string) []string { return append(small[:len(small):len(small)], more...) }
@@ -91,6 +94,7 @@ func TestChartFromTheStash(t *testing.T) {
 
 // Each way out that is named where drills are too few is one.
 func TestTooFewAndTheWaysOut(t *testing.T) {
+	checker.Slow(t)
 	withStash(t)
 	does(t, "stash", "add", "--card", "seaside", "SR-001=400", "SR-055=400", "SR-059=300", "SR-070=500", "SR-062=390", "SR-041=350", "SR-100=120", "SR-024=120", "SR-025=130")
 	args := []string{"chart", "--demo", "--size", "12x16cm", "--card", "seaside", "--own", "--effort", "quick", "--force", "-o", "own"}
@@ -107,6 +111,7 @@ func TestTooFewAndTheWaysOut(t *testing.T) {
 }
 
 func TestLadderFromTheStash(t *testing.T) {
+	checker.Slow(t)
 	withStash(t)
 	does(t, "stash", "add", "--card", "seaside", "SR-001=400", "SR-055=400", "SR-059=300", "SR-070=500", "SR-062=390")
 	out := does(t, "ladder", "--demo", "--grid", "40x30", "--card", "seaside", "--own", "--counts", "2..5", "--effort", "quick")

@@ -10,11 +10,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/photo"
 )
 
 // Parts of a photo named in pixels are the same parts as in percent.
 func TestBoxesInPixels(t *testing.T) {
+	checker.Slow(t)
 	inTemp(t)
 	img, err := imaging.Decode(bytes.NewReader(photo.Demo()))
 	require.NoError(t, err)

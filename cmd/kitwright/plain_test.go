@@ -10,10 +10,13 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // Nothing from a file can command the terminal, however it is cut into pieces.
 func TestNothingCommandsTheTerminal(t *testing.T) {
+	checker.Slow(t)
 	const in = "Ginger\x1b]0;pwned\x07 \x1b[31mred\r\x7f \u009b2J caf\xe9 \u202egnp.exe \u2066x\u2069\tJosé ♥ 猫\n"
 	const want = "Ginger?]0;pwned? ?[31mred?? ?2J caf? ?gnp.exe ?x?\tJosé ♥ 猫\n"
 	for size := 1; size <= len(in); size++ {

@@ -10,11 +10,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // A class buys together: the list is the sum of what the seats pour, and no
 // dearer than buying alone.
 func TestPool(t *testing.T) {
+	checker.Slow(t)
 	withStash(t)
 	a := smallKit(t, "a-kit")
 	b := smallKit(t, "b-kit", "--grid", "30x40", "--turn", "asked", "--drill", "round")

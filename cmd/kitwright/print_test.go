@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/folder"
+	"kitwright/internal/checker"
 	"kitwright/kit"
 	"kitwright/render"
 )
@@ -82,6 +83,7 @@ func kitOf(t *testing.T, dir string) *kit.Kit {
 // A kit that took the place of the one that was read does not get its prints,
 // nor the other way round.
 func TestPrintInPlaceOfAnother(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	from := source{dir: "cat-kit"}
 	from.was, _ = os.Stat("cat-kit")
@@ -122,6 +124,7 @@ func TestTestPrint(t *testing.T) {
 }
 
 func TestPrintRefuses(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	require.NoError(t, os.Mkdir("empty", 0o777))
 	require.NoError(t, os.Mkdir("edited", 0o777))

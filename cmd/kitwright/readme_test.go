@@ -25,6 +25,7 @@ import (
 // The README's chapter "Your own drills" is true: each of its commands runs,
 // in order, in a folder that holds what the chapter says it does.
 func TestOwnDrillsLineByLine(t *testing.T) {
+	checker.Slow(t)
 	checker.Need(t, "pdftoppm")
 	text, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)

@@ -14,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"kitwright/internal/checker"
 )
 
 // Signals end the program wherever it is, with nothing left behind, or with
@@ -84,6 +86,7 @@ func TestSignalsLeaveNothing(t *testing.T) {
 
 // What is no file is refused at once, where reading it could wait for ever.
 func TestPipesAreRefused(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	require.NoError(t, syscall.Mkfifo("pipe.jpg", 0o666))
 	require.NoError(t, os.Mkdir("kit", 0o777))

@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
 
+	"kitwright/internal/checker"
 	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/lab"
@@ -147,6 +148,7 @@ func TestStashRoad(t *testing.T) {
 }
 
 func TestStashTakesAndReturns(t *testing.T) {
+	checker.Slow(t)
 	withStash(t)
 	need := smallKit(t, "cat-kit")
 	var add []string
@@ -352,6 +354,7 @@ func TestCardFrameOfTheStash(t *testing.T) {
 }
 
 func TestStandInsAreSwapped(t *testing.T) {
+	checker.Slow(t)
 	withStash(t)
 	need := smallKit(t, "cat-kit")
 	codes := sortedNames(need)

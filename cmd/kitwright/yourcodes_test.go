@@ -32,6 +32,7 @@ func kitRows(t *testing.T, path string) (rows [][]string, at map[string]int) {
 // One truth: kit.csv, kit.json, kit.xlsx, legend.pdf, labels.pdf and sheets.pdf
 // tell the same counts, extra, what to buy, bags and sums.
 func TestOneListEverywhere(t *testing.T) {
+	checker.Slow(t)
 	checker.Need(t, "pdftotext")
 	madeKit(t, "--bags", "200:0.50,1000:1.80", "--bag-fill", "95%", "--weighed", "500=4.2g", "--label-for", "bag")
 	rows, at := kitRows(t, "cat-kit/kit.csv")
@@ -115,6 +116,7 @@ func pdfText(t *testing.T, path string) string {
 // Her codes, filled into kit.csv or kit.xlsx, come on everything, stay through
 // later prints and edits, and go when asked.
 func TestYourCodes(t *testing.T) {
+	checker.Slow(t)
 	checker.Need(t, "pdftotext")
 	madeKit(t)
 	does(t, "print", "cat-kit", "--out", "cat-kit", "--force", "--quiet", "--bags", "200,1000")
@@ -166,6 +168,7 @@ func TestYourCodes(t *testing.T) {
 }
 
 func TestYourCodesRefuse(t *testing.T) {
+	checker.Slow(t)
 	madeKit(t)
 	rows, at := kitRows(t, "cat-kit/kit.csv")
 	a := rows[1][at["code"]]

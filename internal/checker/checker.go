@@ -20,6 +20,15 @@ func Need(t testing.TB, programs ...string) {
 	}
 }
 
+// Slow skips a test that takes many times as long under the race detector and
+// shares memory in no way that a quicker test does not.
+func Slow(t testing.TB) {
+	t.Helper()
+	if racing {
+		t.Skip("skipped: too slow under the race detector; quicker tests go the same road")
+	}
+}
+
 // Missing skips the test, or fails it where nothing may be missing.
 func Missing(t testing.TB, what string) {
 	t.Helper()

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/palettes"
@@ -242,6 +243,7 @@ func TestEnds(t *testing.T) {
 
 // Our measuring sheet is found by its markers, however it lies, and read.
 func TestMeasuringSheet(t *testing.T) {
+	checker.Slow(t)
 	var codes []string
 	for i := range 55 {
 		codes = append(codes, fmt.Sprintf("SR-%03d", i+1))

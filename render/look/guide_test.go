@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/internal/checker"
 	"kitwright/kit"
 	"kitwright/photo"
 )
@@ -17,6 +18,7 @@ import (
 // The guide shows what the canvas cuts off, and draws each mark where it is
 // told to be.
 func TestGuide(t *testing.T) {
+	checker.Slow(t)
 	o := kit.DefaultOrder()
 	require.NoError(t, o.Grid.Set("40x40"))
 	require.NoError(t, o.Subject.Set("E3-P19"))

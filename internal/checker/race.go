@@ -1,0 +1,5 @@
+//go:build race
+
+package checker
+
+const racing = true
