@@ -65,10 +65,10 @@ func (b *tab) states(id string, see func(state string)) {
 	see("no such kit")
 }
 
-// made is a table with a kit that is made.
-func made(t *testing.T) (*opened, string) {
+// walked is a table with a ladder and a kit: all that the states show.
+func walked(t *testing.T) (*opened, string) {
 	o := openTable(t, Config{Home: t.TempDir()})
-	id := o.demo("80x60")
+	id := o.demo("60x45")
 	o.want("POST", "/api/kits/"+id+"/order", map[string]any{"order": map[string]string{"focus": "27,25,20,26"}, "ladder": true}, nil)
 	o.wait(id)
 	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "18", "make": true}, nil)
@@ -79,12 +79,13 @@ func made(t *testing.T) (*opened, string) {
 // Nothing that axe-core knows is wrong with any state, at any width, in either
 // scheme; nothing scrolls sideways; every target is large enough to be hit.
 func TestAccessible(t *testing.T) {
+	inBrowser(t)
 	checker.Folder(t, "KITWRIGHT_AXE")
+	o, id := walked(t)
 	for name, s := range map[string]screen{"desktop": desktop, "tablet": tablet, "phone": phone} {
 		for _, dark := range []bool{false, true} {
 			s.dark = dark
 			t.Run(fmt.Sprintf("%s dark=%v", name, dark), func(t *testing.T) {
-				o, id := made(t)
 				b := browse(t, o, s)
 				b.states(id, func(state string) { b.axe(state) })
 			})
@@ -96,7 +97,8 @@ func TestAccessible(t *testing.T) {
 // people see it who tell few colors or none, every state is there and nothing
 // scrolls sideways.
 func TestOtherEyes(t *testing.T) {
-	o, id := made(t)
+	inBrowser(t)
+	o, id := walked(t)
 	wide := func(b *tab) func(string) {
 		return func(state string) {
 			assert.LessOrEqual(t, eval[float64](b, `document.documentElement.scrollWidth - innerWidth`), 0.0, "%s scrolls sideways", state)

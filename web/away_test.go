@@ -55,10 +55,9 @@ func newDoor(t *testing.T) *door {
 // drawn, and goes on once the door is open again: nothing is lost, and nothing
 // is done twice. A page loaded anew shows the same.
 func TestTheTableIsKilledAndStartedAgain(t *testing.T) {
+	inBrowser(t)
 	d := newDoor(t)
-	id := d.o.demo("60x45")
-	d.o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
-	d.o.wait(id)
+	id := d.o.made("40x30", "8")
 	b := browse(t, d.o, desktop)
 	b.open("/kit/" + id + "/chart")
 	b.until(`document.querySelectorAll(".bag").length > 5`)
@@ -99,10 +98,9 @@ func TestTheTableIsKilledAndStartedAgain(t *testing.T) {
 // Two tabs that change one chart do not fight: each shows what the other did,
 // and both changes count.
 func TestTwoTabs(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{})
-	id := o.demo("60x45")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	tabs := []*tab{browse(t, o, desktop), browse(t, o, desktop)}
 	for _, b := range tabs {
 		b.open("/kit/" + id + "/chart")
@@ -127,6 +125,7 @@ func TestTwoTabs(t *testing.T) {
 // A fifth tab is told that the oldest moved aside, which can take its place
 // back.
 func TestTheOldestTabMovesAside(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{})
 	first := browse(t, o, desktop)
 	first.open("/")
@@ -141,13 +140,12 @@ func TestTheOldestTabMovesAside(t *testing.T) {
 // A disk that cannot be written to: a sentence in place, what was drawn waits,
 // and it goes on by itself.
 func TestAFolderThatCannotBeWritten(t *testing.T) {
+	inBrowser(t)
 	if os.Getuid() == 0 {
 		t.Log("root may write anywhere: a file stands in the way instead")
 	}
 	o := openTable(t, Config{})
-	id := o.demo("60x45")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	b := browse(t, o, desktop)
 	b.open("/kit/" + id + "/chart")
 	b.until(`document.querySelectorAll(".bag").length > 5`)

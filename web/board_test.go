@@ -9,6 +9,7 @@ import (
 // A board that was shifted and patched shows what one drawn anew shows, pixel
 // by pixel: after pans, zooms, edits and another lit color.
 func TestTheBoardShiftsAndPatchesRightly(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{})
 	b := browse(t, o, desktop)
 	differ := eval[int](b, `(async () => {

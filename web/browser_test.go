@@ -32,7 +32,19 @@ func TestMain(m *testing.M) {
 	if chromium.end != nil {
 		chromium.end()
 	}
+	for _, dir := range laid.dirs {
+		_ = os.RemoveAll(dir)
+	}
 	os.Exit(code)
+}
+
+// inBrowser begins a test that needs a real browser: before anything is made
+// for it.
+func inBrowser(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a real browser takes its time")
+	}
 }
 
 // tab is a page in the browser, with a table of its own behind it.
@@ -58,9 +70,8 @@ var (
 // browse opens a tab that has come through the door. Whatever breaks the
 // page's policy, asks for anything from elsewhere or throws, fails the test.
 func browse(t *testing.T, o *opened, s screen) *tab {
-	if testing.Short() {
-		t.Skip("a real browser takes its time")
-	}
+	t.Helper()
+	inBrowser(t)
 	chromium.once.Do(func() {
 		path, err := exec.LookPath("chromium")
 		if err != nil {

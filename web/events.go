@@ -15,7 +15,6 @@ import (
 const (
 	mostStreams = 4
 	beat        = 15 * time.Second
-	grace       = 3 * time.Second // in which a page that is loaded again keeps its jobs
 )
 
 // event is what a page is told: a name and a value for its script.
@@ -30,6 +29,7 @@ type hub struct {
 	streams []*stream              // the oldest first
 	gone    map[string]*time.Timer // pages whose stream ended
 	left    func(page string)      // called when one has been gone for a while
+	grace   time.Duration          // in which a page that is loaded again keeps its jobs
 	over    bool
 }
 
@@ -39,7 +39,9 @@ type stream struct {
 	end  context.CancelFunc
 }
 
-func newHub(left func(page string)) *hub { return &hub{gone: map[string]*time.Timer{}, left: left} }
+func newHub(left func(page string)) *hub {
+	return &hub{gone: map[string]*time.Timer{}, left: left, grace: 3 * time.Second}
+}
 
 // tell tells every page. A page that does not keep up is told to look again.
 func (h *hub) tell(name string, data any) {
@@ -114,7 +116,7 @@ func (h *hub) leave(s *stream) {
 	if t := h.gone[s.page]; t != nil {
 		t.Stop()
 	}
-	h.gone[s.page] = time.AfterFunc(grace, func() {
+	h.gone[s.page] = time.AfterFunc(h.grace, func() {
 		h.mu.Lock()
 		_, still := h.gone[s.page]
 		delete(h.gone, s.page)

@@ -76,18 +76,18 @@ func alike(t *testing.T, want, got map[string][]byte) {
 // bytes that the command's road makes of the same order, also after edits.
 func TestTheSameFolderAsTheCommand(t *testing.T) {
 	o := openTable(t, Config{})
-	id := o.demo("60x45")
+	id := o.demo("40x30")
 	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
 	o.wait(id)
 	dir := o.lib.path(id, "cat-kit")
-	order := map[string]string{"grid": "60x45", "colors": "12", "effort": "quick"}
-	alike(t, theSame(t, order), filesOf(t, dir))
-
-	// Single files and the archive are the same bytes.
-	for name, want := range filesOf(t, dir) {
-		code, got := o.ask("GET", "/api/kits/"+id+"/file/"+name, nil)
-		require.Equal(t, 200, code, name)
-		assert.True(t, bytes.Equal(want, got), name)
+	order := map[string]string{"grid": "40x30", "colors": "12", "effort": "quick"}
+	if !testing.Short() { // the edited kit goes the same way
+		alike(t, theSame(t, order), filesOf(t, dir))
+		for name, want := range filesOf(t, dir) { // single files are the same bytes
+			code, got := o.ask("GET", "/api/kits/"+id+"/file/"+name, nil)
+			require.Equal(t, 200, code, name)
+			assert.True(t, bytes.Equal(want, got), name)
+		}
 	}
 	var chart struct {
 		Log    int
@@ -115,9 +115,7 @@ func TestTheSameFolderAsTheCommand(t *testing.T) {
 // as if it came from another tab.
 func TestPrintsDoNotDisturbEdits(t *testing.T) {
 	o := openTable(t, Config{})
-	id := o.demo("40x30")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	e := o.kitOf(id)
 	k, err := e.kit()
 	require.NoError(t, err)
@@ -134,9 +132,7 @@ func TestPrintsDoNotDisturbEdits(t *testing.T) {
 // the process then.
 func TestAnEditIsSavedWithinASecond(t *testing.T) {
 	o := openTable(t, Config{})
-	id := o.demo("40x30")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	var chart struct{ Legend []struct{ Address string } }
 	o.want("GET", "/api/kits/"+id+"/chart", nil, &chart)
 	for i := range 5 {
@@ -153,9 +149,7 @@ func TestAnEditIsSavedWithinASecond(t *testing.T) {
 // A kit folder that is taken away is told, and nothing of it is invented.
 func TestAFolderThatGoesAway(t *testing.T) {
 	o := openTable(t, Config{})
-	id := o.demo("40x30")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	require.NoError(t, os.RemoveAll(o.lib.path(id, "cat-kit")))
 	code, body := o.ask("GET", "/api/kits/"+id+"/chart", nil)
 	assert.Equal(t, 404, code)
@@ -222,7 +216,7 @@ func (o *opened) kitOf(id string) *entry {
 // jobs; the ladder that is made has the rungs of the command's.
 func TestTheLadderOfThePage(t *testing.T) {
 	o := openTable(t, Config{})
-	id := o.demo("60x45")
+	id := o.demo("24x18")
 	o.want("POST", "/api/kits/"+id+"/ladder", nil, nil)
 	o.wait(id)
 	var l struct {
@@ -247,7 +241,7 @@ func TestTheLadderOfThePage(t *testing.T) {
 		assert.Equal(t, r.Mean, l.Rungs[i].Mean)
 		code, cells := o.ask("GET", "/api/kits/"+id+"/rung/"+strconv.Itoa(l.Rungs[i].Asked), nil)
 		require.Equal(t, 200, code)
-		require.Len(t, cells, 60*45)
+		require.Len(t, cells, 24*18)
 		for j, v := range r.Chart.Cells {
 			require.Equal(t, v, uint16(cells[j]))
 		}

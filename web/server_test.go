@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -98,6 +99,40 @@ func (o *opened) demo(grid string) string {
 	o.want("POST", "/api/kits?demo=1", nil, &made)
 	o.want("POST", "/api/kits/"+made.Kit+"/order", map[string]any{"order": map[string]string{"grid": grid, "colors": "12", "effort": "quick"}}, nil)
 	return made.Kit
+}
+
+// laid are libraries with one kit each, by grid and colors: made once, and
+// copied for every test that begins with a kit.
+var laid struct {
+	sync.Mutex
+	dirs map[string]string
+}
+
+// made lays the demo photo on the table with its kit made on a canvas of so
+// many drills in so many colors.
+func (o *opened) made(grid, colors string) string {
+	o.t.Helper()
+	laid.Lock()
+	defer laid.Unlock()
+	name := grid + " " + colors
+	if laid.dirs[name] == "" {
+		dir, err := os.MkdirTemp("", "kitwright-laid")
+		require.NoError(o.t, err)
+		first := openTable(o.t, Config{Library: dir})
+		id := first.demo(grid)
+		first.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": colors, "make": true}, nil)
+		first.wait(id)
+		if laid.dirs == nil {
+			laid.dirs = map[string]string{}
+		}
+		laid.dirs[name] = dir
+	}
+	before := o.lib.list()
+	require.Empty(o.t, before, "a table with other kits gives this one another name")
+	require.NoError(o.t, os.CopyFS(o.lib.dir, os.DirFS(laid.dirs[name])))
+	ids := o.lib.list()
+	require.Len(o.t, ids, 1)
+	return ids[0]
 }
 
 // Who may ask: each line a request that a stranger might send, and what a
@@ -309,6 +344,7 @@ func TestWords(t *testing.T) {
 func TestStreams(t *testing.T) {
 	left := make(chan string, 8)
 	h := newHub(func(page string) { left <- page })
+	h.grace = 50 * time.Millisecond
 	var ends []string
 	add := func(page string) *stream { return h.join(page, func() { ends = append(ends, page) }) }
 	a := add("a")

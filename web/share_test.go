@@ -18,9 +18,7 @@ import (
 // else of the table.
 func TestShare(t *testing.T) {
 	o := openTable(t, Config{Share: true, ShareAt: "127.0.0.1"})
-	id := o.demo("40x30")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	o.want("POST", "/api/kits/"+id+"/name", map[string]string{"name": "Maris by the sea"}, nil)
 	o.wait(id)
 	var s struct{ Address string }
@@ -98,9 +96,7 @@ func TestShare(t *testing.T) {
 // Whoever guesses keys ends the sharing.
 func TestGuessingEndsASharing(t *testing.T) {
 	o := openTable(t, Config{Share: true, ShareAt: "127.0.0.1"})
-	id := o.demo("40x30")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	s, err := o.share(o.kitOf(id))
 	require.NoError(t, err)
 	ended := false
@@ -118,10 +114,9 @@ func TestGuessingEndsASharing(t *testing.T) {
 // The tablet's page, in a browser: the key goes from the address, a color is
 // set, and the kit knows it.
 func TestATabletPlaces(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{Share: true, ShareAt: "127.0.0.1"})
-	id := o.demo("40x30")
-	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "8", "make": true}, nil)
-	o.wait(id)
+	id := o.made("40x30", "8")
 	b := browse(t, o, tablet)
 	b.open("/kit/" + id + "/placing")
 	b.click("#sharing")

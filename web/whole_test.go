@@ -121,6 +121,7 @@ func (b *tab) theWholeJob(id, loads string) {
 
 // From a photo to the printed kit by mouse.
 func TestTheWholeJobByMouse(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{})
 	b := browse(t, o, desktop)
 	loads := b.downloads()
@@ -204,6 +205,7 @@ func (b *tab) tabTo(css string) {
 
 // The same by keyboard alone.
 func TestTheWholeJobByKeys(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{})
 	b := browse(t, o, desktop)
 	b.tabTo("#demo")
@@ -259,6 +261,7 @@ func TestTheWholeJobByKeys(t *testing.T) {
 
 // The same by touch on a phone, with a pinch on the chart.
 func TestTheWholeJobByTouch(t *testing.T) {
+	inBrowser(t)
 	o := openTable(t, Config{})
 	b := browse(t, o, phone)
 	_, err := chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true, MaxTouchPoints: 5})
