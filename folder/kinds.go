@@ -35,7 +35,7 @@ var Kits = Kind{"kit", kitKey, isKit, func() []string {
 }}
 
 // Ladders is the kind of a ladder folder.
-var Ladders = Kind{"ladder", ladderKey, isLadder, func() []string { return []string{ladderKey, "ladder.png"} }}
+var Ladders = Kind{"ladder", ladderKey, isLadder, func() []string { return []string{ladderKey, "ladder.png", "subject.png"} }}
 
 // maxKey is how much of a file is read to tell whether it is ours.
 const maxKey = 64 << 20

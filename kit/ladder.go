@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sync"
 
 	"kitwright/chart"
 	"kitwright/internal/par"
@@ -87,17 +86,12 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	}
 	far := t.FarView(t.grid)
 	rungs, errs := make([]*Rung, len(counts)), make([]error, len(counts))
-	var mu sync.Mutex
-	made := 0
+	shares := newShares(ctx, "making the rungs", len(counts))
 	one := func(i int) {
-		rungs[i], errs[i] = t.rung(ctx, search, c.Calm, w, counts[i], far, prove)
+		rungs[i], errs[i] = t.rung(shares.of(i, ctx), shares.of(i, search), c.Calm, w, counts[i], far, prove)
 		tellSeen(ctx, rungs[i])
-		mu.Lock()
-		defer mu.Unlock()
-		made++
-		say.Step(ctx, "making the rungs", made, len(counts))
+		shares.tell(i, 100)
 	}
-	say.Step(ctx, "making the rungs", 0, len(counts))
 	if len(t.grid.Cells) < largeCanvas {
 		_ = par.Until(search, len(counts), func(_, i int) { one(i) }) // what was not begun is missing
 	} else {

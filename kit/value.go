@@ -79,7 +79,7 @@ func gridBox(s string) (Box, bool) {
 	return Box{float64(w * x0), float64(h * y0), float64(w * (x1 - x0 + 1)), float64(h * (y1 - y0 + 1))}, true
 }
 
-// Set reads "X,Y,W,H" in percent, or "C4-P19" by the grid; "" means none.
+// Set reads "BOX" in percent, or "C4-P19" by the grid; "" means none.
 func (b *Box) Set(s string) error {
 	if s == "" {
 		*b = Box{}
@@ -102,7 +102,7 @@ func (b *Box) Set(s string) error {
 }
 
 // Type names the value in help.
-func (b *Box) Type() string { return "X,Y,W,H" }
+func (b *Box) Type() string { return "BOX" }
 
 // check wants a box with an area that lies inside the photo.
 func (b Box) check() error {

@@ -72,13 +72,13 @@ func (r *repeated[T]) Type() string { return r.kind }
 
 // focuses is the value of --focus; several at once stand between semicolons.
 func focuses(to *[]Focus) *repeated[Focus] {
-	return &repeated[Focus]{to: to, sep: ";", kind: "X,Y,W,H[,WEIGHT]", write: Focus.String, read: readFocus}
+	return &repeated[Focus]{to: to, sep: ";", kind: "BOX[,WEIGHT]", write: Focus.String, read: readFocus}
 }
 
 // boxes is the value of a flag that names parts of the photo; several at once
 // stand between semicolons.
 func boxes(to *[]Box) *repeated[Box] {
-	return &repeated[Box]{to: to, sep: ";", kind: "X,Y,W,H", write: func(b Box) string { return b.String() }, read: func(s string) (b Box, err error) {
+	return &repeated[Box]{to: to, sep: ";", kind: "BOX", write: func(b Box) string { return b.String() }, read: func(s string) (b Box, err error) {
 		return b, b.Set(s)
 	}}
 }

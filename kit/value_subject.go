@@ -28,4 +28,4 @@ func (a about) Set(s string) error {
 	return nil
 }
 
-func (a about) Type() string { return "X,Y,W,H|none" }
+func (a about) Type() string { return "BOX|none" }

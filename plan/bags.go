@@ -85,7 +85,7 @@ func (b *Bags) Set(text string) error {
 	return nil
 }
 
-func (b *Bags) Type() string { return "drills:price,..." }
+func (b *Bags) Type() string { return "N:PRICE,..." }
 
 // bagParts splits a list of bags. A comma behind a price that has no point or
 // comma yet, with one or two bare digits behind it, is that price's; three may

@@ -150,4 +150,4 @@ func (c *Copies) Set(text string) error {
 	return nil
 }
 
-func (c *Copies) Type() string { return "copies" }
+func (c *Copies) Type() string { return "N" }

@@ -76,7 +76,7 @@ func (w *Weighed) Set(text string) error {
 	return nil
 }
 
-func (w *Weighed) Type() string { return "drills=grams" }
+func (w *Weighed) Type() string { return "N=GRAMS" }
 
 // readMass reads a decimal number with the unit g, mg or kg, and returns what
 // its last digit stands for.

@@ -24,4 +24,4 @@ func (d *Date) Set(s string) error {
 	return nil
 }
 
-func (d *Date) Type() string { return "date" }
+func (d *Date) Type() string { return "DATE" }

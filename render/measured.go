@@ -66,7 +66,7 @@ func offBy(l, from, percent measure.Length) bool {
 	return max(l-from, from-l)*100 <= from*percent
 }
 
-func (b *Bars) Type() string { return "lengths" }
+func (b *Bars) Type() string { return "ACROSS,DOWN" }
 
 // Picture is what a printed picture measures from its first to its last line.
 // The zero value means "not measured".
@@ -87,7 +87,7 @@ func (m *Picture) Set(s string) error {
 	return err
 }
 
-func (m *Picture) Type() string { return "lengths" }
+func (m *Picture) Type() string { return "ACROSS,DOWN" }
 
 // What a ruler shows and a tape shows is known this well (our assumption): less
 // is not made up for, as it would be moved by chance.
@@ -212,7 +212,7 @@ func (r *RowLength) Set(s string) error {
 	return nil
 }
 
-func (r *RowLength) Type() string { return "row" }
+func (r *RowLength) Type() string { return "N=LENGTH" }
 
 // drill returns the space that a drill takes, rounded up to a micrometer.
 func (r RowLength) drill() measure.Length {

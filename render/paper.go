@@ -55,7 +55,7 @@ func (p *Paper) Set(s string) error {
 	return nil
 }
 
-func (p *Paper) Type() string { return "paper" }
+func (p *Paper) Type() string { return "NAME|WxH" }
 
 // label returns the paper's name as people write it.
 func (p Paper) label(u Units) string {
@@ -126,7 +126,7 @@ func (l *LabelSheet) Set(s string) error {
 	return nil
 }
 
-func (l *LabelSheet) Type() string { return "label sheet" }
+func (l *LabelSheet) Type() string { return "WxH,NxN,X,Y,..." }
 
 // pair reads "7.2x15.1mm": two lengths, either of which may be zero.
 func pair(s string) (a, b measure.Length, err error) {

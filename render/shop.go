@@ -65,7 +65,7 @@ func (l *InkLimit) Set(s string) error {
 }
 
 // Type names the value in help.
-func (l *InkLimit) Type() string { return "percent" }
+func (l *InkLimit) Type() string { return "PERCENT" }
 
 // Limits of what an ink limit may be: below the first, black on a tint cannot
 // be held; four full inks are the second.

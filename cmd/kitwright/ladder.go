@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/spf13/pflag"
 
@@ -111,6 +112,12 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 	if err := dir.Write("ladder.png", func(w io.Writer) error { return look.Ladder(w, prep, c, rungs, pick) }); err != nil {
 		return nil, err
 	}
+	pic := prep.Picture(c)
+	if pic.Subject != nil {
+		if err := dir.Write("subject.png", func(w io.Writer) error { return look.Outline(w, prep, pic) }); err != nil {
+			return nil, err
+		}
+	}
 	return &ladderMade{
 		pick: pick.Colors,
 		tell: func(w io.Writer) error {
@@ -149,8 +156,11 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 	var b strings.Builder
 	l := prep.Layout
 	fmt.Fprintf(&b, "%d x %d drills, %s\n", l.Cols, l.Rows, sizeWords(l.Size(), units))
-	for _, note := range l.Words() {
-		fmt.Fprintf(&b, "%s\n", note.Words(asFlag))
+	pic := prep.Picture(c)
+	for _, note := range append(l.Words(), prep.OutlineWords(pic)...) {
+		for _, line := range wrap(note.Words(asFlag), helpWidth) {
+			fmt.Fprintln(&b, line)
+		}
 	}
 	off, below := "off the photo", ""
 	if rungs[0].Subject > 0 {
@@ -180,7 +190,7 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 	if all {
 		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))
 	}
-	if done := prep.Picture(c).Tone.Brightened(); done != "" {
+	if done := pic.Tone.Brightened(); done != "" {
 		notes = append(notes, fmt.Sprintf("The photo was %s: all figures are off what came of it.", done))
 	}
 	if card.Builtin {
@@ -191,7 +201,15 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 			fmt.Fprintln(&b, line)
 		}
 	}
-	fmt.Fprintf(&b, "\n  %-*s  the rungs side by side\n  %-*s  their figures\n", len(out)+11, filepath.Join(out, "ladder.png"), len(out)+11, filepath.Join(out, "ladder.csv"))
+	fmt.Fprintln(&b)
+	file := func(name, what string) {
+		fmt.Fprintf(&b, "  %-*s  %s\n", utf8.RuneCountInString(out)+12, filepath.Join(out, name), what)
+	}
+	file("ladder.png", "the rungs side by side")
+	file("ladder.csv", "their figures")
+	if pic.Subject != nil {
+		file("subject.png", "the photo with the outline of your pet")
+	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -66,7 +66,7 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if r.out == "" {
 		r.out = src.base() + "-" + r.kind.Name
 		if r.like.dir != "" { // which most often lies there
-			r.out = freePlace(r.out)
+			r.out = freePlace(r.out, "", r.force)
 		}
 	}
 	if err := o.Check(); err != nil {

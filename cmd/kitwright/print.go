@@ -33,7 +33,7 @@ func printCommand() command {
 			only := printChoice{}
 			fs.StringVar(&codes, "codes", "", "a table of what you call the colors, such as kit.csv or kit.xlsx with your codes filled in, to put them on everything; none: forget them")
 			fs.Var(&only, "only", "make only these: "+strings.Join(printNames(), ", "))
-			bindOut(fs, &out, &force, &quiet, "the kit's name and -print")
+			bindOut(fs, &out, &force, &quiet, "the kit's name and -print, or the next free -print-2,")
 			p := render.DefaultPrint().In(locale())
 			p.Bind(fs)
 			return func(ctx context.Context, e env, args []string) error {
@@ -57,7 +57,7 @@ func printCommand() command {
 					}
 				}
 				if out == "" {
-					out = filepath.Clean(from.dir) + "-print"
+					out = freePlace(filepath.Clean(from.dir)+"-print", "", force)
 				}
 				return printAgain(ctx, e, from, k, p, only, out, force, quiet)
 			}
@@ -223,9 +223,9 @@ func testPrintCommand() command {
 			Without a kit it shows all symbols.`,
 		example: "kitwright testprint --drill round\nkitwright testprint --measured 148.8mm,200.8mm ginger-kit",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			out := "testprint.pdf"
+			var out string
 			var force, quiet bool
-			fs.StringVarP(&out, "out", "o", out, "the file to make")
+			fs.StringVarP(&out, "out", "o", "", "the file to make; testprint.pdf, or the next free testprint-2.pdf, unless given")
 			fs.BoolVar(&force, "force", false, "overwrite the file if it exists")
 			fs.BoolVarP(&quiet, "quiet", "q", false, "say nothing when all went well")
 			order := kit.DefaultOrder()
@@ -247,12 +247,18 @@ func testPrintCommand() command {
 				if err := p.Check(nil); err != nil {
 					return err
 				}
+				if out == "" {
+					out = freePlace("testprint", ".pdf", force)
+				}
 				if err := writeFile(ctx, out, force, isPDF, func(w io.Writer) error { return render.TestPrint(w, k, p) }); err != nil || quiet {
 					return err
 				}
 				var b strings.Builder
 				fmt.Fprintf(&b, "%s  print it at 100 %% on the material of the canvas, then measure\n", out)
 				writeAdvice(&b, k, p)
+				if len(args) > 0 && p.Measured == (render.Bars{}) {
+					fmt.Fprintf(&b, "\nThen, with what its two bars measured, as in 148.8mm,200.8mm:\n  %s\n", shellLine("kitwright", "print", "--measured", "ACROSS,DOWN", argument(args[0])))
+				}
 				_, err = io.WriteString(e.stdout, b.String())
 				return err
 			}

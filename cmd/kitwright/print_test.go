@@ -113,11 +113,17 @@ func TestTestPrint(t *testing.T) {
 	for _, name := range []string{"testprint.pdf", "cat.pdf", "round.pdf"} {
 		assert.True(t, bytes.HasPrefix(read(t, name), []byte("%PDF-1.")), name)
 	}
-	code, _, errs := kitwright(t, "testprint")
-	assert.Equal(t, 1, code, "nothing is overwritten unasked")
+	first := read(t, "testprint.pdf")
+	code, out, errs := kitwright(t, "testprint", "cat-kit")
+	require.Equal(t, 0, code, errs)
+	assert.FileExists(t, "testprint-2.pdf", "nothing is overwritten unasked")
+	assert.Equal(t, first, read(t, "testprint.pdf"))
+	assert.Contains(t, out, "kitwright print --measured ACROSS,DOWN cat-kit")
+	code, _, errs = kitwright(t, "testprint", "-o", "testprint.pdf")
+	assert.Equal(t, 1, code)
 	assert.Contains(t, errs, "exists already")
 
-	code, out, errs := kitwright(t, "testprint", "cat-kit", "--force", "--measured", "99.2mm,100.4mm", "--measured-row", "20=50.4mm")
+	code, out, errs = kitwright(t, "testprint", "cat-kit", "--force", "--measured", "99.2mm,100.4mm", "--measured-row", "20=50.4mm")
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "--pitch 2.55mm") // 2.52 mm a drill, one percent of slack
 	assert.Contains(t, out, "99.2")

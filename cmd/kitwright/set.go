@@ -261,11 +261,12 @@ func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool) ([]string
 	return nil, say.Failed("name the photo too", "the photo that %s was made of, %s, lies neither beside it nor here", dir, k.Photo.Name)
 }
 
-// freePlace returns the first of NAME, NAME-2, NAME-3 ... where nothing lies.
-func freePlace(name string) string {
-	place := name
-	for i := 2; folder.Exists(place); i++ {
-		place = fmt.Sprintf("%s-%d", name, i)
+// freePlace returns the first of NAME, NAME-2, NAME-3 ... with its ending where
+// nothing lies; NAME where what lies there is to be replaced.
+func freePlace(name, ending string, force bool) string {
+	place := name + ending
+	for i := 2; !force && folder.Exists(place); i++ {
+		place = fmt.Sprintf("%s-%d%s", name, i, ending)
 	}
 	return place
 }

@@ -31,7 +31,7 @@ func (p *Percent) Set(s string) error {
 	return nil
 }
 
-func (p *Percent) Type() string { return "percent" }
+func (p *Percent) Type() string { return "PERCENT" }
 
 // Drills is a number of drills, 0 to a million.
 type Drills int
@@ -48,4 +48,4 @@ func (c *Drills) Set(s string) error {
 	return nil
 }
 
-func (c *Drills) Type() string { return "drills" }
+func (c *Drills) Type() string { return "N" }
