@@ -90,14 +90,11 @@ func (w *diskWriter) Write(p []byte) (int, error) {
 	return n, err
 }
 
-// fill writes a file, through to the disk, and closes it. The first error is
-// the disk's, the second the content's own.
+// fill writes a file and closes it; what is written is not sure to be on the
+// disk yet. The first error is the disk's, the second the content's own.
 func (d *disk) fill(out *os.File, content func(io.Writer) error) (onDisk, own error) {
 	w := &diskWriter{disk: d, file: out}
 	own = content(w)
-	if own == nil && w.err == nil {
-		w.err = d.sync(out)
-	}
 	if err := out.Close(); w.err == nil && own == nil {
 		w.err = err
 	}

@@ -258,6 +258,9 @@ func (m *Making) Finish() error {
 			return err
 		}
 	}
+	if err := m.settle(); err != nil {
+		return err
+	}
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	if m.over {

@@ -43,9 +43,10 @@ func place(t testing.TB, table string) (*shop.Shop, []shop.Order) {
 	for n := range 3 {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, fmt.Sprintf("cat%d.png", n)), picture(t, n), 0o666))
 	}
+	// Small and soon made: what these tests are about is not in the kits.
 	s := &shop.Shop{
 		Dir: dir, Out: filepath.Join(dir, "kits"), Jobs: 2, Release: "1",
-		Order: map[string]string{"grid": "20x20", "colors": "6", "paper": "a4"},
+		Order: map[string]string{"grid": "12x12", "colors": "6", "paper": "a4", "tone": "none", "subject": "none", "effort": "quick"},
 		Card:  palettes.Named,
 		Begin: func(_ context.Context, dest string, kind folder.Kind, opt folder.Options) (*folder.Making, error) {
 			return folder.Begin(dest, kind, opt)
@@ -101,35 +102,38 @@ func TestBadOrdersStopNobody(t *testing.T) {
 
 // A link is a path out of the folder, too.
 func TestNoLinkLeadsOut(t *testing.T) {
-	s, orders := place(t, "photo,name\nlink.png,linked\ncat0.png,plain\n")
+	s, orders := place(t, "photo,name\nlink.png,linked\n")
 	away := filepath.Join(t.TempDir(), "secret.png")
 	require.NoError(t, os.WriteFile(away, picture(t, 1), 0o666))
 	if err := os.Symlink(away, filepath.Join(s.Dir, "link.png")); err != nil {
 		t.Skip("this system makes no links:", err)
 	}
 	got := run(t, s, orders, shop.Part{})
-	assert.Equal(t, map[string]shop.Status{"linked": shop.Failed, "plain": shop.Made}, statuses(got))
+	assert.Equal(t, map[string]shop.Status{"linked": shop.Failed}, statuses(got))
 	s.Outside = true
-	assert.Equal(t, map[string]shop.Status{"linked": shop.Made, "plain": shop.Same}, statuses(run(t, s, orders, shop.Part{})))
+	assert.Equal(t, map[string]shop.Status{"linked": shop.Made}, statuses(run(t, s, orders, shop.Part{})))
 }
 
 // A run again makes what changed or failed, and nothing else.
 func TestOnlyWhatChangedIsMadeAgain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it makes seven kits")
+	}
 	const table = "photo,name,colors\ncat0.png,a,6\ncat1.png,b,6\nlate.png,c,6\n"
 	s, orders := place(t, table)
 	assert.Equal(t, map[string]shop.Status{"a": shop.Made, "b": shop.Made, "c": shop.Failed}, statuses(run(t, s, orders, shop.Part{})))
 
-	require.NoError(t, os.WriteFile(filepath.Join(s.Dir, "late.png"), picture(t, 2), 0o666)) // the photo came
+	orders[0].Settings[0].Value = "5"                                                        // another wish
 	require.NoError(t, os.WriteFile(filepath.Join(s.Dir, "cat1.png"), picture(t, 5), 0o666)) // another photo by the same name
-	assert.Equal(t, map[string]shop.Status{"a": shop.Same, "b": shop.Made, "c": shop.Made}, statuses(run(t, s, orders, shop.Part{})))
+	require.NoError(t, os.WriteFile(filepath.Join(s.Dir, "late.png"), picture(t, 2), 0o666)) // the photo came
+	assert.Equal(t, map[string]shop.Status{"a": shop.Made, "b": shop.Made, "c": shop.Made}, statuses(run(t, s, orders, shop.Part{})))
 
-	orders[0].Settings[0].Value = "5" // another wish
 	require.NoError(t, os.Remove(filepath.Join(s.Out, "b", "canvas.pdf")))
-	assert.Equal(t, map[string]shop.Status{"a": shop.Made, "b": shop.Made, "c": shop.Same}, statuses(run(t, s, orders, shop.Part{})))
+	assert.Equal(t, map[string]shop.Status{"a": shop.Same, "b": shop.Made, "c": shop.Same}, statuses(run(t, s, orders, shop.Part{})))
 
 	s.Release = "2"
-	assert.Equal(t, map[string]shop.Status{"a": shop.Made, "b": shop.Made, "c": shop.Made}, statuses(run(t, s, orders, shop.Part{})))
-	assert.Equal(t, map[string]shop.Status{"a": shop.Same, "b": shop.Same, "c": shop.Same}, statuses(run(t, s, orders, shop.Part{})))
+	assert.Equal(t, map[string]shop.Status{"a": shop.Made}, statuses(run(t, s, orders[:1], shop.Part{})))
+	assert.Equal(t, map[string]shop.Status{"a": shop.Same}, statuses(run(t, s, orders[:1], shop.Part{})))
 }
 
 // Shards that share a folder make together what one run makes, to the byte,
@@ -138,27 +142,27 @@ func TestOnlyWhatChangedIsMadeAgain(t *testing.T) {
 func TestShardsMakeTheSame(t *testing.T) {
 	var table strings.Builder
 	table.WriteString("photo,name,colors,title\n")
-	for i := range 7 {
-		fmt.Fprintf(&table, "cat%d.png,order %d,%d,no. %d\n", i%3, i, 4+i, i)
+	for i := range 4 {
+		fmt.Fprintf(&table, "cat%d.png,order %d,%d,no. %d\n", i%3, i, 3+i, i)
 	}
 	table.WriteString("none.png,gone,6,\n")
 	s, orders := place(t, table.String())
 	run(t, s, orders, shop.Part{})
 	whole := s.Out
 	s.Out = filepath.Join(s.Dir, "shards")
-	for i := range 3 {
-		run(t, s, orders, shop.Part{Shard: i + 1, Of: 3})
+	for i := range 2 {
+		run(t, s, orders, shop.Part{Shard: i + 1, Of: 2})
 	}
-	torn := filepath.Join(s.Out, "results.2-of-3.jsonl")
+	torn := filepath.Join(s.Out, "results.2-of-2.jsonl")
 	data, err := os.ReadFile(torn)
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(torn, data[:len(data)-30], 0o666))
 	g, err := shop.Gather(s.Out)
 	require.NoError(t, err)
 	require.Len(t, g.Missing, 1)
-	assert.Equal(t, 8, g.Orders)
+	assert.Equal(t, 5, g.Orders)
 	assert.Empty(t, g.Absent())
-	run(t, s, orders, shop.Part{Shard: 2, Of: 3})
+	run(t, s, orders, shop.Part{Shard: 2, Of: 2})
 
 	g, err = shop.Gather(s.Out)
 	require.NoError(t, err)
@@ -173,10 +177,10 @@ func TestShardsMakeTheSame(t *testing.T) {
 	assert.Equal(t, one.Results, g.Results)
 	assert.Equal(t, kitsIn(t, whole), kitsIn(t, s.Out))
 
-	require.NoError(t, os.Remove(filepath.Join(s.Out, "results.1-of-3.jsonl")))
+	require.NoError(t, os.Remove(filepath.Join(s.Out, "results.1-of-2.jsonl")))
 	g, err = shop.Gather(s.Out)
 	require.NoError(t, err)
-	assert.Equal(t, []string{"1/3"}, g.Absent())
+	assert.Equal(t, []string{"1/2"}, g.Absent())
 	assert.Len(t, g.Missing, 3)
 }
 
@@ -198,8 +202,7 @@ func kitsIn(t *testing.T, dir string) map[string]string {
 
 // Two runs in one folder: the second is told, and nothing of the first is lost.
 func TestTwoBatchesInOneFolder(t *testing.T) {
-	s, orders := place(t, "photo,name\ncat0.png,a\ncat1.png,b\n")
-	s.Jobs = 1
+	s, orders := place(t, "photo,name\ncat0.png,a\n")
 	var second error
 	_, err := s.Batch(context.Background(), orders, "sum", shop.Part{}, func(shop.Result) {
 		if second == nil {
@@ -210,13 +213,13 @@ func TestTwoBatchesInOneFolder(t *testing.T) {
 	assert.ErrorContains(t, second, "another batch is at work")
 	g, err := shop.Gather(s.Out)
 	require.NoError(t, err)
-	assert.Len(t, g.Results, 2)
+	assert.Len(t, g.Results, 1)
 }
 
 // Stopped in the middle, what is made stays and is told, what is begun is
 // gone, and the next run goes on.
 func TestStoppedInTheMiddle(t *testing.T) {
-	s, orders := place(t, "photo,name\ncat0.png,a\ncat1.png,b\ncat2.png,c\n")
+	s, orders := place(t, "photo,name\ncat0.png,a\ncat1.png,b\n")
 	s.Jobs = 1
 	ctx, stop := context.WithCancel(context.Background())
 	_, err := s.Batch(ctx, orders, "sum", shop.Part{}, func(shop.Result) { stop() })
@@ -224,7 +227,7 @@ func TestStoppedInTheMiddle(t *testing.T) {
 	made, err := filepath.Glob(filepath.Join(s.Out, "*"))
 	require.NoError(t, err)
 	assert.Len(t, made, 3, "one kit and two files of results")
-	assert.Equal(t, map[string]shop.Status{"a": shop.Same, "b": shop.Made, "c": shop.Made}, statuses(run(t, s, orders, shop.Part{})))
+	assert.Equal(t, map[string]shop.Status{"a": shop.Same, "b": shop.Made}, statuses(run(t, s, orders, shop.Part{})))
 }
 
 // The room for photos is kept, and an order that would never fit is refused.

@@ -130,7 +130,7 @@ func TestGrowingFilesWait(t *testing.T) {
 func TestTwoWatchersShareAFolder(t *testing.T) {
 	p := &watched{dir: t.TempDir()}
 	a, b := p.watcher(t, 0), p.watcher(t, 0)
-	const n = 8
+	const n = 5
 	for i := range n {
 		p.drop(t, fmt.Sprintf("cat%d.png", i), picture(t, i))
 		p.drop(t, fmt.Sprintf("cat%d.json", i), []byte(`{"colors": 3}`))
