@@ -47,7 +47,8 @@ func TestEyesStayDark(t *testing.T) {
 				darkest, lightest, cells = min(darkest, l), max(lightest, l), cells+1
 			})
 			t.Logf("%s, eye %d of %d drills: photo L* %.1f to %.1f, drills %.1f to %.1f; %d colors", c.photo, i+1, cells, dark[i].L, light[i].L, darkest, lightest, len(k.Chart.Legend))
-			assert.LessOrEqual(t, darkest, max(12, dark[i].L+4), "%s, eye %d", c.photo, i+1)
+			// The card's darks are 5 L* apart, and one that is kept already does if it is hardly farther.
+			assert.LessOrEqual(t, darkest, max(12, dark[i].L+5.5), "%s, eye %d", c.photo, i+1)
 			assert.GreaterOrEqual(t, lightest, light[i].L-14, "%s, eye %d", c.photo, i+1)
 		}
 	}

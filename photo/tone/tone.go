@@ -7,6 +7,7 @@ import (
 	"math"
 	"strings"
 
+	"kitwright/internal/par"
 	"kitwright/internal/plane"
 	"kitwright/lab"
 	"kitwright/photo"
@@ -65,10 +66,15 @@ const (
 	mostLocal  = 6
 	localReach = 0.06 // surroundings: this part of the short side, at least 2 cells
 	localEdge  = 60   // squared L*: larger steps are edges, not texture
-	sharpShare = 0.5
-	sharpBlur  = 0.7 // standard deviation, cells
-	sharpSlack = 2   // beyond the neighbors' lightest and darkest
-	deepest    = 8   // neither local contrast nor sharpening darkens below: drills tell nothing there
+	ownRange   = 20   // L*: what differs more lies across an edge
+	localSlack = 0.5  // L* that a cell may be moved further than it differs from its own kind
+
+	detailBelow = 0.2 // share of its own kind around a cell below which it is a detail: an eye
+	detailFree  = 40  // L* that the rarest may be moved further
+	sharpShare  = 0.5
+	sharpBlur   = 0.7 // standard deviation, cells
+	sharpSlack  = 2   // beyond the neighbors' lightest and darkest
+	deepest     = 8   // neither local contrast nor sharpening darkens below: drills tell nothing there
 )
 
 // Apply returns the picture as it should be painted: exposure, then the lift of
@@ -166,14 +172,54 @@ func lifted(l *photo.Linear, a float64) *photo.Linear {
 // localContrast returns the picture with texture made plainer: each cell moves
 // away from its surroundings, by at most 6 in L*. The surroundings are a guided
 // filter of the lightness itself (K. He, J. Sun, X. Tang, IEEE PAMI 35 (2013)
-// 1397-1409), which does not reach over edges.
+// 1397-1409), which hardly reaches over edges; what still reaches over them is
+// held to how far a cell differs from its own kind, but for small details (eyes).
 func localContrast(l *photo.Linear) *photo.Linear {
 	light := lightnesses(l, nil)
 	radius := max(2, int(math.Round(localReach*float64(min(l.Cols, l.Rows)))))
 	around := plane.Guided(light, l.Cols, l.Rows, radius, localEdge)
+	like, share := ownKind(light, l.Cols, l.Rows, radius)
 	return relit(l, func(i int, v float64) float64 {
-		return notDeeper(v, v+float64(mostLocal*math.Tanh(localShare*(v-around[i])/mostLocal)))
+		most := math.Abs(v-like[i]) + localSlack + float64(detailFree*math.Max(0, 1-share[i]/detailBelow))
+		off := math.Max(-most, math.Min(most, v-around[i]))
+		return notDeeper(v, v+float64(mostLocal*math.Tanh(localShare*off/mostLocal)))
 	})
+}
+
+// ownKind returns the mean lightness of those around each cell that are of its
+// own kind, on its side of any edge. What differs from its surroundings but not
+// from its own kind is no texture: it lies beside something lighter or darker,
+// and would get a halo. The less alike, the less one counts (by Tukey's
+// biweight, so that nothing jumps); of a large neighborhood every so many cells
+// are looked at. Beside it the share of its own kind among them.
+func ownKind(light []float64, cols, rows, radius int) (mean, share []float64) {
+	const looks = 4 // to either side
+	step := (radius + looks - 1) / looks
+	reach := radius / step * step
+	mean, share = make([]float64, len(light)), make([]float64, len(light))
+	par.Bands(rows, func(from, to int) {
+		for i := from * cols; i < to*cols; i++ {
+			x, y, v := i%cols, i/cols, light[i]
+			sum, all, looked := 0.0, 0.0, 0.0
+			for ny := y - reach; ny <= y+reach; ny += step {
+				for nx := x - reach; nx <= x+reach; nx += step {
+					if nx < 0 || ny < 0 || nx >= cols || ny >= rows {
+						continue
+					}
+					looked++
+					u := light[ny*cols+nx]
+					d := (u - v) / ownRange
+					if w := 1 - float64(d*d); w > 0 {
+						w *= w
+						sum += float64(w * u)
+						all += w
+					}
+				}
+			}
+			mean[i], share[i] = sum/all, all/looked
+		}
+	})
+	return mean, share
 }
 
 // sharpened returns the picture with the luminance of each cell pushed away

@@ -229,8 +229,8 @@ func TestNoLiftWithoutASubject(t *testing.T) {
 	assert.Greater(t, changes.Lift, 5.0)
 }
 
-// A bright bird on dark water has no dark ring: the water beside it is at most one and
-// a half L* darker than the water far off.
+// A bright bird on dark water has no dark ring: the water beside it is at most
+// half an L* darker than the water far off.
 func TestNoHaloOnWater(t *testing.T) {
 	random := dice(6)
 	water := linearOf(120, 90, func(x, y int) [3]float64 {
@@ -250,8 +250,22 @@ func TestNoHaloOnWater(t *testing.T) {
 		}
 	}
 	t.Logf("the darkest water is of L* %.2f", darkest)
-	assert.Greater(t, darkest, 18.4)
+	assert.Greater(t, darkest, 19.5)
 	assert.InDelta(t, 20, lightnessAt(out, 3, 3), 0.5)
+}
+
+// An eye of a few cells in light fur is a detail, not ground beside something
+// bright: it gets as dark as ever.
+func TestEyesAreMadePlainer(t *testing.T) {
+	fur := linearOf(120, 90, func(x, y int) [3]float64 {
+		if x/3 == 20 && y/3 == 15 {
+			return gray(35)
+		}
+		return gray(75)
+	})
+	out := localContrast(fur)
+	assert.Less(t, lightnessAt(out, 61, 46), 32.0)
+	assert.InDelta(t, 75, lightnessAt(out, 57, 46), 1)
 }
 
 // nearBlack returns how much of the darks of the subject is nearly black.
