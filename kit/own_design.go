@@ -20,7 +20,7 @@ func (t *task) chooseOwned(ctx, search context.Context, w wanted, opt quantize.O
 	found, err := t.problem.Supplied(search, quantize.Supply{Options: opt, Room: s.room, Buy: s.Buy, Bags: s.BuyBags, Bagged: s.bagged})
 	var short *quantize.Short
 	if errors.As(err, &short) {
-		return nil, t.tooFew(s, opt, short)
+		return nil, t.tooFew(ctx, s, opt, short)
 	}
 	stopped, err := ended(ctx, err)
 	if err != nil {

@@ -32,7 +32,10 @@ func stock(to *[]Lot) *repeated[Lot] {
 	return &repeated[Lot]{to: to, sep: ",", kind: "CODE=DRILLS,...", write: Lot.String, read: readLot}
 }
 
-func (l Lot) String() string { return setting.Quote(l.Address) + "=" + strconv.Itoa(l.Drills) }
+// String writes a lot as it is read; what is beyond any picture counts as much.
+func (l Lot) String() string {
+	return setting.Quote(l.Address) + "=" + strconv.Itoa(min(l.Drills, maxOwned))
+}
 
 func readLot(s string) (Lot, error) {
 	at := strings.LastIndexByte(s, '=')

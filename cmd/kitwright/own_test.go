@@ -2,8 +2,10 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -107,6 +109,16 @@ func TestTooFewAndTheWaysOut(t *testing.T) {
 		require.NotNil(t, m, "%s in %s", way, try)
 		flag, _, _ := strings.Cut(way, " ")
 		does(t, append(args, "--colors", "6", flag, m[1])...)
+		if n, err := strconv.Atoi(m[1]); err == nil && n > 1 {
+			fails(t, 2, append(args, "--colors", "6", flag, strconv.Itoa(n-1))...) // and no more than it takes
+		}
+	}
+	args[3] = "12x12cm"
+	for keep, colors := range map[string]int{"": 8, "SR-024,SR-025,SR-100": 9} { // the three smallest lots take places of their own
+		args := append(args, "--keep", keep)
+		assert.Contains(t, strings.Join(strings.Fields(fails(t, 2, append(args, "--colors", "6")...)), " "), fmt.Sprintf("--colors %d or more", colors))
+		does(t, append(args, "--colors", strconv.Itoa(colors))...)
+		fails(t, 2, append(args, "--colors", strconv.Itoa(colors-1))...)
 	}
 }
 

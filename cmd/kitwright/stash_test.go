@@ -169,6 +169,8 @@ func TestStashTakesAndReturns(t *testing.T) {
 	does(t, "stash", "undo")
 
 	assert.Contains(t, does(t, "stash", "take", "--partly", "cat-kit"), "1 still to be had")
+	assert.Contains(t, does(t, "stash", "return", "cat-kit"), "The stash never had all that the picture took of "+short+": what is left of bags bought")
+	does(t, "stash", "undo")
 	after := owns(t)
 	assert.Zero(t, after[short])
 	for code, n := range need {
@@ -197,6 +199,7 @@ func TestStashTakesAndReturns(t *testing.T) {
 
 	out := does(t, "stash", "return", "cat-kit", "--left", other+"=7")
 	assert.Contains(t, out, "+7")
+	assert.NotContains(t, out, "bags bought", "all of it came out of the stash")
 	assert.Contains(t, fails(t, 1, "stash", "return", "cat-kit"), "came back")
 	does(t, "stash", "undo")
 	does(t, "stash", "return", "cat-kit")
@@ -509,4 +512,13 @@ func TestTakeCountsCopies(t *testing.T) {
 	for code := range need {
 		assert.Equal(t, 2000, owns(t)[code], code)
 	}
+}
+
+// A lot has one place and one note: where another takes its place, that is told.
+func TestPlaceReplacedIsTold(t *testing.T) {
+	withStash(t)
+	assert.NotContains(t, does(t, "stash", "add", "--card", "seaside", "--place", "tin 2", "SR-041=200"), "is now")
+	assert.NotContains(t, does(t, "stash", "add", "SR-041=20"), "is now", "none was given")
+	assert.NotContains(t, does(t, "stash", "add", "--place", "tin 2", "SR-041=20"), "is now", "the same")
+	assert.Contains(t, does(t, "stash", "add", "--place", "box 3", "SR-041=20"), `The place of all of SR-041 is now "box 3"; it was "tin 2".`)
 }

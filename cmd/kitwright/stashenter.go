@@ -76,6 +76,7 @@ func bindEnter(fs *pflag.FlagSet, name string, enter func(context.Context, *stas
 			return err
 		}
 		var what []stash.Amount
+		was := map[stash.Key]stash.Lot{}
 		for _, arg := range args {
 			a, err := run.amount(e, card, arg, weighed)
 			if err != nil {
@@ -83,12 +84,16 @@ func bindEnter(fs *pflag.FlagSet, name string, enter func(context.Context, *stas
 			}
 			a.Place, a.Note = notes.place, notes.note
 			what = append(what, a)
+			was[a.Key] = l.Lot(a.Key)
 		}
 		lines, err := enter(ctx, l, day, what)
 		if err != nil {
 			return err
 		}
-		return tellEntry(e, l, lines)
+		if err := tellEntry(e, l, lines); err != nil {
+			return err
+		}
+		return tellMoved(e, l, lines, was)
 	}
 }
 
@@ -148,6 +153,22 @@ func tellEntry(e env, l *stash.Ledger, lines []stash.Line) error {
 		}
 		if _, err := fmt.Fprintf(e.stdout, "%s  %s, %s now\n", lotWords(x.Key), change, say.Number(l.Lot(x.Key).Drills)); err != nil {
 			return err
+		}
+	}
+	return nil
+}
+
+// tellMoved names the places and notes that an entry has put in place of others.
+func tellMoved(e env, l *stash.Ledger, lines []stash.Line, was map[stash.Key]stash.Lot) error {
+	for _, x := range lines {
+		old, now := was[x.Key], l.Lot(x.Key)
+		for _, c := range []struct{ what, old, now string }{{"place", old.Place, now.Place}, {"note", old.Note, now.Note}} {
+			if c.old == "" || c.old == c.now {
+				continue
+			}
+			if _, err := fmt.Fprintf(e.stdout, "The %s of all of %s is now %q; it was %q.\n", c.what, x.Address(), c.now, c.old); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

@@ -252,14 +252,34 @@ func stashReturnCommand() command {
 				if err := notMoreThanTaken(l.KitState(run.is.Mark), back.Left); err != nil {
 					return err
 				}
+				bought := run.boughtBeside(l.KitState(run.is.Mark))
 				lines, err := l.Return(ctx, day, run.is, back)
 				if err != nil {
 					return err
 				}
-				return tellEntry(e, l, lines)
+				if err := tellEntry(e, l, lines); err != nil || len(bought) == 0 {
+					return err
+				}
+				_, err = fmt.Fprintf(e.stdout, "The stash never had all that the picture took of %s: what is left of bags bought for it comes in with kitwright stash add.\n", strings.Join(bought, ", "))
+				return err
 			}
 		},
 	}
+}
+
+// boughtBeside lists the colors of which a kit took fewer drills than its
+// picture holds: the others came from elsewhere.
+func (r *kitRun) boughtBeside(s stash.KitState) (codes []string) {
+	for _, n := range r.is.Needs {
+		if s.Taken.Entry > 0 && s.Out[n.Key] < n.Placed*s.Copies {
+			codes = append(codes, n.Address())
+		}
+	}
+	const most = 8
+	if len(codes) > most {
+		codes = append(codes[:most-1], say.Count(len(codes)-most+1, "more color"))
+	}
+	return codes
 }
 
 // notMoreThanTaken refuses leftovers that were never taken: more comes of bags
