@@ -52,3 +52,14 @@ var srgbBytes = func() (t [lab.LinearOne>>8 + 1]byte) {
 	}
 	return t
 }()
+
+// Upto returns the whole photo as sRGB, reduced to a longer side of so many
+// pixels where it has more, and by how much.
+func (p *Photo) Upto(long int) (*image.NRGBA, float64) {
+	w, h := p.Width, p.Height
+	if is := max(w, h); is > long {
+		w, h = w*long/is, h*long/is
+	}
+	img := p.Picture(p.Whole(), w, h)
+	return img, float64(img.Bounds().Dx()) / float64(p.Width)
+}

@@ -87,6 +87,20 @@ func swatch(d palettes.Drill, x, y, w, swatchW, swatchH float64) []pdf.Op {
 	return ops
 }
 
+// FramesOf returns the measuring sheets for codes on every paper they may have
+// been printed on.
+func FramesOf(codes []string) (all []*gauge.Frame, err error) {
+	for _, name := range []string{"a4", "letter"} {
+		paper := paperNamed(name)
+		frames, err := gauge.Frames(codes, paper.Size.W.MM(), paper.Size.H.MM())
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, frames...)
+	}
+	return all, nil
+}
+
 // MeasuringSheets writes the sheets that drills are laid on to be measured
 // from a photo.
 func MeasuringSheets(w io.Writer, frames []*gauge.Frame) error {

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/folder"
+	"kitwright/internal/checker"
 	"kitwright/kit"
 	"kitwright/photo"
 	"kitwright/render"
@@ -75,6 +76,7 @@ func alike(t *testing.T, want, got map[string][]byte) {
 // The whole job through the page's requests: the folder it leaves holds the
 // bytes that the command's road makes of the same order, also after edits.
 func TestTheSameFolderAsTheCommand(t *testing.T) {
+	checker.Slow(t)
 	o := openTable(t, Config{})
 	id := o.demo("40x30")
 	o.want("POST", "/api/kits/"+id+"/choose", map[string]any{"colors": "12", "make": true}, nil)
@@ -215,6 +217,7 @@ func (o *opened) kitOf(id string) *entry {
 // A stopped ladder keeps what it found, and a page that is closed ends its
 // jobs; the ladder that is made has the rungs of the command's.
 func TestTheLadderOfThePage(t *testing.T) {
+	checker.Slow(t)
 	o := openTable(t, Config{})
 	id := o.demo("24x18")
 	o.want("POST", "/api/kits/"+id+"/ladder", nil, nil)

@@ -45,6 +45,7 @@ type Table struct {
 	mux    *http.ServeMux
 	pages  *template.Template
 	demo   demoLook
+	gauged gauged
 
 	uploads chan struct{} // room for two at once
 	heavy   chan struct{} // room for what is drawn at once
@@ -134,6 +135,7 @@ func (t *Table) routes() {
 	t.routesOfCharts()
 	t.routesOfPrints()
 	t.routesOfDrills()
+	t.routesOfGauge()
 	t.routesOfPlacing()
 	t.routesOfSharing()
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"image"
@@ -114,10 +113,6 @@ func (m *measuring) check(args []string) error {
 	return m.form.check()
 }
 
-// maxMeasured is the longer side of a picture that is measured; larger ones
-// are reduced, which costs nothing: a patch needs some 20 pixels.
-const maxMeasured = 6000
-
 func (m *measuring) run(ctx context.Context, e env, args []string) error {
 	if err := m.check(args); err != nil {
 		return err
@@ -129,7 +124,7 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 			return err
 		}
 	}
-	sheet, frames, err := m.sheets()
+	shown, err := m.shown()
 	if err != nil {
 		return err
 	}
@@ -157,24 +152,12 @@ func (m *measuring) run(ctx context.Context, e env, args []string) error {
 		if m.target != "" {
 			here.TargetCorners = m.targetCorners[i].scaled(scale)
 		}
-		s := sheet
-		var corners [4]gauge.Point
+		var corners *[4]gauge.Point
 		if len(m.corners) > 0 {
-			corners = m.corners[i].scaled(scale)
+			at := m.corners[i].scaled(scale)
+			corners = &at
 		}
-		if m.frame {
-			var f *gauge.Frame
-			if len(m.corners) > 0 {
-				f, err = gauge.FindAt(img, frames, corners)
-			} else {
-				f, corners, err = gauge.Find(img, frames)
-			}
-			if err != nil {
-				return inFile(path, err)
-			}
-			s = f.Sheet()
-		}
-		r, err := s.Measure(img, corners, here)
+		r, _, err := shown.Read(img, corners, here)
 		if err != nil {
 			return inFile(path, err)
 		}
@@ -207,33 +190,22 @@ func seenNames(first string, n int) (names []string) {
 	return names
 }
 
-// sheets returns what lies where on what the photos show.
-func (m *measuring) sheets() (*gauge.Sheet, []*gauge.Frame, error) {
-	if !m.frame {
-		codes, err := readLayout(m.layout)
+// shown returns what lies where on what the photos show.
+func (m *measuring) shown() (is gauge.Shown, err error) {
+	if m.frame {
+		codes, err := m.codes.all()
 		if err != nil {
-			return nil, nil, err
+			return is, err
 		}
-		sheet, err := gauge.Grid(codes, m.fill)
-		return sheet, nil, err
+		is.Frames, err = render.FramesOf(codes)
+		return is, err
 	}
-	codes, err := m.codes.all()
+	codes, err := readLayout(m.layout)
 	if err != nil {
-		return nil, nil, err
+		return is, err
 	}
-	var all []*gauge.Frame
-	for _, paper := range []string{"a4", "letter"} {
-		var p render.Paper
-		if err := p.Set(paper); err != nil {
-			return nil, nil, err
-		}
-		frames, err := gauge.Frames(codes, p.Size.W.MM(), p.Size.H.MM())
-		if err != nil {
-			return nil, nil, err
-		}
-		all = append(all, frames...)
-	}
-	return nil, all, nil
+	is.Grid, err = gauge.Grid(codes, m.fill)
+	return is, err
 }
 
 // tell writes the card and the picture of what was read, and says how far both
@@ -311,12 +283,8 @@ func readPicture(ctx context.Context, path string) (*image.NRGBA, float64, error
 	if err != nil {
 		return nil, 0, inFile(path, err)
 	}
-	w, h := p.Width, p.Height
-	if long := max(w, h); long > maxMeasured {
-		w, h = w*maxMeasured/long, h*maxMeasured/long
-	}
-	img := p.Picture(p.Whole(), w, h)
-	return img, float64(img.Bounds().Dx()) / float64(p.Width), nil
+	img, scale := p.Upto(gauge.LongSide)
+	return img, scale, nil
 }
 
 // readLayout reads the codes of a supplier's card as they lie.
@@ -325,23 +293,5 @@ func readLayout(path string) ([][]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	return parseLayout(path, text)
-}
-
-// parseLayout reads rows of codes, parted by what stands most often in the
-// first of them: a comma, a semicolon or a tab.
-func parseLayout(path, text string) ([][]string, error) {
-	r := csv.NewReader(strings.NewReader(text))
-	r.FieldsPerRecord = -1
-	first, _, _ := strings.Cut(text, "\n")
-	for _, sep := range ";\t" {
-		if strings.Count(first, string(sep)) > strings.Count(first, string(r.Comma)) {
-			r.Comma = sep
-		}
-	}
-	rows, err := r.ReadAll()
-	if err != nil {
-		return nil, say.Failed("write the codes as they lie, a row a line, with commas between", "the layout %s cannot be read (%s)", path, err)
-	}
-	return rows, nil
+	return gauge.ParseLayout(path, text)
 }

@@ -284,12 +284,12 @@ func FuzzWhatIsTyped(f *testing.F) {
 			require.NoError(t, codeList{&again}.Set(codeList{&codes}.String()))
 			require.Equal(t, codes, again)
 		}
-		if list, err := parseCodes("owned.txt", text); err == nil {
+		if list, err := gauge.ParseCodes("owned.txt", text); err == nil {
 			for _, c := range list {
 				require.NotEmpty(t, c)
 			}
 		}
-		if rows, err := parseLayout("codes.csv", text); err == nil && len(rows) < 50 {
+		if rows, err := gauge.ParseLayout("codes.csv", text); err == nil && len(rows) < 50 {
 			if sheet, err := gauge.Grid(rows, gauge.Fill); err == nil {
 				require.NotEmpty(t, sheet.Patches)
 			}

@@ -7,6 +7,7 @@ import (
 	"kitwright/internal/input"
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
+	"kitwright/palettes/gauge"
 	"kitwright/palettes/intake"
 )
 
@@ -47,32 +48,7 @@ func readCodes(path string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	return parseCodes(path, text)
-}
-
-func parseCodes(path, text string) ([]string, error) {
-	var codes []string
-	for i, line := range strings.Split(strings.ReplaceAll(strings.TrimPrefix(text, "\ufeff"), "\r", "\n"), "\n") {
-		line = strings.TrimSpace(line)
-		if line == "" || line[0] == '#' {
-			continue
-		}
-		sep := ","
-		for _, s := range []string{"\t", ";"} {
-			if strings.Contains(line, s) {
-				sep = s
-			}
-		}
-		code, err := setting.Unquote(strings.TrimSpace(setting.Split(line, sep)[0]))
-		if err != nil || code == "" {
-			return nil, say.Failed("write one code a line", "%s, line %d: no code can be read", path, i+1)
-		}
-		if len(codes) == 0 && (strings.EqualFold(code, "code") || strings.EqualFold(code, "number")) {
-			continue
-		}
-		codes = append(codes, code)
-	}
-	return codes, nil
+	return gauge.ParseCodes(path, text)
 }
 
 // readSmall reads a small text file, in any encoding that a card may have.

@@ -1,6 +1,7 @@
 // Drills: what the picture takes, what she owns of it, what to buy and what
 // could stand in; and the card it is chosen from.
 import { $, boot, call, chip, el, few, fill, get, kit, n, on, oops, post, saving, w } from "/assets/base.mjs"
+import { part as gaugePart } from "/assets/gauge.mjs"
 
 let data
 
@@ -82,5 +83,8 @@ function cardPart(cards, is) {
   return el("section", { class: "more" }, el("h2", {}, w("card.title")), el("p", { class: "quiet small" }, w("card.lead")),
     el("p", { class: "row" }, el("label", { class: "btn first" }, el("input", { class: "vh", type: "file", id: "cardfile", accept: ".csv,.tsv,.xlsx,.txt,.cgats,.cxf,.xml", onchange: e => bring(e.target.files[0]) }), w("card.bring"))),
     el("p", { class: "row" }, el("label", { for: "cardpick" }, w("setting.card")), select, el("button", { class: "btn", onclick: () => use(select.value) }, w("card.take")), el("button", { class: "btn", onclick: () => check(select.value) }, w("card.check"))),
-    says)
+    says, measuring ??= gaugePart(use))
 }
+
+// What is measured stays as it is while the list around it is drawn anew.
+let measuring
