@@ -19,10 +19,14 @@ func Canvas(w io.Writer, k *kit.Kit, p Print) error {
 	if err := p.checkFor(k); err != nil {
 		return err
 	}
-	c := newCanvas(k, p)
+	cut, err := layCanvas(k, p)
+	if err != nil {
+		return err
+	}
+	c := cut.c
 	d := documentOf(k, p, "canvas", c.subject(), c.skin.Box)
 	d.Press = p.Shop.press()
-	d.Pages = []*pdf.Page{c.page()}
+	d.Pages = cut.pages()
 	return d.Write(w)
 }
 
@@ -87,6 +91,8 @@ type canvas struct {
 	rowsU   int // rows of a block below
 
 	sheetW, sheetH float64
+
+	first firstPanel // where the sheet is cut
 }
 
 // canvasHeader is what stands above the picture.
@@ -113,10 +119,14 @@ const (
 	mostGrown  = 2.0
 )
 
-// newCanvas decides where everything lies.
-func newCanvas(k *kit.Kit, p Print) *canvas {
+// newCanvas decides where everything lies on a sheet in one piece.
+func newCanvas(k *kit.Kit, p Print) *canvas { return newCanvasIn(k, p, firstPanel{}) }
+
+// newCanvasIn decides where everything lies; of a sheet that is cut, title and
+// legend keep to the first panel.
+func newCanvasIn(k *kit.Kit, p Print, first firstPanel) *canvas {
 	c := &canvas{
-		kit: k, print: p, skin: newSkin(k, p),
+		kit: k, print: p, skin: newSkin(k, p), first: first,
 		w: k.Width().MM(), h: k.Height().MM(), wrap: p.Wrap.MM(), margin: p.Margin.MM(),
 	}
 	c.f = min(mostGrown, max(1, max(c.w, c.h)/usualSide))
@@ -126,8 +136,9 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 	contentH := blockH
 	right := c.margin + blockW + leftRoom // where the sheet ends
 	if p.Legend == LegendBeside || p.Legend == LegendBoth {
-		c.layBeside(blockH)
-		c.left = c.w > bothSides
+		besideH := first.down.or(blockH)
+		c.layBeside(besideH)
+		c.left = c.w > bothSides && first == firstPanel{}
 		if wide := c.beside.widthOf(c.columns); c.left {
 			c.headX = safe
 			leftRoom += wide + 4*c.f
@@ -135,10 +146,10 @@ func newCanvas(k *kit.Kit, p Print) *canvas {
 		c.legendX = leftRoom + max(blockW+besideGap*c.f, leastInner)
 		right = max(leftRoom+blockW+c.margin, c.legendX+c.beside.widthOf(c.columns)+safe)
 		contentH = max(blockH, c.besideHead()+c.beside.height(c.rowsB)+c.noteHeight(c.beside.widthOf(c.columns)))
-		right = max(right, c.placeThumb(blockH)+safe)
+		right = max(right, c.placeThumb(besideH)+safe)
 	}
 	c.sheetW = max(right, leastInner+2*c.margin)
-	c.header = c.newHeader(c.sheetW - c.headX - safe - 12*c.f)
+	c.header = c.newHeader(first.across.or(c.sheetW) - c.headX - safe - 12*c.f)
 	top := max(c.margin+c.wrap, safe+c.headerHeight()+headerGap*c.f+c.wrap)
 	c.x, c.y = leftRoom+c.wrap, top
 	bottom := max(c.margin, (barOff+barRest)*c.f+safe/2)
@@ -204,6 +215,13 @@ func (c *canvas) noteHeight(width float64) float64 {
 
 // page returns the decided page.
 func (c *canvas) page() *pdf.Page {
+	pg := c.sheet()
+	pg.Add(cropMarks(pg)...)
+	return pg
+}
+
+// sheet returns the page without the marks outside it.
+func (c *canvas) sheet() *pdf.Page {
 	pg := &pdf.Page{W: c.sheetW, H: c.sheetH, Bleed: c.print.Bleed.MM(), Scale: c.print.printerScale(c.kit)}
 	if pg.Bleed > 0 {
 		pg.Slug = slug
@@ -216,7 +234,6 @@ func (c *canvas) page() *pdf.Page {
 	pg.Add(c.seams()...)
 	pg.Add(c.legends()...)
 	pg.Add(c.finished()...)
-	pg.Add(cropMarks(pg)...)
 	return pg
 }
 
@@ -256,7 +273,7 @@ func (c *canvas) headerOps() []pdf.Op {
 	x += 12 * f
 	ops, y = paragraph(ops, x, y, letters.Bold, c.header.size, c.header.size*1.15*letters.PointMM, black, c.header.title)
 	y += (1.5+4.2)*f - c.header.size*1.15*letters.PointMM
-	facts := letters.Wrap(letters.Regular, plainT*f, c.sheetW-x-safe, 3, c.facts())
+	facts := letters.Wrap(letters.Regular, plainT*f, c.first.across.or(c.sheetW)-x-safe, 3, c.facts())
 	ops, _ = paragraph(ops, x, y+1.2*f, letters.Regular, plainT*f, 4.2*f, dim, facts)
 	return ops
 }

@@ -36,7 +36,8 @@ func (c *canvas) layBeside(blockH float64) {
 func (c *canvas) layBelow() (bottom float64) {
 	size := 9 * c.f
 	c.below = newLegend(c.kit, c.skin, allEntries(c.kit), nil, size, 4.7*size)
-	room := c.sheetW - 2*c.margin
+	sheetW := c.first.across.or(c.sheetW)
+	room := sheetW - 2*c.margin
 	if c.beside == nil && room > c.below.width()+c.below.apart+thumbLeast {
 		c.thumb.w = min(thumbMost*c.f, room-c.below.width()-c.below.apart)
 		room -= thumbLeast + c.below.apart
@@ -46,11 +47,11 @@ func (c *canvas) layBelow() (bottom float64) {
 	}
 	blocks := max(1, int((room+c.below.apart)/(c.below.width()+c.below.apart)))
 	c.rowsU = (len(c.below.rows) + blocks - 1) / blocks
-	high := c.besideHead() + c.below.height(c.rowsU) + c.noteHeight(c.sheetW-2*c.margin)
+	high := c.besideHead() + c.below.height(c.rowsU) + c.noteHeight(sheetW-2*c.margin)
 	if c.thumb.w > 0 { // beside the legend below
 		blocks = (len(c.below.rows) + c.rowsU - 1) / c.rowsU
 		c.thumb.x = c.margin + c.below.widthOf(blocks) + c.below.apart
-		c.thumb.w = min(thumbMost*c.f, c.sheetW-c.margin-c.thumb.x)
+		c.thumb.w = min(thumbMost*c.f, sheetW-c.margin-c.thumb.x)
 		c.thumb.h = max(high-4*c.f, thumbLeast)
 		c.thumb.fit(c)
 		high = max(high, c.thumb.h+6*c.f)
@@ -116,7 +117,7 @@ func (c *canvas) legends() []pdf.Op {
 		}
 	}
 	if l := c.below; l != nil {
-		room := c.sheetW - 2*c.margin
+		room := c.first.across.or(c.sheetW) - 2*c.margin
 		y := c.y + c.h + c.wrap + belowOff*c.f
 		if c.beside != nil {
 			y = max(y, c.sheetH-safe-c.noteHeight(room)-l.height(c.rowsU)-c.besideHead())

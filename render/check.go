@@ -41,6 +41,10 @@ func (p Print) Check(k *kit.Kit) error {
 		return say.Usage("3mm is usual", "{bleed} takes 20mm at most, not %s", p.Bleed)
 	case p.FilmWidth.Given && (p.FilmWidth.Length < 50*measure.Millimeter || p.FilmWidth.Length > maxSide):
 		return say.Usage("film is sold 300mm to 1500mm wide", "{film-width} takes 50mm to 5000mm, not %s", p.FilmWidth.Length)
+	case p.MediaWidth.Given && (p.MediaWidth.Length < rollLeast || p.MediaWidth.Length > maxSide):
+		return say.Usage("rolls are 610mm, 914mm, 1067mm, 1372mm or 1626mm wide", "{media-width} takes %s to 5000mm, not %s", measure.Length(rollLeast), p.MediaWidth.Length)
+	case p.PanelOverlap > 100*measure.Millimeter:
+		return say.Usage("10mm is enough to glue; 0 makes the panels butt", "{panel-overlap} takes 100mm at most, not %s", p.PanelOverlap)
 	case p.SheetCell.Given && (p.SheetCell.Length < 2*measure.Millimeter || p.SheetCell.Length > 20*measure.Millimeter):
 		return say.Usage("3.5mm to 5mm reads well", "{sheet-cell} takes 2mm to 20mm, not %s", p.SheetCell.Length)
 	}
@@ -110,10 +114,17 @@ func (p Print) checkSheet(k *kit.Kit) error {
 	if p.WrapFill == WrapMirror && p.Wrap > short {
 		return say.Usage("use {wrap-fill} edge or a smaller wrap", "{wrap} %s is more than there is of the picture to mirror", p.Wrap)
 	}
-	sheet := newCanvas(k, p).page()
-	w, h := sheet.W+2*sheet.Margin(), sheet.H+2*sheet.Margin()
-	sx, sy := sheet.Factors()
-	if longest := max(w*sx, h*sy); longest > maxSide.MM() {
+	cut, err := layCanvas(k, p)
+	if err != nil {
+		return err
+	}
+	longest := 0.0
+	for _, sheet := range cut.pages() {
+		w, h := sheet.W+2*sheet.Margin(), sheet.H+2*sheet.Margin()
+		sx, sy := sheet.Factors()
+		longest = max(longest, w*sx, h*sy)
+	}
+	if longest > maxSide.MM() {
 		if q := p; p.Legend == LegendBeside {
 			if q.Legend = LegendBelow; q.checkSheet(k) == nil {
 				return say.Usage("the legend makes it so long: {legend} below puts it elsewhere", "the sheet would be %.2f m long, and print shops and viewers end at 5 m", longest/1000)

@@ -27,6 +27,9 @@ type Print struct {
 	Bleed     measure.Length
 	FilmWidth measure.Auto // as wide as it must be unless given
 
+	MediaWidth   measure.Auto   // of the shop's roll; one sheet unless given
+	PanelOverlap measure.Length // of panels, where the sheet is wider; 0: they butt
+
 	Paper       Paper
 	PaperMargin measure.Length
 	Sheets      SheetKind
@@ -90,7 +93,7 @@ func DefaultPrint() Print {
 	return Print{
 		Look: LookAuto, Units: Centimeters,
 		Legend: LegendBeside, Margin: 30 * measure.Millimeter, WrapFill: WrapMirror,
-		Bleed: 3 * measure.Millimeter,
+		Bleed: 3 * measure.Millimeter, PanelOverlap: 10 * measure.Millimeter,
 		Paper: paperNamed("a4"), PaperMargin: 10 * measure.Millimeter, Sheets: SheetsRead,
 		LabelFor: ForContainer, Supply: plan.DefaultSupply(),
 		Plan: plan.DefaultOptions(), Shop: DefaultShop(),
@@ -131,6 +134,8 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(&p.FrameLip, "frame-lip", "shade the drills that a frame would hide, as in 6mm; 0 for none")
 	b.Add(&p.Bleed, "bleed", "bleed that the print shop wants around the sheet; 0 leaves out crop marks too")
 	b.Add(&p.FilmWidth, "film-width", "width of the sticky film's roll, as in 600mm, to mark its seams on grid lines")
+	b.Add(&p.MediaWidth, "media-width", "what the shop's roll can print across, as in 610mm: a sheet that is wider is cut into panels, a page each")
+	b.Add(&p.PanelOverlap, "panel-overlap", "how far panels overlap, in whole drills; 0 makes them butt on a grid line")
 	b.Group("Sheets for your printer")
 	b.Add(&p.Paper, "paper", "a4, letter, a3, legal, tabloid, or a size as in 20x30cm")
 	b.Add(&p.PaperMargin, "paper-margin", "what the home printer cannot reach")

@@ -18,7 +18,7 @@ import (
 var values = map[string][]string{
 	"look": {"tint", "color", "ink"}, "large": {"true"}, "units": {"in"}, "legend": {"below", "both", "off"},
 	"margin": {"35mm", "1.5in"}, "wrap": {"40mm", "0"}, "wrap-fill": {"edge", "plain"}, "frame-lip": {"6mm"}, "bleed": {"0mm", "5mm"},
-	"film-width": {"600mm", "auto"}, "paper": {"letter", "A3", "20x30cm", "8.5x13in"}, "paper-margin": {"6mm"}, "sheets": {"build"},
+	"film-width": {"600mm", "auto"}, "media-width": {"610mm", "auto"}, "panel-overlap": {"0", "20mm"}, "paper": {"letter", "A3", "20x30cm", "8.5x13in"}, "paper-margin": {"6mm"}, "sheets": {"build"},
 	"sheet-cell": {"4mm", "auto"}, "label-for": {"bag"}, "label-sheet": {"63.5x38.1mm,3x7,7.2x15.1mm,2.5x0mm", "50x20mm,4x10,0x8.5mm", ""},
 	"label-round": {"20mm", ""}, "extra": {"0%", "15"}, "extra-least": {"0", "50"}, "extra-most": {"1000"},
 	"bags": {"200:0.50,1000:1.80,5000:7", "200", ""}, "bag-fill": {"95%"}, "copies": {"12"}, "weighed": {"500=4.2g", "500=4g,0.5g", ""},
@@ -63,7 +63,7 @@ func TestSettingsRefuse(t *testing.T) {
 		"measured": {"99mm", "50mm,100mm", "NaN,NaN", "100mm,112mm"}, "measured-row": {"20", "2=5mm", "20=NaN", "20=0mm", "20=9m", "NaN=50mm"},
 		"measured-picture": {"499mm", "NaN,NaN", "499,401"},
 		"label-sheet":      {"x", "63x38mm", "63x38mm,0x7,7x15mm", "63x38mm,3x7,7mm", "63x38mm,3x7,7x15mm,1x1mm,9", "0x0mm,3x7,7x15mm"},
-		"label-round":      {"NaN", "-2mm"}, "date": {"26.11.2026", "2026-02-30", "today", "NaN"}, "film-width": {"wide"},
+		"label-round":      {"NaN", "-2mm"}, "date": {"26.11.2026", "2026-02-30", "today", "NaN"}, "film-width": {"wide"}, "media-width": {"NaN", "-610mm", "610"}, "panel-overlap": {"auto", "-1mm"},
 	} {
 		for _, v := range bad {
 			before := fs.Lookup(name).Value.String()

@@ -14,6 +14,7 @@ import (
 	"kitwright/internal/setting"
 	"kitwright/kit"
 	"kitwright/lab"
+	"kitwright/render/letters"
 	"kitwright/render/pdf"
 	"kitwright/render/press"
 )
@@ -104,6 +105,17 @@ func (s Shop) press() *pdf.Press {
 		p.Ink = s.ink
 	}
 	return p
+}
+
+// fileWords says what a shop should know of the file.
+func (s Shop) fileWords() string {
+	switch {
+	case s.Standard != PDFX:
+		return "PDF/A-1b, fonts embedded, colors tagged as sRGB"
+	case s.Convert:
+		return "PDF/X-4, fonts embedded, colors in the inks of " + letters.Clean(s.Profile.Name)
+	}
+	return "PDF/X-4 for " + letters.Clean(s.Profile.Name) + ", fonts embedded, colors tagged as sRGB"
 }
 
 // ink returns the device numbers of a screen color.

@@ -26,7 +26,8 @@ func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	paper := p.deskPaper()
 	pg := &pdf.Page{W: paper.Size.W.MM(), H: paper.Size.H.MM()}
 	m := p.deskMargin()
-	c := newCanvas(k, p)
+	cut := laid(k, p)
+	c := cut.c
 	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 
@@ -37,11 +38,11 @@ func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	high, beside := 0.0, 0.0
 	for size := 11.0; size >= 9; size -= 0.5 {
 		rest = &column{x: m, w: pg.W - 2*m, size: size}
-		ticketWords(rest, c, k, p)
+		ticketWords(rest, cut, k, p)
 		high = pg.H - m - rest.y - y - 12
 		beside = min(wide, high*c.sheetW/c.sheetH)
 		sizes = &column{x: m + beside + 9, y: y - 1, w: pg.W - 2*m - beside - 9, size: min(size, 10.5)}
-		ticketSizes(sizes, c, k, p)
+		ticketSizes(sizes, cut, k, p)
 		if high >= 60 && pg.H-m-rest.y >= sizes.y+2 {
 			break
 		}
@@ -49,22 +50,31 @@ func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	out, scale, px, py := sheetOutline(c, m, y+2, wide, high)
 	pg.Add(out...)
 	pg.Add(filmOps(k, p, px, py, k.Pitch.MM()*scale)...)
+	small := "The sheet in small. Dashed: the film and its seams."
+	if cut.cut() {
+		pg.Add(cut.cutLines(m, y+2, scale)...)
+		small = "The sheet in small, with its panels. Dashed: the film and its seams."
+	}
 	pg.Add(arrowUp(px+c.w*scale/2, py-5.2, 3.4, black),
-		pdf.Text{X: m, Y: y + 2 + c.sheetH*scale + 4.2, Size: 8, Ink: dim, S: "The sheet in small. Dashed: the film and its seams."})
+		pdf.Text{X: m, Y: y + 2 + c.sheetH*scale + 4.2, Size: 8, Ink: dim, S: small})
 	pg.Add(sizes.ops...)
 	f := &column{x: m, y: max(sizes.y, y+2+c.sheetH*scale+5) + 2, w: pg.W - 2*m, size: rest.size}
-	ticketWords(f, c, k, p)
+	ticketWords(f, cut, k, p)
 	pg.Add(f.ops...)
 	return pg
 }
 
 // ticketSizes tells how large everything is.
-func ticketSizes(f *column, c *canvas, k *kit.Kit, p Print) {
+func ticketSizes(f *column, cut *panels, k *kit.Kit, p Print) {
+	c := cut.c
 	const label = 26
 	u := p.Units
 	f.heading("Sizes")
 	f.item(label, "Picture", sizeBoth(k.Width(), k.Height(), u))
 	f.item(label, "Sheet, cut", sizeBoth(microns(c.sheetW), microns(c.sheetH), u))
+	if cut.cut() {
+		f.item(label, "Panels", cut.sizeWords())
+	}
 	if in := p.printerScale(k); in != [2]float64{1, 1} {
 		f.item(label, "In the file", tenthsMM(c.sheetW*in[0])+" × "+tenthsMM(c.sheetH*in[1])+" mm, scaled for the printer")
 	}
@@ -81,9 +91,9 @@ func ticketSizes(f *column, c *canvas, k *kit.Kit, p Print) {
 }
 
 // ticketWords tells everybody what to do.
-func ticketWords(f *column, c *canvas, k *kit.Kit, p Print) {
+func ticketWords(f *column, cut *panels, k *kit.Kit, p Print) {
 	f.heading("For the print shop")
-	ticketShop(f, c, k, p)
+	ticketShop(f, cut, k, p)
 	f.heading("For the film")
 	ticketFilm(f, k, p)
 	f.heading("When the last drill is set")
@@ -99,16 +109,20 @@ func ticketWords(f *column, c *canvas, k *kit.Kit, p Print) {
 const ticketLabel = 28
 
 // ticketShop tells the print shop what to do.
-func ticketShop(f *column, c *canvas, k *kit.Kit, p Print) {
+func ticketShop(f *column, cut *panels, k *kit.Kit, p Print) {
+	c := cut.c
 	trueTo, toPrint := "true scale", "Print at 100 %. No “fit to page”, no scaling in the driver."
 	if t := p.scaledFor(k); t != "" {
 		trueTo = "scaled for one printer"
 		toPrint += " " + t + " On that printer alone the sheet comes out right."
 	}
 	f.item(ticketLabel, "Order", "Quantity ________    Name and contact ________________________________")
-	f.item(ticketLabel, "File", "canvas.pdf, "+markOf(k)+": one page, "+trueTo+", flat, PDF/A-1b, fonts embedded, colors tagged as sRGB. Finest line "+
+	f.item(ticketLabel, "File", "canvas.pdf, "+markOf(k)+": "+cut.pageWords()+", "+trueTo+", flat, "+p.Shop.fileWords()+". Finest line "+
 		strconv.FormatFloat(min(hair, pdf.ThinLine*k.Pitch.MM()), 'f', 2, 64)+" mm, smallest type 7 points.")
 	f.item(ticketLabel, "Scale", toPrint)
+	if t := cut.rollWords(); t != "" {
+		f.item(ticketLabel, "Roll", t)
+	}
 	across, down := c.barLengths()
 	e := max(barError(across, k.Width(), k.Pitch), barError(down, k.Height(), k.Pitch))
 	f.item(ticketLabel, "Check", "The bar below the picture measures "+barText(across)+", the one beside it "+barText(down)+", each within "+mmText(e)+

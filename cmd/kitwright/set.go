@@ -24,7 +24,7 @@ import (
 // person's printer, drills and drawers, never to one picture.
 var usable = []string{
 	"card", "drill", "pitch", "units", "paper", "paper-margin", "large", "measured",
-	"margin", "bleed", "film-width", "label-for", "label-sheet", "label-round", "extra", "extra-least", "extra-most", "bags", "bag-fill", "weighed", "hand", "tips", "pace",
+	"margin", "bleed", "film-width", "media-width", "label-for", "label-sheet", "label-round", "extra", "extra-least", "extra-most", "bags", "bag-fill", "weighed", "hand", "tips", "pace",
 }
 
 func setCommand() command {

@@ -65,6 +65,7 @@ type drawing struct {
 	doc    *Document
 	pen    *pen
 	page   *Page
+	at     [2]float64 // of the corner that operations count from, mm
 	chunks []*chunk
 }
 
@@ -118,32 +119,34 @@ func symbolFont(box float64) []byte {
 }
 
 func (d *drawing) start(p *Page) {
-	d.page = p
+	d.page, d.at = p, [2]float64{p.Margin(), p.Margin()}
 	d.pen.page(p.W+2*p.Margin(), p.H+2*p.Margin())
 }
 
 func (d *drawing) op(o Op) {
-	m := d.page.Margin()
+	mx, my := d.at[0], d.at[1]
 	switch o := o.(type) {
 	case Text:
-		d.text(o.X+m, o.Y+m, o)
+		d.text(o.X+mx, o.Y+my, o)
 	case Rect:
-		d.pen.rect(o.X+m, o.Y+m, o.W, o.H, o.Fill, o.Edge, o.Line)
+		d.pen.rect(o.X+mx, o.Y+my, o.W, o.H, o.Fill, o.Edge, o.Line)
 	case Circle:
-		d.pen.circle(o.X+m, o.Y+m, o.R, o.Fill, o.Edge, o.Line)
+		d.pen.circle(o.X+mx, o.Y+my, o.R, o.Fill, o.Edge, o.Line)
 	case Line:
-		d.pen.line(o.X1+m, o.Y1+m, o.X2+m, o.Y2+m, o.W, o.Ink, o.Dash)
+		d.pen.line(o.X1+mx, o.Y1+my, o.X2+mx, o.Y2+my, o.W, o.Ink, o.Dash)
 	case Poly:
 		points := make([][2]float64, len(o.Points))
 		for i, p := range o.Points {
-			points[i] = [2]float64{p[0] + m, p[1] + m}
+			points[i] = [2]float64{p[0] + mx, p[1] + my}
 		}
 		d.pen.polygon(points, o.Fill)
 	case Glyph:
 		d.pen.symbols(o.Cell/letters.PointMM, o.Ink)
-		d.pen.text(o.X+m, o.Y+m+o.Cell, string(o.Rune))
+		d.pen.text(o.X+mx, o.Y+my+o.Cell, string(o.Rune))
 	case Area:
-		d.area(o.X+m, o.Y+m, o)
+		d.area(o.X+mx, o.Y+my, o)
+	case Inset:
+		d.inset(o.X+mx, o.Y+my, o)
 	}
 }
 

@@ -73,6 +73,16 @@ type Area struct {
 	Lattice     *Lattice
 }
 
+// Inset is a page on another, or a part of it: its operations as they are there,
+// moved, turned or not, and shown only inside a frame.
+type Inset struct {
+	X, Y  float64    // where the upper left corner of what is shown comes to lie, mm
+	Page  *Page      // whose own scale, label and header do not count
+	Frame [4]float64 // what is shown of it: x, y, width and height, mm from its trimmed corner
+	Turn  bool       // a quarter turn counterclockwise
+	Box   float64    // side of a symbol in its cell there; 0: the document's
+}
+
 func (Text) isOp()   {}
 func (Rect) isOp()   {}
 func (Line) isOp()   {}
@@ -80,6 +90,7 @@ func (Poly) isOp()   {}
 func (Circle) isOp() {}
 func (Glyph) isOp()  {}
 func (Area) isOp()   {}
+func (Inset) isOp()  {}
 
 // Page is one page of a document.
 type Page struct {
@@ -150,6 +161,17 @@ func Bounds(o Op) (x0, y0, x1, y1 float64) {
 		return o.X, o.Y, o.X + o.Cell, o.Y + o.Cell
 	case Area:
 		return o.X, o.Y, o.X + o.Pitch*float64(o.Lattice.Cols), o.Y + o.Pitch*float64(o.Lattice.Rows)
+	case Inset:
+		w, h := o.size()
+		return o.X, o.Y, o.X + w, o.Y + h
 	}
 	panic("unknown operation")
+}
+
+// size returns the size of an inset as it lies.
+func (o Inset) size() (w, h float64) {
+	if o.Turn {
+		return o.Frame[3], o.Frame[2]
+	}
+	return o.Frame[2], o.Frame[3]
 }

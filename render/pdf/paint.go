@@ -29,7 +29,7 @@ func (d *Document) Paint(page, long int) *image.NRGBA {
 	k := float64(long) / math.Max(w, h)
 	b := &brush{
 		img: image.NewNRGBA(image.Rect(0, 0, max(1, int(math.Round(w*k))), max(1, int(math.Round(h*k))))),
-		k:   k, at: p.Margin(), box: d.Box,
+		k:   k, at: [2]float64{p.Margin(), p.Margin()}, box: d.Box,
 	}
 	if b.box == 0 {
 		b.box = symbols.Box
@@ -44,8 +44,8 @@ func (d *Document) Paint(page, long int) *image.NRGBA {
 // brush draws operations in millimeters into pixels.
 type brush struct {
 	img *image.NRGBA
-	k   float64 // pixels a millimeter
-	at  float64 // of the trimmed page's corner, mm
+	k   float64    // pixels a millimeter
+	at  [2]float64 // of the trimmed page's corner, mm
 	box float64
 	ras vector.Rasterizer
 }
@@ -82,6 +82,8 @@ func (b *brush) op(o Op) {
 		b.text(o)
 	case Area:
 		b.area(o)
+	case Inset:
+		b.inset(o)
 	}
 }
 
@@ -98,7 +100,7 @@ func ring(x, y, r float64) [][2]float64 {
 // path fills contours, each closed, by the non-zero rule.
 func (b *brush) path(ink Color, contours ...[][2]float64) {
 	lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
-	px := func(p [2]float64) [2]float64 { return [2]float64{(p[0] + b.at) * b.k, (p[1] + b.at) * b.k} }
+	px := func(p [2]float64) [2]float64 { return [2]float64{(p[0] + b.at[0]) * b.k, (p[1] + b.at[1]) * b.k} }
 	for _, c := range contours {
 		for _, p := range c {
 			q := px(p)
@@ -161,7 +163,7 @@ func (b *brush) glyph(r rune, x, y, cell float64, ink Color) {
 	if px < 3 || px > 400 {
 		return
 	}
-	b.stamp(s.Coverage(px, b.box), px, int(math.Round((x+b.at)*b.k)), int(math.Round((y+b.at)*b.k)), ink)
+	b.stamp(s.Coverage(px, b.box), px, int(math.Round((x+b.at[0])*b.k)), int(math.Round((y+b.at[1])*b.k)), ink)
 }
 
 // stamp inks a square by how much of each pixel is covered.
@@ -242,7 +244,7 @@ func (b *brush) text(t Text) {
 func (b *brush) area(a Area) {
 	l := a.Lattice
 	cell := a.Pitch * b.k
-	x0, y0 := (a.X+b.at)*b.k, (a.Y+b.at)*b.k
+	x0, y0 := (a.X+b.at[0])*b.k, (a.Y+b.at[1])*b.k
 	stamps := b.stamps(l, int(math.Round(cell)))
 	r := image.Rect(int(math.Floor(x0)), int(math.Floor(y0)), int(math.Ceil(x0+float64(cell*float64(l.Cols)))), int(math.Ceil(y0+float64(cell*float64(l.Rows))))).Intersect(b.img.Rect)
 	var row []uint16

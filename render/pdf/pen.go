@@ -3,6 +3,8 @@ package pdf
 import (
 	"bytes"
 	"io"
+	"slices"
+	"strconv"
 
 	"github.com/jung-kurt/gofpdf"
 
@@ -12,7 +14,11 @@ import (
 // pen is all that we use of gofpdf: it lays out pages, draws text, lines and
 // shapes, and embeds the fonts. Another library would need these methods, and
 // conform.go would have to know how that library writes its objects.
-type pen struct{ f *gofpdf.Fpdf }
+type pen struct {
+	f     *gofpdf.Fpdf
+	box   float64   // side of a symbol in its cell
+	boxes []float64 // of the symbol fonts that are loaded
+}
 
 // newPen returns a pen for pages of the first one's size. Lengths are in mm.
 func newPen(w, h, symbolBox float64) *pen {
@@ -28,8 +34,32 @@ func newPen(w, h, symbolBox float64) *pen {
 	// made side by side.
 	f.AddUTF8FontFromBytes("text", "", bytes.Clone(letters.Regular.TTF()))
 	f.AddUTF8FontFromBytes("text", "B", bytes.Clone(letters.Bold.TTF()))
-	f.AddUTF8FontFromBytes("symbols", "", bytes.Clone(symbolFont(symbolBox)))
-	return &pen{f}
+	p := &pen{f: f}
+	p.useBox(symbolBox)
+	return p
+}
+
+// useBox chooses how large symbols are in their cells from now on: each size is
+// a font of its own.
+func (p *pen) useBox(box float64) {
+	if p.box = box; !slices.Contains(p.boxes, box) {
+		p.boxes = append(p.boxes, box)
+		p.f.AddUTF8FontFromBytes(p.symbolFamily(), "", bytes.Clone(symbolFont(box)))
+	}
+}
+
+// symbolFamily is the name of the font of symbols in use.
+func (p *pen) symbolFamily() string {
+	if i := slices.Index(p.boxes, p.box); i > 0 {
+		return "symbols" + strconv.Itoa(i)
+	}
+	return "symbols"
+}
+
+// forget sets what gofpdf believes to be set and raw operators took back.
+func (p *pen) forget() {
+	p.f.SetFillColor(0, 0, 0)
+	p.f.SetFont("text", "", 1) // no text has this size, so the next one sets its own
 }
 
 // page begins a page.
@@ -55,7 +85,7 @@ func (p *pen) face(f letters.Face, size float64, ink Color) {
 
 // symbols chooses the font of symbols.
 func (p *pen) symbols(size float64, ink Color) {
-	p.f.SetFont("symbols", "", size)
+	p.f.SetFont(p.symbolFamily(), "", size)
 	p.ink(ink)
 }
 

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 )
 
 // subsets gives fonts the names that subsets must have, and tells which glyphs
@@ -25,7 +26,7 @@ func subsets(objects [][]byte, out *objectWriter, take func() int) error {
 			return fmt.Errorf("unexpected shape of the raw PDF: fonts")
 		}
 		old, _, _ := bytes.Cut(o[bytes.Index(o, []byte("/FontName /"))+len("/FontName /"):], []byte("\n"))
-		name, ok := fontNames[string(old)]
+		name, ok := fontNames[strings.TrimRight(string(old), "0123456789")] // symbols of several sizes are numbered
 		if !ok {
 			return fmt.Errorf("unexpected shape of the raw PDF: font %s", old)
 		}
