@@ -1,6 +1,12 @@
 package kit
 
 import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/palettes"
 )
@@ -99,4 +105,54 @@ func (s *supply) unowned(avoid []int) []int {
 		}
 	}
 	return avoid
+}
+
+// TakeStock puts what is owned of a card into an order: the drills of its
+// shape and size, of which owned tells how many there are by address. It
+// returns the size that was looked for, and what is owned and not on the card.
+func (o *Order) TakeStock(card *palettes.Card, owned func(size measure.Length) map[string]int) (size measure.Length, strange []string) {
+	size = o.Bare().Drill.Size
+	has := owned(size)
+	if usual := (Canvas{Drill: o.Drill}).Bare().Drill.Size; len(has) == 0 && 20*max(size-usual, usual-size) <= usual {
+		// A pitch that makes up for a printer does not make other drills.
+		size, has = usual, owned(usual)
+	}
+	o.Stock = nil
+	for _, address := range slices.Sorted(maps.Keys(has)) {
+		if j, ok := card.Index(address); ok {
+			o.Stock = append(o.Stock, Lot{Address: card.Drills[j].Address(), Drills: has[address]})
+		} else {
+			strange = append(strange, address)
+		}
+	}
+	return size, strange
+}
+
+// OwnNotes says what the rungs of a ladder are made of, and which are left out.
+func (c Choice) OwnNotes(rungs []Rung, asked []int) (notes []string) {
+	what := "Only what you own"
+	switch {
+	case c.Buy > 0:
+		what += fmt.Sprintf(" and up to %s", say.Count(c.Buy, "new color"))
+	case c.BuyBags > 0:
+		what += fmt.Sprintf(" and up to %s of %s", say.Count(c.BuyBags, "bag"), say.Count(c.BagSize, "drill"))
+	}
+	if !c.Own || len(rungs) == 0 {
+		return nil
+	}
+	notes = append(notes, what+", never more drills of a color than there are. What a rung cannot get below is for colors bought freely.")
+	var few []string
+	for _, n := range asked {
+		if n < rungs[0].Asked {
+			few = append(few, say.Number(n))
+		}
+	}
+	if len(few) > 0 {
+		list := few[len(few)-1]
+		if len(few) > 1 {
+			list = strings.Join(few[:len(few)-1], ", ") + " or " + list
+		}
+		notes = append(notes, fmt.Sprintf("With %s of these colors there are not enough drills, so such rungs are left out.", list))
+	}
+	return notes
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/internal/measure"
+	"kitwright/internal/say"
 	"kitwright/internal/setting"
 	"kitwright/kit"
 	"kitwright/plan"
@@ -102,6 +103,18 @@ func DefaultPrint() Print {
 
 // Buying returns the drill list of a kit that is printed this way.
 func (p Print) Buying(k *kit.Kit) *plan.Buying { return plan.List(k.Chart, p.Supply, k.Owned()) }
+
+// Own makes an order that charts from what is owned leave beyond the canvas
+// what the drill list adds to each count, unless it says itself what stays.
+func (p Print) Own(o *kit.Order) error {
+	if p.Copies > 1 {
+		return say.Usage("leave out one of them", "{own} counts drills for one picture, and {copies} asks for %d", int(p.Copies))
+	}
+	if o.Spare == kit.DefaultOrder().Spare {
+		o.Spare = kit.Spare{Percent: int(p.Extra), Least: int(p.ExtraLeast), Most: int(p.ExtraMost)}
+	}
+	return nil
+}
 
 // In returns the settings with the paper of a locale such as "en_US.UTF-8":
 // Letter in the United States and Canada, A4 elsewhere. A locale chooses

@@ -23,7 +23,7 @@ func (t *Table) routesOfCharts() {
 		if err != nil {
 			return err
 		}
-		answer(w, http.StatusOK, chartView(e, k))
+		answer(w, http.StatusOK, t.chartView(e, k))
 		return nil
 	})
 	t.api("GET /cells", t.cells)
@@ -108,7 +108,7 @@ func pathOf(s symbols.Symbol) string {
 	return b.String()
 }
 
-func chartView(e *entry, k *kit.Kit) map[string]any {
+func (t *Table) chartView(e *entry, k *kit.Kit) map[string]any {
 	q := k.Quality
 	st := e.kept()
 	words := texts(k.Words())
@@ -116,7 +116,7 @@ func chartView(e *entry, k *kit.Kit) map[string]any {
 		"cols": k.Chart.Cols, "rows": k.Chart.Rows, "legend": legendView(k.Chart), "log": logLength(k), "mark": k.Chart.Mark(),
 		"mean": q.MeanMiss, "lone": k.Chart.Confetti(), "drills": k.Chart.Drills(), "hours": plan.UsualPace.Hours(k.Chart.Drills()),
 		"words": words, "changes": changesView(k), "undo": len(k.Edits.InForce()) > 0, "redo": k.Edits.CanRedo(),
-		"judged": k.Target != nil, "stale": stale(st, k), "round": k.Drill.Shape == kit.Round, "pitch": k.Pitch.MM(),
+		"judged": k.Target != nil, "stale": t.stale(st, k), "round": k.Drill.Shape == kit.Round, "pitch": k.Pitch.MM(),
 		"keep": st.Order["keep"], "avoid": st.Order["avoid"], "builtin": k.Card.Builtin, "card": k.Card.Name, "title": k.Title,
 	}
 }
@@ -209,7 +209,7 @@ func (t *Table) edit(w http.ResponseWriter, r *http.Request, e *entry) error {
 	t.save(e, edited)
 	e.mu.Unlock()
 	t.hub.tell("edited", map[string]any{"kit": e.id, "page": t.pageID(r), "log": logLength(edited)})
-	answer(w, http.StatusOK, chartView(e, edited))
+	answer(w, http.StatusOK, t.chartView(e, edited))
 	return nil
 }
 

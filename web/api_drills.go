@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"maps"
 	"net/http"
 	"path/filepath"
 	"time"
@@ -51,7 +52,7 @@ func (t *Table) drills(w http.ResponseWriter, r *http.Request, e *entry) error {
 	}
 	list := p.Buying(k)
 	out := map[string]any{"card": k.Card.Name, "builtin": k.Card.Builtin, "note": kit.ReferenceNote, "total": lineView(list, list.Total), "drills": k.Chart.Drills(), "mark": k.Chart.Mark(),
-		"bags": p.Bags.String(), "cards": t.cardList(), "shape": k.Drill.Shape, "size": k.Drill.Size.MM(), "extra": p.Extra.String()}
+		"order": e.kept().Order, "bags": p.Bags.String(), "cards": t.cardList(), "shape": k.Drill.Shape, "size": k.Drill.Size.MM(), "extra": p.Extra.String()}
 	l, err := t.ledger()
 	if err != nil {
 		out["stashError"] = faultOfAny(err)
@@ -84,14 +85,21 @@ func (t *Table) drills(w http.ResponseWriter, r *http.Request, e *entry) error {
 	}
 	out["lines"] = lines
 	if k.Own != nil {
-		out["helps"] = k.Own.Helps
+		out["helps"], out["within"] = k.Own.Helps, k.Own.Within
 	}
 	answer(w, http.StatusOK, out)
 	return nil
 }
 
 func lineView(b *plan.Buying, l plan.Line) map[string]any {
-	out := map[string]any{"drills": l.Drills, "extra": l.Extra, "ready": l.Ready(), "buy": l.Buy}
+	out := buyingView(b, l)
+	maps.Copy(out, map[string]any{"drills": l.Drills, "extra": l.Extra, "ready": l.Ready(), "buy": l.Buy, "inBags": l.InBags})
+	return out
+}
+
+// buyingView tells bags and what they cost, where she said how they are sold.
+func buyingView(b *plan.Buying, l plan.Line) map[string]any {
+	out := map[string]any{}
 	if len(b.Supply.Bags.Sizes) > 0 {
 		out["bags"] = b.Supply.Bags.Words(l.Bags)
 		if b.Supply.Bags.Priced {
@@ -150,11 +158,12 @@ func (t *Table) standIns(ctx context.Context, k *kit.Kit, owned map[string]int) 
 	return out, nil
 }
 
-// own records what she counted of a color.
+// own records what she counted of a color, or bought of it.
 func (t *Table) own(w http.ResponseWriter, r *http.Request, e *entry) error {
 	var ask struct {
 		Address string
 		Drills  int
+		Bought  bool // they come to those she has
 	}
 	if err := read(w, r, &ask); err != nil {
 		return err
@@ -175,8 +184,15 @@ func (t *Table) own(w http.ResponseWriter, r *http.Request, e *entry) error {
 	}
 	code, finish := palettes.SplitAddress(ask.Address)
 	key := stash.Key{Card: k.Card.Name, Code: code, Finish: finish, Shape: string(k.Drill.Shape), Size: k.Drill.Size}
-	if _, err := l.Count(r.Context(), time.Now().Format(time.DateOnly), stash.Amount{Key: key, Drills: ask.Drills}); err != nil {
+	put := l.Count
+	if ask.Bought {
+		put = l.Add
+	}
+	if _, err := put(r.Context(), time.Now().Format(time.DateOnly), stash.Amount{Key: key, Drills: ask.Drills}); err != nil {
 		return err
+	}
+	if e.kept().Order["own"] == "true" { // the ladder and the kit are of what she owned before
+		t.hub.tell("order", map[string]string{"kit": e.id, "page": t.pageID(r)})
 	}
 	return t.drills(w, r, e)
 }

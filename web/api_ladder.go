@@ -12,6 +12,7 @@ import (
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/lab"
+	"kitwright/plan"
 	"kitwright/render/look"
 )
 
@@ -24,7 +25,7 @@ type seenRung struct {
 
 func (t *Table) routesOfLadders() {
 	t.api("POST /ladder", func(w http.ResponseWriter, r *http.Request, e *entry) error {
-		if _, err := orderOf(e.kept().Order); err != nil {
+		if _, err := t.wanted(e.kept()); err != nil {
 			return err
 		}
 		t.startLadder(e, t.pageID(r))
@@ -93,7 +94,7 @@ func ladderKey(o kit.Order) string { return key(o, "colors", "title") }
 // look, then rung by rung, then the one to recommend.
 func (t *Table) startLadder(e *entry, page string) {
 	t.jobs.start(e.id, page, "ladder", func(ctx context.Context) error {
-		o, err := orderOf(e.kept().Order)
+		o, err := t.wanted(e.kept())
 		if err != nil {
 			return err
 		}
@@ -245,12 +246,24 @@ func rungView(x seenRung) map[string]any {
 }
 
 func (t *Table) ladderView(e *entry) map[string]any {
-	o, err := orderOf(e.kept().Order)
+	o, err := t.wanted(e.kept())
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	rungs := []any{}
+	var made []kit.Rung
+	p, perr := printOf(e.st.Print)
 	for _, x := range e.ladder.rungs {
-		rungs = append(rungs, rungView(x))
+		v := rungView(x)
+		if perr == nil {
+			owned := map[string]int{}
+			for _, l := range o.Stock {
+				owned[l.Address] += l.Drills
+			}
+			list := plan.List(x.Chart, p.Supply, owned)
+			maps.Copy(v, buyingView(list, list.Total))
+		}
+		made = append(made, x.Rung)
+		rungs = append(rungs, v)
 	}
 	out := map[string]any{
 		"rungs": rungs, "over": e.ladder.over, "pick": e.ladder.pick.Colors, "why": e.ladder.pick.Why,
@@ -262,7 +275,11 @@ func (t *Table) ladderView(e *entry) map[string]any {
 		out["picture"] = []int{at.X, at.Y, at.W, at.H}
 		out["spot"] = []int{e.ladder.spot.X, e.ladder.spot.Y, e.ladder.spot.Cells}
 		if card, cerr := p.Card(o.Choice); err == nil && cerr == nil {
-			out["counts"], out["builtin"] = counts(o.Choice, len(card.Drills)), card.Builtin
+			all := counts(o.Choice, len(card.Drills))
+			out["counts"], out["builtin"] = all, card.Builtin
+			if e.ladder.over {
+				out["own"] = o.Choice.OwnNotes(made, all)
+			}
 		}
 	}
 	return out
@@ -307,9 +324,9 @@ func (t *Table) choose(w http.ResponseWriter, r *http.Request, e *entry) error {
 	if err := read(w, r, &ask); err != nil {
 		return err
 	}
-	settings := e.kept().Order
-	settings["colors"] = ask.Colors
-	o, err := orderOf(settings)
+	st := e.kept()
+	st.Order["colors"] = ask.Colors
+	o, err := orderOf(st.Order)
 	if err != nil {
 		return err
 	}

@@ -59,15 +59,19 @@ func (t *Table) state(w http.ResponseWriter, r *http.Request, e *entry) error {
 	if kitErr != nil {
 		out["kitError"] = faultOfAny(kitErr)
 	} else if k != nil {
-		out["kit"] = map[string]any{"colors": len(k.Chart.Legend), "log": logLength(k), "stale": stale(st, k)}
+		out["kit"] = map[string]any{"colors": len(k.Chart.Legend), "log": logLength(k), "stale": t.stale(st, k)}
 	}
 	answer(w, http.StatusOK, out)
 	return nil
 }
 
 // stale says whether a kit is of another order than what is wanted now.
-func stale(st stored, k *kit.Kit) bool {
-	for name, v := range st.Order {
+func (t *Table) stale(st stored, k *kit.Kit) bool {
+	want := st.Order
+	if o, err := t.wanted(st); err == nil && o.Own { // with what she owns by now
+		want = o.Settings()
+	}
+	for name, v := range want {
 		if was, known := k.Order[name]; known && was != v {
 			return true
 		}
@@ -94,7 +98,14 @@ func (t *Table) command(st stored) string {
 		fs := pflag.NewFlagSet("", pflag.ContinueOnError)
 		bind(fs)
 		fs.VisitAll(func(f *pflag.Flag) {
-			if v, ok := settings[f.Name]; ok && v != f.DefValue {
+			v, ok := settings[f.Name]
+			switch {
+			case !ok || v == f.DefValue:
+			case f.Value.Type() == "bool" && v == "true":
+				words = append(words, asFlag(f.Name))
+			case f.Value.Type() == "bool":
+				words = append(words, asFlag(f.Name)+"="+v)
+			default:
 				words = append(words, asFlag(f.Name), v)
 			}
 		})
@@ -128,9 +139,13 @@ func (t *Table) order(w http.ResponseWriter, r *http.Request, e *entry) error {
 	if _, err := printOf(st.Print); err != nil {
 		return err
 	}
+	stocked, err := t.wanted(st)
+	if err != nil {
+		return err
+	}
 	if card, err := t.card(o.Card); err != nil {
 		return err
-	} else if err := o.CheckOn(card); err != nil {
+	} else if err := stocked.CheckOn(card); err != nil {
 		return err
 	}
 	if src, err := t.sourceOf(r.Context(), e); err != nil {
@@ -157,7 +172,7 @@ func (t *Table) order(w http.ResponseWriter, r *http.Request, e *entry) error {
 	}
 	st = e.kept()
 	k, _ := e.kit()
-	answer(w, http.StatusOK, map[string]any{"order": st.Order, "print": st.Print, "command": t.command(st), "stale": k != nil && stale(st, k)})
+	answer(w, http.StatusOK, map[string]any{"order": st.Order, "print": st.Print, "command": t.command(st), "stale": k != nil && t.stale(st, k)})
 	return nil
 }
 
@@ -183,7 +198,7 @@ func (t *Table) card(name string) (*palettes.Card, error) {
 // canvas says how the photo lies, what is to be known about it, and what was
 // taken for the pet.
 func (t *Table) canvas(w http.ResponseWriter, r *http.Request, e *entry) error {
-	o, err := orderOf(e.kept().Order)
+	o, err := t.wanted(e.kept())
 	if err != nil {
 		return err
 	}
@@ -227,7 +242,7 @@ func (t *Table) outline(w http.ResponseWriter, r *http.Request, e *entry) error 
 			st.Order[name] = q.Get(name)
 		}
 	}
-	o, err := orderOf(st.Order)
+	o, err := t.wanted(st)
 	if err != nil {
 		return err
 	}
@@ -274,7 +289,7 @@ func runsOf(m *photo.Mask) []int {
 // light is the photo as drills would like it, before and after the tone: the
 // colors of all drills before, then those after, three bytes each.
 func (t *Table) light(w http.ResponseWriter, r *http.Request, e *entry) error {
-	o, err := orderOf(e.kept().Order)
+	o, err := t.wanted(e.kept())
 	if err != nil {
 		return err
 	}
@@ -299,7 +314,7 @@ func bytesOf(g *lab.Grid) []byte {
 
 // ready returns the order and the photo on its canvas.
 func (t *Table) ready(ctx context.Context, e *entry) (kit.Order, *kit.Prepared, error) {
-	o, err := orderOf(e.kept().Order)
+	o, err := t.wanted(e.kept())
 	if err != nil {
 		return o, nil, err
 	}

@@ -58,7 +58,7 @@ func (t *Table) printed(e *entry) (*kit.Kit, render.Print, error) {
 // that show it are made, too.
 func (t *Table) job(ctx context.Context, e *entry, k *kit.Kit, p render.Print) folder.Job {
 	j := folder.Job{Kit: k, Print: p}
-	if o, prep, err := t.ready(ctx, e); err == nil && !stale(e.kept(), k) {
+	if o, prep, err := t.ready(ctx, e); err == nil && !t.stale(e.kept(), k) {
 		j.Prepared, j.Picture = prep, prep.Picture(o.Choice)
 	}
 	return j
@@ -84,7 +84,7 @@ func (t *Table) prints(w http.ResponseWriter, r *http.Request, e *entry) error {
 	answer(w, http.StatusOK, map[string]any{
 		"files": list, "folder": e.kitDir(), "print": e.kept().Print, "mark": k.Chart.Mark(), "log": logLength(k),
 		"sheet": []float64{size.W.MM(), size.H.MM()}, "picture": []float64{k.Width().MM(), k.Height().MM()},
-		"advice": texts(p.Advice(k)), "command": t.command(e.kept()), "stale": stale(e.kept(), k), "job": t.jobs.of(e.id),
+		"advice": texts(p.Advice(k)), "command": t.command(e.kept()), "stale": t.stale(e.kept(), k), "job": t.jobs.of(e.id),
 	})
 	return nil
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"kitwright/folder"
+	"kitwright/internal/measure"
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/palettes"
@@ -112,6 +113,37 @@ func orderOf(settings map[string]string) (kit.Order, error) {
 		return o, err
 	}
 	return o, o.Check()
+}
+
+// wanted is the order as it is kept, with what she owns where it charts from
+// that: of her stash, as the command reads it.
+func (t *Table) wanted(st stored) (kit.Order, error) {
+	o, err := orderOf(st.Order)
+	if err != nil || !o.Own {
+		return o, err
+	}
+	p, err := printOf(st.Print)
+	if err != nil {
+		return o, err
+	}
+	if err := p.Own(&o); err != nil || len(o.Stock) > 0 {
+		return o, err
+	}
+	card, err := t.card(o.Card)
+	if err != nil {
+		return o, err
+	}
+	l, err := t.ledger()
+	if err != nil {
+		return o, err
+	}
+	if l != nil {
+		o.TakeStock(card, func(size measure.Length) map[string]int { return l.Owned(card.Name, string(o.Drill), size) })
+	}
+	if len(o.Stock) == 0 && o.Buy+o.BuyBags == 0 {
+		return o, faulty(http.StatusUnprocessableEntity, "", "noneowned")
+	}
+	return o, nil
 }
 
 // printOf reads settings into what changes paper.

@@ -185,7 +185,7 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(len(asked), "rung")))
 	}
 	if c.Own {
-		notes = append(notes, ownNotes(c, rungs, asked)...)
+		notes = append(notes, c.OwnNotes(rungs, asked)...)
 	}
 	if all {
 		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))

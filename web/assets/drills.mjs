@@ -36,9 +36,10 @@ function show() {
         el("p", {}, el("a", { class: "btn", href: kit + "/file/kit.xlsx" }, w("drills.sheet")))),
       el("div", {},
         stands.map(l => el("p", { class: "oops" }, el("b", {}, w("drills.short", l.address, n(l.drills - l.owned))), " ", w("drills.stand", l.stand.address, l.stand.off.toFixed(1)))),
-        data.helps?.length ? el("p", { class: "advice" }, w("drills.helps", data.helps[0].code)) : null,
+        data.helps?.length && data.helps[0].within < data.within - .005 ? el("p", { class: "advice" }, w("drills.helps", data.helps[0].code, data.within.toFixed(2), data.helps[0].within.toFixed(2))) : null,
         el("table", {}, el("caption", { class: "vh" }, w("drills.title")), el("thead", {}, el("tr", {}, [w("drills.color"), w("drills.need"), w("drills.with"), w("drills.own"), w("drills.buy")].map(t => el("th", { scope: "col" }, t)))),
           el("tbody", {}, data.lines.map(row))),
+        owning(),
         cardPart(data.cards, data.card))))
   if (had && $(had)) $(had).focus()
 }
@@ -52,7 +53,40 @@ function row(l) {
   const cell = (label, ...v) => el("td", { "data-l": label }, ...v)
   return el("tr", {}, el("th", { scope: "row" }, el("span", { class: "what" }, chip(l), el("span", {}, el("b", {}, l.address), el("br"), el("span", { class: "quiet small" }, l.name || l.hex)))),
     cell(w("drills.need"), n(l.drills)), cell(w("drills.with"), n(l.ready)), cell(w("drills.own"), own),
-    cell(w("drills.buy"), short(l) === 0 ? el("span", { class: "ok" }, w("drills.enough")) : el("b", {}, l.owned || !l.bags ? n(short(l)) : l.bags)))
+    cell(w("drills.buy"), short(l) === 0 ? el("span", { class: "ok" }, w("drills.enough")) : [el("b", {}, l.owned || !l.bags ? n(short(l)) : l.bags), " ", el("button", { class: "btn", id: "bought-" + l.number, "aria-label": w("drills.boughtof", l.address), onclick: () => bought(l) }, w("drills.bought"))]))
+}
+
+// owning says what the picture is chosen from: any color of the card, or what
+// she owns, with or without something bought.
+function owning() {
+  const o = data.order, is = o.own !== "true" ? "any" : +o.buy ? "buy" : +o["buy-bags"] ? "bags" : "own"
+  const number = (id, v, words) => el("input", { type: "number", id, min: "1", max: "1000", value: v, "aria-label": words })
+  const news = el("div", { id: "ownsays", role: "status" })
+  const save = async e => {
+    e?.preventDefault()
+    const now = document.querySelector("input[name=own]:checked").value
+    saving("saving")
+    try {
+      await post(kit + "/order", { order: { own: String(now !== "any"), buy: now === "buy" ? $("buynew").value : "0", "buy-bags": now === "bags" ? $("buybags").value : "0", "bag-size": $("bagof").value }, ladder: true })
+      saving("saved")
+      await load()
+      fill($("ownsays"), el("p", { class: "toast" }, w(now === "any" ? "own.any.is" : "own.is"), " ", el("a", { href: "/kit/" + boot.kit + "#ladder" }, w("own.see"))))
+    } catch (f) { saving("not", f); fill(news, oops(f)) }
+  }
+  const pick = (value, ...words) => el("li", {}, el("label", { class: "row" }, el("input", { type: "radio", name: "own", id: "own-" + value, value, checked: is === value, onchange: save }), ...words))
+  return el("form", { class: "more", onsubmit: save, "aria-labelledby": "ownh" }, el("h2", { id: "ownh" }, w("own.title")), el("p", { class: "quiet small" }, w("own.lead")),
+    el("ul", { class: "ownpicks" }, pick("any", w("own.any")), pick("own", w("own.only")), pick("buy", w("own.buy")), pick("bags", w("own.bags"))),
+    el("p", { class: "row" }, is === "buy" ? [el("label", { for: "buynew" }, w("own.new")), number("buynew", o.buy)] : el("input", { type: "hidden", id: "buynew", value: "3" }),
+      is === "bags" ? [el("label", { for: "buybags" }, w("own.most")), number("buybags", o["buy-bags"])] : el("input", { type: "hidden", id: "buybags", value: "3" }),
+      is === "bags" ? [el("label", { for: "bagof" }, w("own.bagof")), el("input", { type: "number", id: "bagof", min: "1", max: "100000", value: o["bag-size"] })] : el("input", { type: "hidden", id: "bagof", value: o["bag-size"] }),
+      is === "buy" || is === "bags" ? el("button", { class: "btn" }, w("size.take")) : null),
+    news)
+}
+
+// bought puts what is on the list into her stash.
+async function bought(l) {
+  saving("saving")
+  try { data = await post(kit + "/own", { address: l.address, drills: l.owned || !l.bags ? short(l) : l.inBags, bought: true }); saving("saved"); show(); $("own-" + l.number)?.focus() } catch (err) { saving("not", err); fill($("news"), oops(err)) }
 }
 
 async function supply(print) {

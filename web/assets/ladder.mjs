@@ -4,6 +4,7 @@
 import { $, boot, bytes, el, fill, frame, get, kit, n, on, oops, post, rest, rgb, svg, w, word32 } from "/assets/base.mjs"
 import { canvas, change, state } from "/assets/work.mjs"
 import * as look from "/assets/look.mjs"
+import * as size from "/assets/size.mjs"
 
 export let data = { rungs: [], counts: [8, 12, 18, 24, 30, 40, 60] }
 const cells = new Map() // by colors and seq
@@ -67,6 +68,7 @@ function choose() {
   chosen = has ? has.asked : data.rungs.length ? (data.rungs.find(r => r.asked >= (want || 24)) ?? data.rungs.at(-1)).asked : 0
   const r = data.rungs.find(r => r.asked === chosen)
   if (r) look.rung(r, data, spot)
+  size.rung(r)
 }
 
 let built = ""
@@ -138,6 +140,7 @@ async function take(c) {
   if (!r) return
   chosen = c
   look.rung(r, data, spot)
+  size.rung(r)
   draw()
   await change({ colors: String(r.colors) }, { ladder: false })
 }
@@ -272,9 +275,7 @@ function say(e) {
   const done = data.rungs.length, all = data.counts.length, proven = data.rungs.filter(r => r.proven).length
   if (data.over && data.now) {
     fill($("statesays"), data.why ? el("b", { class: "why" }, data.why) : "")
-    const worst = Math.max(...data.rungs.map(r => 100 * r.mean - 100 * r.ground)) / 100
-    $("ladderkey").textContent = w("ladder.key") + (data.builtin ? " " + w("ladder.builtin") : "")
-    void worst
+    $("ladderkey").textContent = w("ladder.key") + (data.builtin ? " " + w("ladder.builtin") : "") + (data.own?.length ? " " + data.own.join(" ") : "")
   } else if (state.job === "ladder" || e?.state === "working") {
     $("stop").hidden = false
     fill($("statesays"), done ? w("ladder.partly", done, all, proven) : w("ladder.working", e?.stage ? e.stage : ""))

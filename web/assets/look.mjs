@@ -51,10 +51,8 @@ export function rung(r, data, at) {
   spot = at
   const key = r.asked + "/" + r.seq + r.hex.join()
   const many = data.pick === r.colors ? "look.tip" : "look.colors"
-  const far = meters().toFixed(1)
   words = w(many, r.colors)
   $("looksays").replaceChildren(el("b", {}, words), " ", w("look.says", r.mean.toFixed(1), r.p95.toFixed(1)), " ", r.note || "")
-  void far
   if (key === wanted) return draw()
   wanted = key
   const img = new Image()

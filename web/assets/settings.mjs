@@ -3,7 +3,7 @@ import { $, el, fill, w, boot } from "/assets/base.mjs"
 import { state } from "/assets/work-state.mjs"
 
 // What is drawn or chosen elsewhere on this place.
-const elsewhere = ["size", "crop", "subject", "add", "cut", "focus", "colors", "calm"]
+const elsewhere = ["size", "crop", "subject", "add", "cut", "focus", "colors", "calm", "own", "buy", "buy-bags", "bag-size", "stock"]
 
 let change
 export function begin(_, how) { change = how }
@@ -16,7 +16,7 @@ export function show() {
     groups.get(s.group).push(s)
   }
   if ($("settings").contains(document.activeElement) && $("settings").childElementCount) {
-    for (const s of state.settings) { const f = $("set-" + s.name); if (f && f !== document.activeElement) f.value = state.order[s.name] ?? "" }
+    for (const s of state.settings) { const f = $("set-" + s.name); if (f && f !== document.activeElement) { if (f.type === "checkbox") f.checked = state.order[s.name] === "true"; else f.value = state.order[s.name] ?? "" } }
     return
   }
   fill($("settings"), [...groups].map(([g, all]) => el("section", { class: "group" }, el("h2", {}, g), el("div", { class: "fields" }, all.map(s => field(s, state.order[s.name] ?? "", v => change({ [s.name]: v })))))))
@@ -28,6 +28,7 @@ export function field(s, value, save) {
   const label = boot.words["setting." + s.name] ?? s.name.replaceAll("-", " ")
   const choices = s.name === "card" ? state?.cards?.map(c => c.name) : /^[a-z]+(\|[a-z]+)+$/.test(s.type) ? s.type.split("|") : null
   const is = value
+  if (s.type === "bool") return el("div", { class: "field" }, el("label", { class: "row", for: id }, el("input", { type: "checkbox", id, checked: is === "true", "aria-describedby": id + "-why", onchange: async e => { if (await save(String(e.target.checked)) === false) e.target.checked = is === "true" } }), el("b", {}, label)), el("span", { class: "why", id: id + "-why" }, s.says))
   const back = async (f, v) => { if (await save(v) === false) f.value = is }
   const input = choices
     ? el("select", { id, "aria-describedby": id + "-why", onchange: e => back(e.target, e.target.value) }, (choices.includes(is) ? choices : [is, ...choices]).map(c => el("option", { value: c, selected: c === is }, boot.words["choice." + c] ?? c)))

@@ -12,8 +12,21 @@ const inCm = text => {
 }
 const same = (a, b) => a && Math.min(...a) === Math.min(...b) && Math.max(...a) === Math.max(...b)
 let other = false
+let bought = [] // bags and what they cost, of the rung that is chosen
 
 export function begin() { }
+
+// rung tells what the chosen rung takes to buy, where she said how drills are
+// sold.
+export function rung(r) {
+  bought = r?.bags ? [[r.bags, w("drills.bags")], r.price ? [r.price, w("drills.price")] : null].filter(Boolean) : []
+  sums()
+}
+
+function sums() {
+  if (!canvas) return
+  fill($("sum"), [[n(canvas.drills), w("size.drills")], [canvas.hours, w("size.hours")], ...bought].map(([v, words]) => el("div", {}, el("dt", {}, words), el("dd", {}, v))))
+}
 
 export function show() {
   const now = inCm(state.order.size)
@@ -29,8 +42,7 @@ export function show() {
   if (focused) document.querySelector(`#sizes input[value="${focused}"]`)?.focus()
   scale(now ?? [30, 40])
   if (!canvas) return
-  const sum = [[n(canvas.drills), w("size.drills")], [canvas.hours, w("size.hours")]]
-  fill($("sum"), sum.map(([v, words]) => el("div", {}, el("dt", {}, words), el("dd", {}, v))))
+  sums()
   $("sizesays").textContent = w("size.says", canvas.cols, canvas.rows, +(canvas.width / 10).toFixed(1), +(canvas.height / 10).toFixed(1), canvas.pitch, w("drill." + state.order.drill))
 }
 
