@@ -9,11 +9,11 @@ import (
 	"kitwright/render/pdf"
 )
 
-// barLength returns how long a check bar along a side is, mm: whole hundreds,
-// as many as the side has. A ruler's error is the same on a long bar, and less
-// of it.
+// barLength returns how long a check bar along a side is, mm: whole tens, as
+// many as the side has. A ruler's error is the same on a long bar, and less of
+// it.
 func barLength(side float64) float64 {
-	return max(100, 100*math.Floor(side/100+1e-9))
+	return max(100, 10*math.Floor(side/10+1e-9))
 }
 
 // barLengths returns the lengths of the canvas's bars, across and down.
@@ -24,7 +24,7 @@ func (c *canvas) barLengths() (across, down float64) {
 // barText tells the length of a bar.
 func barText(mm float64) string { return strconv.Itoa(int(mm)) + " mm" }
 
-// bars returns the check bars, as long as whole hundreds of millimeters have
+// bars returns the check bars, as long as whole tens of millimeters have
 // room: one below the picture from its right end on, one beside it from its
 // upper end down, so that they meet in no corner.
 func (c *canvas) bars() []pdf.Op {
@@ -34,7 +34,7 @@ func (c *canvas) bars() []pdf.Op {
 	x, y := max(left, left+c.w+2*c.wrap-across), bottom+barOff*f
 	ops := barAcross(x, y, across)
 	hundreds := func(length float64, at func(d float64)) {
-		for d := 100.0; d < length; d += 100 {
+		for d := 100.0; d <= length-20*f; d += 100 { // the length itself stands at the end
 			at(d)
 		}
 	}

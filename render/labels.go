@@ -207,9 +207,9 @@ type labelLine struct {
 	size float64 // relative
 	rank int
 	s    string
-	long bool // may take a second line
-	part bool // of a line broken in two: 7 points, both alike
-	room bool // s in small type, and a line to write on behind it
+	long bool    // may take a second line
+	part float64 // of a line broken in two: points, both alike
+	room bool    // s in small type, and a line to write on behind it
 }
 
 func (l labels) lines(i int) []labelLine {
@@ -305,8 +305,8 @@ func (l labels) label(i int, x, y, w, h float64) []pdf.Op {
 }
 
 // setLines sets lines in a box, as large as fits up to 12 points, none smaller
-// than 7; lines of a high rank are left out if they don't fit. A long line too
-// wide at 7 points is broken in two if all lines find room then.
+// than 7; lines of a high rank are left out if they don't fit. A long line is
+// broken in two if all lines find room then and it comes out larger.
 func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 	const leading = 1.28
 	total := func(lines []labelLine) (sum float64) {
@@ -315,7 +315,10 @@ func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 		}
 		return sum
 	}
-	if broken := breakLong(lines, w); h/total(broken) >= small/0.9 {
+	const largest = 11
+	if two := breakLong(lines, w, min(h/total(lines), largest)); len(two) > len(lines) && h/total(two) >= 1.1*small {
+		lines = two
+	} else if broken := breakLong(lines, w, small); h/total(broken) >= small/0.9 {
 		lines = broken
 	}
 	for len(lines) > 1 && h/total(lines) < small/0.9 {
@@ -327,12 +330,15 @@ func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 		}
 		lines = append(lines[:worst:worst], lines[worst+1:]...)
 	}
-	unit := min(h/total(lines), 11)
+	unit := min(h/total(lines), largest)
 	at := y + (h-unit*total(lines))/2
 	var ops []pdf.Op
 	for _, l := range lines {
 		size := max(unit*l.size, small)
-		for size > small && (l.part || letters.Width(l.face, size, l.s) > w) {
+		if l.part > 0 {
+			size = max(min(size, l.part), small)
+		}
+		for size > small && letters.Width(l.face, size, l.s) > w {
 			size = max(size-0.25, small)
 		}
 		at += unit * max(l.size, 0.9) * leading * letters.PointMM
@@ -346,17 +352,22 @@ func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 	return ops
 }
 
-// breakLong returns lines with the long ones that are wider than w mm at 7
-// points broken in two.
-func breakLong(lines []labelLine, w float64) []labelLine {
+// breakLong returns lines with the long ones that are wider than w mm at this
+// size broken in two, at that size or as much smaller as they need.
+func breakLong(lines []labelLine, w, size float64) []labelLine {
 	var out []labelLine
 	for _, l := range lines {
-		if !l.long || letters.Width(l.face, small, l.s) <= w {
+		if !l.long || letters.Width(l.face, size, l.s) <= w {
 			out = append(out, l)
 			continue
 		}
-		for _, part := range letters.Wrap(l.face, small, w, 2, l.s) {
-			l.s, l.size, l.part = part, 0.9, true
+		parts, at := letters.Wrap(l.face, size, w, 2, l.s), size
+		for at > small && strings.Join(parts, " ") != l.s {
+			at = max(at-0.25, small)
+			parts = letters.Wrap(l.face, at, w, 2, l.s)
+		}
+		for _, part := range parts {
+			l.s, l.size, l.part = part, 0.9, at
 			out = append(out, l)
 		}
 	}

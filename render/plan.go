@@ -2,6 +2,7 @@ package render
 
 import (
 	"io"
+	"slices"
 	"strconv"
 
 	"kitwright/internal/say"
@@ -59,6 +60,7 @@ const (
 	planTick  = 3.6  // a box to tick, with the room beside it
 	planBlock = 20.0 // above the first color of a section
 	planAfter = 5.0  // below the last one
+	planLeast = 8    // colors before a section goes on in the next list
 )
 
 func newPlanPages(k *kit.Kit, p Print) *planPages {
@@ -149,16 +151,17 @@ func (l *planPages) page(label, title string) (*pdf.Page, float64) {
 
 // lists sets the sections one after the other down the lists of as many pages
 // as it takes. A section is not broken over two lists unless it is longer than
-// one.
+// one: then it begins wherever there is room.
 func (l *planPages) lists() []*pdf.Page {
 	var out []*pdf.Page
-	var pg *pdf.Page
-	top, bottom := l.m+planHead, l.h-l.m
-	list, y := l.cols.lists, 0.0
-	first := ""
-	close := func(last string) {
-		if pg == nil {
-			return
+	all := l.spread()
+	for i := 0; i < len(all); {
+		pg, first, page := &pdf.Page{W: l.w, H: l.h}, l.plan.Sections[all[i].section].Name, all[i].page
+		last := first
+		for ; i < len(all) && all[i].page == page; i++ {
+			b := all[i]
+			last = l.plan.Sections[b.section].Name
+			pg.Add(l.block(b.section, b.from, b.n, l.m+float64(b.list)*(l.cols.width+planGap), b.y)...)
 		}
 		name := "Section " + first
 		if last != first {
@@ -167,34 +170,71 @@ func (l *planPages) lists() []*pdf.Page {
 		pg.Label, pg.Header = name, name
 		pg.Add(pdf.Text{X: l.m, Y: l.m + 4.4, Size: 14, Face: letters.Bold, S: name},
 			pdf.Text{X: l.m, Y: l.m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, l.w-2*l.m, titleOf(l.kit)+" · "+stampOf(l.kit, l.print)+" · pour each color, set it, tick it")})
+		out = append(out, pg)
 	}
-	last := ""
-	open := func(name string) { // the next list, on a new page if it must be
-		if list++; list >= l.cols.lists {
-			close(last)
-			pg = &pdf.Page{W: l.w, H: l.h}
-			out = append(out, pg)
-			list, first = 0, name
-		}
-		y = top
-	}
-	for _, i := range l.plan.Order {
-		s := l.plan.Sections[i]
-		for from := 0; from < len(s.Work); {
-			height := planBlock + float64(len(s.Work)-from)*l.row
-			if pg == nil || y > top && y+height > bottom {
-				open(s.Name)
-			}
-			n := min(len(s.Work)-from, int((bottom-y-planBlock)/l.row+1e-9))
-			x := l.m + float64(list)*(l.cols.width+planGap)
-			pg.Add(l.block(i, from, n, x, y)...)
-			y += planBlock + float64(n)*l.row + planAfter
-			from += n
-			last = s.Name
-		}
-	}
-	close(last)
 	return out
+}
+
+// planPlace is where n colors of a section stand, from one of them on.
+type planPlace struct {
+	section, from, n int
+	page, list       int
+	y                float64
+}
+
+// spread places the sections, those of the last page in lists of about one
+// length.
+func (l *planPages) spread() []planPlace {
+	top, bottom := l.m+planHead, l.h-l.m
+	all := l.spreadTo(l.plan.Order, bottom)
+	if len(all) == 0 {
+		return nil
+	}
+	last := all[len(all)-1].page
+	i := slices.IndexFunc(all, func(p planPlace) bool { return p.page == last })
+	tallest := 0.0
+	for _, p := range all[i:] {
+		if p.from > 0 || p.n < len(l.plan.Sections[p.section].Work) { // it goes on somewhere
+			return all
+		}
+		tallest = max(tallest, l.blockHeight(p.n))
+	}
+	order := l.plan.Order[len(l.plan.Order)-(len(all)-i):]
+	for b := top + tallest + 1e-6; b < bottom; b += l.row {
+		if even := l.spreadTo(order, b); even[len(even)-1].page == 0 {
+			for k := range even {
+				even[k].page = last
+			}
+			return append(all[:i], even...)
+		}
+	}
+	return all
+}
+
+func (l *planPages) blockHeight(colors int) float64 { return planBlock + float64(colors)*l.row }
+
+// spreadTo places sections down lists that end at bottom.
+func (l *planPages) spreadTo(order []int, bottom float64) (all []planPlace) {
+	top := l.m + planHead
+	page, list, y := 0, 0, top
+	for _, i := range order {
+		colors := len(l.plan.Sections[i].Work)
+		for from := 0; from < colors; {
+			height := l.blockHeight(colors - from)
+			broken := top+height > bottom && y+l.blockHeight(planLeast) <= bottom // wherever it begins
+			if y > top && y+height > bottom && !broken {
+				if list++; list == l.cols.lists {
+					page, list = page+1, 0
+				}
+				y = top
+			}
+			n := min(colors-from, int((bottom-y-planBlock)/l.row+1e-9))
+			all = append(all, planPlace{i, from, n, page, list, y})
+			y += l.blockHeight(n) + planAfter
+			from += n
+		}
+	}
+	return all
 }
 
 // block draws n colors of a section from one on, under its heading.

@@ -127,3 +127,40 @@ func TestNumbersWithGaps(t *testing.T) {
 		assert.Equal(t, e.Count, drills[e.Number])
 	}
 }
+
+// Every color of every section stands on a list once, in order; the lists of
+// the last page are about as long as each other, and one that must be broken
+// wastes no list before it.
+func TestPlanListsAreSpread(t *testing.T) {
+	for _, c := range []struct{ cols, rows, colors int }{{80, 80, 8}, {80, 80, 30}, {160, 200, 100}} {
+		l := newPlanPages(testKit(t, c.cols, c.rows, c.colors, kit.Square), DefaultPrint())
+		all := l.spread()
+		got := map[int]int{}
+		ends := map[int]float64{}
+		last := all[len(all)-1].page
+		for _, p := range all {
+			assert.Equal(t, got[p.section], p.from)
+			got[p.section] += p.n
+			assert.LessOrEqual(t, p.y+l.blockHeight(p.n), l.h-l.m+1e-6)
+			if p.page == last {
+				ends[p.list] = p.y + l.blockHeight(p.n)
+			}
+		}
+		for i, s := range l.plan.Sections {
+			assert.Equal(t, len(s.Work), got[i])
+		}
+		if c.colors == 8 {
+			assert.Equal(t, 0, last)
+			assert.Len(t, ends, 2, "four sections stand two by two, not all in one list")
+			assert.InDelta(t, ends[0], ends[1], 0.01)
+		}
+		if c.colors == 100 { // each longer than a list
+			sum := 0.0
+			for _, p := range all {
+				sum += l.blockHeight(p.n) + planAfter
+			}
+			lists := sum / (l.h - l.m - l.m - planHead + planAfter)
+			assert.LessOrEqual(t, float64((last+1)*l.cols.lists), 1.1*lists+float64(l.cols.lists), "a tenth is wasted at most, and the end of the last page")
+		}
+	}
+}
