@@ -169,6 +169,39 @@ func softness(g *lab.Grid) []int64 {
 	return out
 }
 
+// bareness tells smooth light ground, where nothing hides grain from who sits
+// close: 0 for none, 1 for all of it. Smooth is where about half of the 5x5
+// cells around are of one color with the middle, so that a sky is smooth up to
+// the branches in front of it.
+func bareness(g *lab.Grid) []float64 {
+	const (
+		light0, light1 = 60, 80 // L*
+		same           = 3      // sum of differences in L*, a* and b*
+		some, many     = .4, .6
+	)
+	out := make([]float64, len(g.Cells))
+	par.Rows(g.Rows, func(y int) {
+		for x := range g.Cols {
+			here := g.At(x, y)
+			light := ramp(here.L, light0, light1)
+			if light == 0 {
+				continue
+			}
+			n, like := 0, 0
+			for yy := max(0, y-2); yy <= min(g.Rows-1, y+2); yy++ {
+				for xx := max(0, x-2); xx <= min(g.Cols-1, x+2); xx++ {
+					n++
+					if apart(here, g.At(xx, yy)) < same {
+						like++
+					}
+				}
+			}
+			out[y*g.Cols+x] = light * ramp(float64(like)/float64(n), some, many)
+		}
+	})
+	return out
+}
+
 func apart(a, b lab.Color) float64 {
 	return math.Abs(a.L-b.L) + math.Abs(a.A-b.A) + math.Abs(a.B-b.B)
 }

@@ -25,7 +25,7 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 		points[i] = lab.PointOf(c)
 	}
 	weight := relative(opt.Weight)
-	spark := sparks(g)
+	spark, bare := sparks(g), bareness(g)
 	far := func(nearest int32) int32 {
 		return max(nearest+int32(whole(4*l.with.smooth)), nearest/2+reach*unit)
 	}
@@ -45,15 +45,17 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 			l.spark[q] = spark[i]
 			nearest(lab.PointOf(g.Cells[i]), points, choice, cost, far)
 			last := far(cost[0])
+			n := 0
 			for j, d := range cost {
-				if d > last {
-					cost[j] = none
+				cost[j] = none
+				if d > last || n > 0 && bare[i] > 0 && float64(bare[i]*lab.DeltaE(colors[choice[0]], colors[choice[j]])) > l.with.alike {
 					continue
 				}
 				if weight != nil {
 					d = int32(min(int64(d)*weight[i]/weightOne, none/64))
 				}
-				cost[j] = d
+				choice[n], cost[n] = choice[j], d
+				n++
 			}
 			l.at[q] = choice[0]
 		}

@@ -10,7 +10,8 @@
 // of unlike color, by the length and the height of the border between them;
 // drills without a like neighbor; and thin straight lines. A soft ground
 // between two colors is then mixed of both in pairs and short runs, an edge
-// stays an edge, and few drills stand alone.
+// stays an edge, and few drills stand alone. On smooth light ground, a sky or a
+// white wall, only colors that look alike are mixed.
 package place
 
 import (
@@ -45,6 +46,7 @@ type strengths struct {
 	smooth float64 // of a border one cell long between mildly unlike colors
 	lone   float64 // of a drill without a like neighbor
 	worm   float64 // of a drill amid a line one drill wide
+	alike  float64 // how far colors may differ that are mixed on smooth light ground, where anyone near sees grain
 }
 
 // strengths of a calm: from the far optimum over the default at .5 to plain
@@ -64,6 +66,7 @@ func (o Options) strengths() strengths {
 		smooth: 0.5 + float64(0.3*first) + float64(2.2*then),
 		lone:   36 + float64(52*then*then),
 		worm:   2 + first + then,
+		alike:  28 - float64(21*first),
 	}
 }
 

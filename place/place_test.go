@@ -423,6 +423,28 @@ func TestPlaceDoesNotMixEverything(t *testing.T) {
 	}
 }
 
+// A smooth light sky between two blues that look unlike is laid in one of them:
+// mixed, it would be grain to whoever sits close. Between blues that look alike
+// it is mixed, as darker and rougher ground is, and as all is at calm 0.
+func TestPlaceLeavesLightGroundPlain(t *testing.T) {
+	mixed := func(l, rough float64, b lab.Color, calm float64) int {
+		r := rand.New(rand.NewPCG(5, 9))
+		g := shaded(48, 36, lab.Color{L: l - 4.5, A: -6, B: -10}, lab.Color{L: l - 3.5, A: -6, B: -8})
+		for i := range g.Cells {
+			g.Cells[i].L += rough * (r.Float64() - .5)
+		}
+		at := lay(t, g, []lab.Color{{L: l, A: -6, B: -4}, b}, Options{Calm: calm})
+		return changes(at, g.Cols)
+	}
+	unlike := func(l float64) lab.Color { return lab.Color{L: l - 9, A: -6, B: -15} }
+	assert.Less(t, mixed(90, 0, unlike(90), .5), 50)
+	assert.Less(t, mixed(90, 0, unlike(90), 1), 50)
+	assert.Greater(t, mixed(90, 0, unlike(90), 0), 300)
+	assert.Greater(t, mixed(90, 0, lab.Color{L: 88, A: -6, B: -10.5}, .5), 100)
+	assert.Greater(t, mixed(55, 0, unlike(55), .5), 300)
+	assert.Greater(t, mixed(90, 12, unlike(90), .5), 300)
+}
+
 // The glint in an eye, one to four drills, is there however calm the rest is.
 func TestPlaceKeepsGlints(t *testing.T) {
 	for drills := 1; drills <= 4; drills++ {
