@@ -48,7 +48,7 @@ const legendHead = 6.0
 // newLegend lays out rows for some colors of a kit; counts nil means those of
 // the whole chart. Names are shortened to widest mm at size points.
 func newLegend(k *kit.Kit, s skin, entries, counts []int, size, widest float64) *legend {
-	l := &legend{kit: k, skin: s, size: size, cell: 0.52 * size, pitch: 0.66 * size, gap: 2.2, apart: 9}
+	l := &legend{kit: k, skin: s, size: size, cell: 0.52 * size, pitch: 0.66 * size, gap: 2.2 * max(1, size/12), apart: 9}
 	for i, e := range entries {
 		d := k.Chart.Legend[e].Drill
 		n := k.Chart.Legend[e].Count

@@ -63,7 +63,7 @@ func chartCommand() command {
 // makeKit makes the files of a kit folder.
 func makeKit(ctx context.Context, prep *kit.Prepared, c kit.Choice, p render.Print, dir *folder.Making, discard bool) (summary, error) {
 	if old, err := folder.Read(dir.Dest()); err == nil && !discard {
-		if err := untouched(dir.Dest(), old, ""); err != nil {
+		if err := untouched(dir.Dest(), old); err != nil {
 			return nil, err
 		}
 	}

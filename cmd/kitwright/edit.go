@@ -24,15 +24,18 @@ func editCommand() command {
 		about: `Changes the chart of a kit and prints it again: --swap gives every drill of one color another,
 			--set gives some drills a color, by column and row from the top left. What stays keeps its
 			number and its symbol. Every change is kept beside the kit and can be taken back; a kit
-			that is made again from its photo gets them again where they fit.`,
-		example: "kitwright edit --swap \"5R 4/14=5R 5/12\" ginger-kit\nkitwright edit --set 40,22:43,24=\"N 1\" ginger-kit",
+			that is made again from its photo gets them again where they fit. --from-csv takes a chart.csv
+			or kit.csv that you changed in a spreadsheet.`,
+		example: "kitwright edit --swap \"5R 4/14=5R 5/16\" ginger-kit\nkitwright edit --set 40,22:43,24=\"N 1\" ginger-kit",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var asked wishes
 			var undo, redo, list, quiet bool
+			var table string
 			var cardName cardFlag
 			var cards cardPlaces
 			fs.Var(asked.as(kit.Swap), "swap", "give every drill of color A the color B; may be repeated")
 			fs.Var(asked.as(kit.Set), "set", "give the drills from one column and row to another a color; may be repeated")
+			fs.Var(textValue{&table, "FILE"}, "from-csv", "take what you changed in a chart.csv (numbers or codes of colors) or a kit.csv (codes) in a spreadsheet")
 			fs.BoolVar(&undo, "undo", false, "take the last change back")
 			fs.BoolVar(&redo, "redo", false, "make the change that was taken back last")
 			fs.BoolVar(&list, "list", false, "show what was changed")
@@ -46,13 +49,13 @@ func editCommand() command {
 					return err
 				}
 				kinds := 0
-				for _, is := range []bool{len(asked) > 0, undo, redo, list} {
+				for _, is := range []bool{len(asked) > 0, table != "", undo, redo, list} {
 					if is {
 						kinds++
 					}
 				}
 				if kinds != 1 {
-					return say.Usage("kitwright edit --swap A=B KIT, or one of the others alone", "give {swap} and {set}, or {undo}, or {redo}, or {list}")
+					return say.Usage("kitwright edit --swap A=B KIT, or one of the others alone", "give {swap} and {set}, or {from-csv}, or {undo}, or {redo}, or {list}")
 				}
 				from := kitFolder(args[0])
 				k, err := folder.Read(from)
@@ -69,16 +72,21 @@ func editCommand() command {
 				if redo {
 					edits[0].Act = kit.Redo
 				}
-				if len(asked) > 0 {
+				if len(asked) > 0 || table != "" {
 					card, err := cardOf(e, cards, k, from, string(cardName))
 					if err != nil {
 						return err
 					}
-					if edits, err = asked.edits(k, card); err != nil {
+					if table != "" {
+						edits, err = editsOfTable(table, k, card)
+					} else {
+						edits, err = asked.edits(k, card)
+					}
+					if err != nil {
 						return err
 					}
 				}
-				return editKit(ctx, e, from, k, p, edits, quiet)
+				return editKit(ctx, e, from, k, p, edits, table, quiet)
 			}
 		},
 	}
@@ -115,8 +123,8 @@ func cardOf(e env, cards cardPlaces, k *kit.Kit, dir, name string) (*palettes.Ca
 }
 
 // editKit changes a kit in its place.
-func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print, edits []kit.Edit, quiet bool) error {
-	if err := untouched(from, k, ""); err != nil {
+func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print, edits []kit.Edit, table string, quiet bool) error {
+	if err := untouched(from, k, table); err != nil {
 		return err
 	}
 	edited, err := k.Edit(edits...)
@@ -146,7 +154,12 @@ func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print
 // tellEdit says what an edit changed.
 func tellEdit(w io.Writer, was, is *kit.Kit, edits []kit.Edit) error {
 	var b strings.Builder
-	for _, x := range edits {
+	const most = 12
+	for i, x := range edits {
+		if i == most && len(edits) > most+1 {
+			fmt.Fprintf(&b, "and %s more: kitwright edit --list shows them\n", say.Number(len(edits)-i))
+			break
+		}
 		fmt.Fprintf(&b, "%s\n", x)
 	}
 	before := map[string]int{}

@@ -28,10 +28,11 @@ func printCommand() command {
 			KIT.before.`,
 		example: "kitwright print --paper letter --sheets build ginger-kit",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
-			var out, codes string
+			var out, codes, table string
 			var force, quiet bool
 			only := printChoice{}
 			fs.StringVar(&codes, "codes", "", "a table of what you call the colors, such as kit.csv or kit.xlsx with your codes filled in, to put them on everything; none: forget them")
+			fs.Var(textValue{&table, "FILE"}, "from-csv", "take what you changed in a chart.csv (numbers or codes of colors) or a kit.csv (codes) in a spreadsheet, as kitwright edit does")
 			fs.Var(&only, "only", "make only these: "+strings.Join(printNames(), ", "))
 			bindOut(fs, &out, &force, &quiet, "the kit's name and -print, or the next free -print-2,")
 			p := render.DefaultPrint().In(locale())
@@ -56,6 +57,15 @@ func printCommand() command {
 						return err
 					}
 				}
+				if table != "" {
+					if len(only) > 0 {
+						return say.Usage("leave out one of them", "{from-csv} changes all prints, and {only} was given too")
+					}
+					if k, err = editedByTable(e, k, from.dir, table); err != nil {
+						return err
+					}
+					from.table = table
+				}
 				if out == "" {
 					out = freePlace(filepath.Clean(from.dir)+"-print", "", force)
 				}
@@ -72,6 +82,7 @@ type source struct {
 	was   os.FileInfo
 	kit   *kit.Kit // as it was read; nil = as it is printed
 	codes string   // the table of her codes that is read, too
+	table string   // and that of her changes
 }
 
 // unchanged says whether the folder is still the one that was read.
@@ -137,7 +148,7 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 		return say.Failed("run it again", "something made, replaced or removed %s meanwhile", from.dir)
 	}
 	if inPlace {
-		if err := untouched(from.dir, from.kit, from.codes); err != nil {
+		if err := untouched(from.dir, from.kit, from.codes, from.table); err != nil {
 			return err
 		}
 	}

@@ -299,7 +299,7 @@ func (s *standing) swap(ctx context.Context, e env, dir string, k *kit.Kit, need
 	if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
 		return err
 	}
-	return editKit(ctx, e, dir, k, p, edits, s.quiet)
+	return editKit(ctx, e, dir, k, p, edits, "", s.quiet)
 }
 
 // decimal is a flag's value for a number from 0 to 100.

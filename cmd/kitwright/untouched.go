@@ -17,8 +17,8 @@ import (
 )
 
 // untouched refuses to write over tables that somebody changed by hand since
-// they were made, but for one that is read: codes is its path.
-func untouched(dir string, k *kit.Kit, codes string) error {
+// they were made, but for those that are read, by their paths.
+func untouched(dir string, k *kit.Kit, read ...string) error {
 	type writers []func(io.Writer) error // the ways in which a table may have been made
 	book := func(w io.Writer) error { return written(w, "kit.xlsx", folder.Job{Kit: k, Print: printedWith(k)}) }
 	for _, table := range []struct {
@@ -29,7 +29,7 @@ func untouched(dir string, k *kit.Kit, codes string) error {
 		{"kit.csv", writers{k.WriteKitCSV, k.WriteFirstKitCSV}, false}, {"kit.xlsx", writers{book}, true}, {"chart.csv", writers{k.WriteChartCSV}, false},
 	} {
 		path := filepath.Join(dir, table.name)
-		same := codes != "" && samePlace(path, codes)
+		same := slices.ContainsFunc(read, func(table string) bool { return samePlace(path, table) })
 		for _, write := range table.write {
 			if same {
 				break
@@ -43,7 +43,7 @@ func untouched(dir string, k *kit.Kit, codes string) error {
 			}
 		}
 		if !same {
-			return say.Failed("move it away first if you want to keep it, or leave it out with chart {discard-edits}; kitwright edit changes colors and counts, and kitwright print {codes} takes your codes, so that all files follow",
+			return say.Failed("move it away first if you want to keep it, or leave it out with chart {discard-edits}; kitwright edit {from-csv} takes changed colors, and kitwright print {codes} your codes, so that all files follow",
 				"%s in %s was changed by hand and would be overwritten", table.name, dir)
 		}
 	}
