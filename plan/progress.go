@@ -197,6 +197,38 @@ func (g *Progress) Mark(act Act, section int, colors ...int) (Tick, error) {
 	return t, say.Usage("kitwright left KIT shows what is left; {undo} takes a wrong tick back", "%s is ticked already in %s", g.named(colors), s.Name)
 }
 
+// MarkRun returns the tick that sets what is left of one run, that of the drill
+// in column x and row y, from 0, or with Open takes back what is set of it.
+func (g *Progress) MarkRun(act Act, section, x, y int) (Tick, error) {
+	p, s := g.Plan, g.Plan.Sections[section]
+	t := Tick{Act: act, Section: s.Name, Box: s.Box}
+	for _, r := range p.Runs(section) {
+		w, h := r.Length, 1
+		if r.Down {
+			w, h = 1, r.Length
+		}
+		if x < r.X || x >= r.X+w || y < r.Y || y >= r.Y+h {
+			continue
+		}
+		m := Mark{Code: p.Chart.Legend[r.Color].Drill.Address(), Presses: len(r.Tips)}
+		for b := r.Y; b < r.Y+h; b++ {
+			for a := r.X; a < r.X+w; a++ {
+				if g.IsSet(a, b) == (act == Open) {
+					m.Cells = append(m.Cells, (b-s.Box.Y)*s.Box.W+a-s.Box.X)
+				}
+			}
+		}
+		if len(m.Cells) > 0 {
+			t.Marks = append(t.Marks, m)
+			return t, nil
+		}
+	}
+	if act == Open {
+		return t, say.Usage("choose one that is set", "nothing of that run is ticked in %s", s.Name)
+	}
+	return t, say.Usage("choose one that is not set", "that run is ticked already in %s", s.Name)
+}
+
 // named names colors as they stand on paper: "no. 12 (SR-041)".
 func (g *Progress) named(colors []int) string {
 	out := ""

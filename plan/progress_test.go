@@ -38,6 +38,40 @@ func TestProgress(t *testing.T) {
 	assert.Len(t, last.Marks, len(p.Sections[a1].Work)-1)
 }
 
+// A run is ticked alone, by any drill in it, and taken back.
+func TestProgressOfOneRun(t *testing.T) {
+	p := Of(picture(t, 6, 80, 80, 6), usual(2500))
+	b1, _ := p.Find("B1")
+	var run Run
+	for _, r := range p.Runs(b1) {
+		if r.Length > run.Length {
+			run = r
+		}
+	}
+	require.Greater(t, run.Length, 2)
+	x, y := run.X+1, run.Y
+	if run.Down {
+		x, y = run.X, run.Y+1
+	}
+	g := (&Log{}).On(p)
+	tick, err := g.MarkRun(Done, b1, x, y)
+	require.NoError(t, err)
+	assert.Equal(t, run.Length, tick.Drills())
+	assert.Equal(t, len(run.Tips), tick.Marks[0].Presses)
+	tick.Number = 1
+	g = (&Log{Ticks: []Tick{tick}}).On(p)
+	assert.Equal(t, run.Length, g.Set())
+	assert.True(t, g.IsSet(run.X, run.Y) && g.IsSet(x, y))
+	_, err = g.MarkRun(Done, b1, x, y)
+	assert.ErrorContains(t, err, "ticked already in B1")
+	back, err := g.MarkRun(Open, b1, x, y)
+	require.NoError(t, err)
+	back.Number = 2
+	assert.Zero(t, (&Log{Ticks: []Tick{tick, back}}).On(p).Set())
+	_, err = g.MarkRun(Done, b1, 0, 0)
+	assert.Error(t, err, "another section's")
+}
+
 // What was ticked stays true when the canvas is divided in another way.
 func TestProgressOutlivesItsSections(t *testing.T) {
 	c := picture(t, 6, 80, 80, 6)

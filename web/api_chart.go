@@ -43,6 +43,7 @@ func (t *Table) routesOfCharts() {
 		return nil
 	})
 	t.api("POST /edit", t.edit)
+	t.api("POST /turn", t.turn)
 	t.api("GET /near", t.near)
 	t.api("GET /sweep", t.sweep)
 }
@@ -111,21 +112,30 @@ func pathOf(s symbols.Symbol) string {
 func (t *Table) chartView(e *entry, k *kit.Kit) map[string]any {
 	q := k.Quality
 	st := e.kept()
-	words := texts(k.Words())
+	card, _ := t.card(k.Card.Name) // nil: what was left out has no color to show
+	words, keep := texts(k.Words()), []string{}
+	if o, err := orderOf(st.Order); err == nil {
+		keep = append(keep, o.Keep...)
+	}
 	return map[string]any{
 		"cols": k.Chart.Cols, "rows": k.Chart.Rows, "legend": legendView(k.Chart), "log": logLength(k), "mark": k.Chart.Mark(),
 		"mean": q.MeanMiss, "lone": k.Chart.Confetti(), "drills": k.Chart.Drills(), "hours": plan.UsualPace.Hours(k.Chart.Drills()),
-		"words": words, "changes": changesView(k), "undo": len(k.Edits.InForce()) > 0, "redo": k.Edits.CanRedo(),
+		"words": words, "changes": changesView(k, card, st.Turns), "undo": len(k.Edits.InForce())+len(st.Turns) > 0, "redo": k.Edits.CanRedo() || len(st.Undone) > 0,
 		"judged": k.Target != nil, "stale": t.stale(st, k), "round": k.Drill.Shape == kit.Round, "pitch": k.Pitch.MM(),
-		"keep": st.Order["keep"], "avoid": st.Order["avoid"], "builtin": k.Card.Builtin, "card": k.Card.Name, "title": k.Title,
+		"keep": keep, "builtin": k.Card.Builtin, "card": k.Card.Name, "title": k.Title,
 	}
 }
 
-// changesView tells the changes in force, a stroke as one, the newest first.
-func changesView(k *kit.Kit) []any {
+// changesView tells the changes in force, a stroke as one, and the colors kept
+// and left out between them, the newest first.
+func changesView(k *kit.Kit, card *palettes.Card, turns []turn) []any {
 	out := []any{}
 	force := k.Edits.InForce()
-	for i := 0; i < len(force); {
+	for i := 0; i < len(force) || len(turns) > 0; {
+		if len(turns) > 0 && (turns[0].At <= i || i == len(force)) {
+			out, turns = append(out, turnOf(k, card, turns[0])), turns[1:]
+			continue
+		}
 		x := force[i]
 		drills, at := 0, x.Area
 		j := i
@@ -191,6 +201,16 @@ func (t *Table) edit(w http.ResponseWriter, r *http.Request, e *entry) error {
 	}
 	if len(edits) == 0 {
 		return faulty(http.StatusBadRequest, "", "request")
+	}
+	if act := edits[0].Act; len(edits) == 1 && (act == kit.Undo || act == kit.Redo) {
+		if logLength(k) != ask.Log {
+			return faulty(http.StatusConflict, "changed", "changed")
+		}
+		if done, err := t.turnBack(w, r, e, k, act); done {
+			return err
+		}
+	} else if err := e.forgetUndone(); err != nil {
+		return err
 	}
 	edited, err := k.Edit(edits...)
 	if err != nil {

@@ -113,6 +113,7 @@ func (t *Table) tick(w http.ResponseWriter, r *http.Request, e *entry) error {
 		Act     string // done, open, undo
 		Section int
 		Colors  []int
+		Run     []int // the column and row of a drill in it: this run alone
 		Minutes int
 		Mark    string // of the chart that she sees
 	}
@@ -140,6 +141,9 @@ func (t *Table) tick(w http.ResponseWriter, r *http.Request, e *entry) error {
 			return plan.Tick{Act: plan.Undo}, nil
 		}
 		tick, err := g.Mark(act, ask.Section, ask.Colors...)
+		if len(ask.Run) == 2 {
+			tick, err = g.MarkRun(act, ask.Section, ask.Run[0], ask.Run[1])
+		}
 		tick.Minutes = max(0, min(ask.Minutes, plan.MostMinutes))
 		tick.Date = time.Now().Format(time.DateOnly) // she works with a calendar on the wall; no drill depends on it
 		return tick, err

@@ -46,7 +46,9 @@ type stored struct {
 	Demo   bool              `json:"demo,omitempty"`
 	Order  map[string]string `json:"order"` // by flag name, as in kit.json
 	Print  map[string]string `json:"print"`
-	Spot   []float64         `json:"spot,omitempty"` // what the loupes show: its middle, in shares of the picture
+	Turns  []turn            `json:"turns,omitempty"`  // colors kept and left out at the chart, in order
+	Undone []turn            `json:"undone,omitempty"` // those that can be made again, the next one last
+	Spot   []float64         `json:"spot,omitempty"`   // what the loupes show: its middle, in shares of the picture
 }
 
 var goodID = regexp.MustCompile(`^[a-z0-9](?:[a-z0-9-]{0,60}[a-z0-9])?$`)

@@ -98,26 +98,26 @@ export function light(i) {
   lit()
 }
 
+// turned shows that a color is kept or left out now, or no longer.
+export async function turned(c) {
+  await load(c)
+  if (c.anew) fill($("chartnews"), el("p", { class: "toast", role: "status" }, w("look.making")))
+}
+
 let near = {}
 async function lit() {
   const l = chart.legend[board.lit]
   if (!l) return fill($("lit"), el("p", { class: "quiet" }, w("chart.nolit")))
-  const list = (name, code) => [...new Set([...(chart[name] || "").split(",").filter(Boolean), code])].join(",")
-  const keep = (chart.keep || "").split(",").includes(l.address)
-  const act = async (order, words) => {
-    try {
-      await post(kit + "/order", { order })
-      await post(kit + "/choose", { colors: (await get(kit)).order.colors, make: words === "avoid" })
-      if (words !== "avoid") await load()
-      else fill($("chartnews"), el("p", { class: "toast", role: "status" }, w("look.making")))
-    } catch (e) { fill($("chartnews"), oops(e)) }
+  const keep = chart.keep.includes(l.address)
+  const act = async act => {
+    try { await turned(await post(kit + "/turn", { act, code: l.address })) } catch (e) { fill($("chartnews"), oops(e)) }
   }
   fill($("lit"),
     el("div", { class: "litcolor" }, chip(l), el("div", {}, el("p", { class: "code" }, l.address), el("p", {}, l.name || l.hex), el("p", { class: "quiet" }, w("chart.litsays", l.number, l.symbol, few("count.drills", l.count))))),
     el("p", { class: "row" },
       el("button", { class: "btn first", id: "paint", "aria-pressed": String(painting), onclick: () => setPainting(!painting) }, w(painting ? "chart.painting" : "chart.paint")),
-      el("button", { class: "btn", onclick: () => act({ keep: keep ? (chart.keep || "").split(",").filter(c => c !== l.address).join(",") : list("keep", l.address) }, "keep") }, w(keep ? "chart.unkeep" : "chart.keep")),
-      el("button", { class: "btn", onclick: () => act({ avoid: list("avoid", l.address), keep: (chart.keep || "").split(",").filter(c => c !== l.address).join(",") }, "avoid") }, w("chart.avoid"))),
+      el("button", { class: "btn", onclick: () => act(keep ? "free" : "keep") }, w(keep ? "chart.unkeep" : "chart.keep")),
+      el("button", { class: "btn", onclick: () => act("avoid") }, w("chart.avoid"))),
     el("h3", {}, w("chart.near")), el("ul", { class: "near", id: "near" }))
   if (near.of !== l.address || near.log !== chart.log) {
     try { near = { of: l.address, log: chart.log, list: (await get(kit + "/near?of=" + encodeURIComponent(l.address))).near } } catch { return }

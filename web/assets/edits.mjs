@@ -1,7 +1,7 @@
 // Changes by hand: on screen at once, then told to the table, one after
 // another. Nothing is let go of before the table says that it is saved.
 import { $, boot, chip, el, few, fill, kit, on, oops, post, pageID, saving, w } from "/assets/base.mjs"
-import { board, cells, chart, load } from "/assets/chart.mjs"
+import { board, cells, chart, load, turned } from "/assets/chart.mjs"
 
 const queue = [] // not told yet
 let told = [] // told, but not on the disk yet
@@ -30,7 +30,7 @@ export function show() {
   $("undo").disabled = !chart.undo
   $("redo").disabled = !chart.redo
   fill($("changes"), chart.changes.length ? chart.changes.slice(0, 30).map(c => el("li", {}, chip({ ...chart.legend.find(l => l.address === c.to.address), ...c.to }),
-    el("span", {}, c.act === "swap" ? w("changes.swap", c.from, c.to.address) : w("changes.set", few("count.drills", c.drills), c.to.address, c.x + 1, c.y + 1)))) : el("li", { class: "quiet" }, w("changes.none")))
+    el("span", {}, c.drills === undefined ? w("changes." + c.act, c.to.address) : c.act === "swap" ? w("changes.swap", c.from, c.to.address) : w("changes.set", few("count.drills", c.drills), c.to.address, c.x + 1, c.y + 1)))) : el("li", { class: "quiet" }, w("changes.none")))
 }
 
 export const back = which => send([{ act: which }])
@@ -83,9 +83,11 @@ async function work() {
   while (queue.length) {
     try {
       const c = await post(kit + "/edit", { log: chart.log, edits: queue[0] })
-      told.push({ log: c.log, list: queue.shift() })
+      const list = queue.shift()
+      if (!c.turned) told.push({ log: c.log, list })
       settled()
-      if (!queue.length) await load(c)
+      if (c.turned) await turned(c)
+      else if (!queue.length) await load(c)
       else chart.log = c.log
     } catch (e) {
       if (e.code === "changed") { await load(); continue } // another tab was quicker: on top of that

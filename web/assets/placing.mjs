@@ -5,6 +5,7 @@ import { $, boot, bytes, chip, el, few, fill, frame, get, kit, n, on, oops, page
 
 const api = boot.share ? "" : kit
 let all, here, cells, at = -1, lit = -1
+let drawn // a drill and the ruler on the board, in its pixels
 let turned = 0, hand = localStorage.getItem("hand") || "right"
 let sitting = 0, awake, clock = 0, touched = 0
 
@@ -36,8 +37,8 @@ function build() {
         el("button", { class: "btn", id: "awake", "aria-pressed": "false", onclick: stayAwake }, w("placing.awake")),
         el("button", { class: "btn", onclick: () => { hand = hand === "right" ? "left" : "right"; localStorage.setItem("hand", hand); document.querySelector(".place").className = "place " + hand } }, w("placing.hand")))),
     el("div", { class: "table" },
-      el("div", { class: "board" }, el("canvas", { id: "sheet", role: "img", "aria-label": w("placing.board") })),
-      el("div", { class: "boxes" }, el("div", { class: "hand" }, el("div", { id: "now" }), el("div", { class: "go" }, el("button", { class: "btn first wide", id: "set", onclick: set }, w("placing.set")), el("button", { class: "btn wide", id: "back", onclick: undo }, w("changes.undo")))),
+      el("div", { class: "board" }, el("canvas", { id: "sheet", role: "img", "aria-label": w("placing.board"), onclick: tap })),
+      el("div", { class: "boxes" }, el("div", { class: "hand" }, el("div", { id: "now" }), el("div", { class: "go" }, el("button", { class: "btn first wide", id: "set", onclick: set }, w("placing.set")), el("button", { class: "btn wide", id: "run", onclick: () => setRun(nextRun()) }, w("placing.run")), el("button", { class: "btn wide", id: "back", onclick: undo }, w("changes.undo")))),
         el("div", { id: "placingnews", role: "status" }), el("div", { id: "then" }), el("h2", {}, w("placing.all")), el("div", { id: "allhere", class: "containers" }), el("div", { id: "share" })))))
 }
 
@@ -79,6 +80,7 @@ function show() {
   fill($("then"), order[1] ? box(order[1], "next") : null, order[2] ? box(order[2], "then") : null)
   fill($("allhere"), here.all.map(t => el("button", { class: "bag", "aria-pressed": String(t.color === lit), disabled: !t.left, onclick: () => { lit = t.color; show() } }, chip(label(t.color)), el("span", {}, el("b", {}, label(t.color).address), " ", el("span", { class: "quiet" }, t.left ? few("count.drills", t.left) : w("placing.isset"))))))
   $("set").disabled = lit < 0 || !order.length
+  $("run").disabled = !nextRun()
   $("back").disabled = !all.undo
   map()
   draw()
@@ -98,6 +100,7 @@ const draw = frame(() => {
   const ruler = 1.6
   const s = Math.max(6, Math.floor(Math.min(place.clientWidth * ratio / (across + ruler), Math.max(320, Math.min(innerHeight * .72, place.clientWidth)) * ratio / (down + ruler))))
   const off = Math.round(ruler * s)
+  drawn = { s, off }
   c.width = across * s + off + 2; c.height = down * s + off + 2
   c.style.setProperty("width", c.width / ratio + "px")
   c.style.setProperty("height", c.height / ratio + "px")
@@ -128,6 +131,27 @@ const draw = frame(() => {
   bars(g, s, to, cx, cy)
   rulers(g, s, off, across, down, bx, by, bw, bh)
 })
+// Runs can be ticked one by one: by a tap on one, or from the top. A tap on
+// one that is set takes it back.
+const isSet = r => { const [bx, by, bw] = here.box; return Boolean(here.set[(r[2] - by) * bw + r[1] - bx]) }
+const nextRun = () => here.runs.find(r => r[0] === lit && !isSet(r))
+function tap(e) {
+  const r = e.target.getBoundingClientRect(), ratio = Math.min(2, devicePixelRatio), [bx, by, bw, bh] = here.box
+  const px = Math.floor(((e.clientX - r.left) * ratio - drawn.off) / drawn.s), py = Math.floor(((e.clientY - r.top) * ratio - drawn.off) / drawn.s)
+  const [x, y] = turned === 1 ? [py, bh - 1 - px] : turned === 2 ? [bw - 1 - px, bh - 1 - py] : turned === 3 ? [bw - 1 - py, px] : [px, py]
+  if (x < 0 || y < 0 || x >= bw || y >= bh) return
+  const run = here.runs.find(([, rx, ry, len, down]) => x + bx >= rx && x + bx < rx + (down ? 1 : len) && y + by >= ry && y + by < ry + (down ? len : 1))
+  if (run && run[0] !== lit && !isSet(run)) { lit = run[0]; return show() } // first its color, then the run
+  setRun(run)
+}
+function setRun(run) {
+  if (!run) return
+  const [color, x, y, len] = run, open = isSet(run)
+  tick({ act: open ? "open" : "done", run: [x, y] }, () => {
+    sitting = Math.max(0, sitting + (open ? -len : len))
+    return w(open ? "placing.runback" : "placing.runset", few("count.drills", len), here.legend[color].address, y + 1, x + 1)
+  })
+}
 const line = (g, a, b, c, d) => { g.beginPath(); g.moveTo(a + .5, b + .5); g.lineTo(c + .5, d + .5); g.stroke() }
 
 // bars outline the runs of the lit color, each with its length.
@@ -166,18 +190,24 @@ function rulers(g, s, off, across, down, bx, by, bw, bh) {
   for (let i = 0; i < down; i++) if (row(i) % each === 0) g.fillText(String(row(i)), off / 2, off + (i + .5) * s)
 }
 
+// tick tells the table, and then what was done. A finger that comes twice is
+// felt once.
+let ticking = false
 async function tick(body, after) {
+  if (ticking) return
+  ticking = true
   saving("saving")
   try {
     all = await post(api + "/tick", { section: at, mark: all.mark, ...body })
     saving("saved")
-    after()
+    const says = after()
     await go(at)
+    fill($("placingnews"), el("p", { class: "toast" }, says))
   } catch (e) {
     saving("not", e)
     fill($("placingnews"), oops(e))
     if (e.code === "changed") await load()
-  }
+  } finally { ticking = false }
 }
 
 function set() {
@@ -187,10 +217,10 @@ function set() {
   tick({ act: "done", colors: [lit], minutes }, () => {
     sitting += t.left
     if (last) clock = 0
-    fill($("placingnews"), el("p", { class: "toast" }, w("placing.ticked", here.legend[t.color].address, few("count.drills", t.left))))
+    return w("placing.ticked", here.legend[t.color].address, few("count.drills", t.left))
   })
 }
-function undo() { const d = all.last?.drills ?? 0; tick({ act: "undo" }, () => { sitting = Math.max(0, sitting - d); fill($("placingnews"), el("p", { class: "toast" }, w("placing.undone"))) }) }
+function undo() { const d = all.last?.drills ?? 0; tick({ act: "undo" }, () => { sitting = Math.max(0, sitting - d); return w("placing.undone") }) }
 
 async function stayAwake() {
   const b = $("awake")
@@ -206,7 +236,8 @@ async function stayAwake() {
 function keys(e) {
   if (e.target.matches("input, select, textarea") || e.ctrlKey || e.metaKey) return
   const i = here.tasks.findIndex(t => t.color === lit)
-  if (e.key === " " && !e.target.matches("button")) set()
+  if (e.key.toLowerCase() === "r") setRun(nextRun())
+  else if (e.key === " " && !e.target.matches("button")) set()
   else if (e.key === "ArrowRight" || e.key === "ArrowDown") { lit = here.tasks[Math.min(here.tasks.length - 1, i + 1)]?.color ?? lit; show() }
   else if (e.key === "ArrowLeft" || e.key === "ArrowUp") { lit = here.tasks[Math.max(0, i - 1)]?.color ?? lit; show() }
   else if (e.key === "[" || e.key === "]") { const k = all.order.indexOf(at) + (e.key === "]" ? 1 : -1); if (all.order[k] !== undefined) go(all.order[k]) }
