@@ -25,7 +25,7 @@ func Canvas(w io.Writer, k *kit.Kit, p Print) error {
 	}
 	c := cut.c
 	d := documentOf(k, p, "canvas", c.subject(), c.skin.Box)
-	d.Press = p.Shop.press()
+	d.Press, d.Paths = p.Shop.press(), p.Shop.Outlined
 	d.Pages = cut.pages()
 	return d.Write(w)
 }

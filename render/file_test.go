@@ -218,6 +218,15 @@ func TestFilesAreValidPDFA(t *testing.T) {
 			want = append(want, pr.name)
 		}
 	}
+	for name, write := range map[string]func(io.Writer, *kit.Kit, Print) error{"canvas in paths": Canvas, "test print in paths": TestPrint} {
+		p := DefaultPrint()
+		p.Shop.Outlined = true
+		f, err := os.Create(filepath.Join(dir, name+".pdf"))
+		require.NoError(t, err)
+		require.NoError(t, write(f, testKit(t, 40, 30, 33, kit.Round), p))
+		require.NoError(t, f.Close())
+		want = append(want, name)
+	}
 	assert.ElementsMatch(t, want, preflight(t, dir))
 }
 

@@ -27,6 +27,7 @@ type Shop struct {
 	Convert  bool         // colors in the machine's own numbers
 	Intent   press.Intent // how colors are taken over that it cannot print
 	InkLimit InkLimit     // of all inks together; 0 = none
+	Outlined bool         // letters and symbols are paths: no fonts in the file
 }
 
 // Standard is the standard that a file keeps.
@@ -48,6 +49,7 @@ func (s *Shop) Bind(b *setting.Binder) {
 	b.Bool(&s.Convert, "convert", "give colors in the machine's own inks, black symbols in black ink alone; else they stay tagged sRGB")
 	b.Add(setting.Of(&s.Intent, press.Relative, press.Perceptual), "intent", "how colors are taken over that the machine cannot print")
 	b.Add(&s.InkLimit, "ink-limit", "all inks together at most, as in 280%; 0% for no limit")
+	b.Bool(&s.Outlined, "outline-text", "in canvas and test print, fill letters and symbols as shapes, for a machine that stumbles over fonts: the file has none, and nothing in it can be searched")
 }
 
 // InkLimit is a share of one full ink, in percent.

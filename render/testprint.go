@@ -29,7 +29,7 @@ func TestPrint(w io.Writer, k *kit.Kit, p Print) error {
 	}
 	k = kitOrSample(k)
 	d := documentOf(k, p, "test print", "Print this page first, on the material of the canvas, at 100 %", newSkin(k, p).Box)
-	d.Press = p.Shop.press()
+	d.Press, d.Paths = p.Shop.press(), p.Shop.Outlined
 	d.Pages = testPages(k, p)
 	return d.Write(w)
 }

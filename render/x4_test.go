@@ -50,7 +50,8 @@ func written(t *testing.T, k *kit.Kit, p Print) string {
 // read off by qpdf.
 func TestX4(t *testing.T) {
 	checker.Need(t, "qpdf")
-	for _, convert := range []bool{false, true} {
+	for _, x := range [][2]bool{{false, false}, {true, false}, {true, true}} {
+		convert, outlined := x[0], x[1]
 		for _, write := range []func(*testing.T, *kit.Kit, Print) string{written, func(t *testing.T, k *kit.Kit, p Print) string {
 			path := filepath.Join(t.TempDir(), "test.pdf")
 			f, err := os.Create(path)
@@ -60,6 +61,7 @@ func TestX4(t *testing.T) {
 			return path
 		}} {
 			p := shopPrint(t, convert)
+			p.Shop.Outlined = outlined
 			path := write(t, testKit(t, 40, 30, 12, kit.Square), p)
 			out, err := exec.Command("qpdf", "--check", path).CombinedOutput()
 			require.NoError(t, err, "%s", out)
@@ -80,8 +82,9 @@ func TestX4(t *testing.T) {
 			assert.Equal(t, 1, strings.Count(text, `"/S": "/GTS_PDFX"`))
 			assert.False(t, regexp.MustCompile(`"/(ca|CA)":`).MatchString(text), "nothing is seen through")
 			fonts := strings.Count(text, `"/Type": "/FontDescriptor"`)
-			assert.Positive(t, fonts)
+			assert.Equal(t, outlined, fonts == 0)
 			assert.Equal(t, fonts, strings.Count(text, "/FontFile2"), "every font is embedded")
+			assert.Equal(t, outlined, !strings.Contains(text, "/Font"), "paths leave no word of fonts")
 			assert.Equal(t, !convert, strings.Contains(text, "/DefaultRGB"))
 			xmp := string(data[bytes.Index(data, []byte("<?xpacket")):])
 			for _, key := range []string{"<pdfxid:GTS_PDFXVersion>PDF/X-4<", "<pdf:Trapped>False<", "<xmpMM:DocumentID>uuid:", "<xmpMM:VersionID>", "<xmpMM:RenditionClass>", "<xmp:MetadataDate>", "<dc:title>"} {
@@ -143,6 +146,13 @@ func TestBlackIsOneInk(t *testing.T) {
 		assert.Zero(t, differ, "pixels of %s that symbols changed", ink)
 	}
 	assert.NotEqual(t, with["Black"], without["Black"])
+
+	p.Shop.Outlined = true // paths are in the same ink
+	paths := plates(written(t, k, p))
+	for _, ink := range []string{"Cyan", "Magenta", "Yellow"} {
+		assert.True(t, bytes.Equal(with[ink], paths[ink]), "%s under paths", ink)
+	}
+	assert.NotEqual(t, paths["Black"], without["Black"])
 }
 
 // Colors in inks come out, through the profile, as Little CMS's own way there

@@ -27,7 +27,8 @@ var layerNames = []string{tintLayer: "Tint", symbolLayer: "Symbols", lineLayer: 
 // keys that the standards forbid. What PDF/A-1b (ISO 19005-1:2005) and the PDF
 // Reference 1.4 ask is written here from memory: neither text was at hand. The
 // tests hold the result against Apache PDFBox Preflight, qpdf and Ghostscript.
-func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
+func conform(w io.Writer, draw *drawing, raw []byte) error {
+	d := draw.doc
 	objects, err := split(raw)
 	if err != nil {
 		return err
@@ -59,6 +60,7 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 		}
 	}
 
+	forms := draw.writeForms(out, take)
 	if err := subsets(objects[:own], out, take); err != nil {
 		return err
 	}
@@ -66,26 +68,17 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 		switch {
 		case n == 2:
 			o, err := resources(objects[n], d.Press, icc, ocgs)
+			if err == nil && d.Paths {
+				o, err = unfont(o, forms)
+			}
 			if err != nil {
 				return err
 			}
 			out.object(n, o)
 		case n >= 3 && n < 3+2*pages && n%2 == 1:
-			p := d.Pages[(n-3)/2]
-			kids, err := content(objects[n+1], p, d.Press, chunks)
-			if err != nil {
+			if err := draw.writePage(out, take, n, objects[n+1]); err != nil {
 				return err
 			}
-			var refs strings.Builder
-			for i, k := range kids {
-				id := n + 1
-				if i > 0 {
-					id = take()
-				}
-				out.stream(id, "/Filter/FlateDecode", k)
-				fmt.Fprintf(&refs, "%d 0 R ", id)
-			}
-			out.object(n, fmt.Appendf(nil, "<</Type/Page/Parent 1 0 R/Resources 2 0 R%s/Contents[%s]>>", boxes(p, d.Press != nil), refs.String()))
 		case n >= 3 && n < 3+2*pages: // written with its page
 		default:
 			out.object(n, compressed(objects[n]))
@@ -106,6 +99,26 @@ func conform(w io.Writer, d *Document, raw []byte, chunks []*chunk) error {
 	}
 	out.finish(catalog, info, next)
 	return out.err
+}
+
+// writePage writes page object n and what is on it.
+func (d *drawing) writePage(out *objectWriter, take func() int, n int, raw []byte) error {
+	p := d.doc.Pages[(n-3)/2]
+	kids, err := content(raw, p, d.doc.Press, d.chunks)
+	if err != nil {
+		return err
+	}
+	var refs strings.Builder
+	for i, k := range kids {
+		id := n + 1
+		if i > 0 {
+			id = take()
+		}
+		out.stream(id, "/Filter/FlateDecode", k)
+		fmt.Fprintf(&refs, "%d 0 R ", id)
+	}
+	out.object(n, fmt.Appendf(nil, "<</Type/Page/Parent 1 0 R/Resources 2 0 R%s/Contents[%s]>>", boxes(p, d.doc.Press != nil), refs.String()))
+	return nil
 }
 
 // minor is the version of PDF that a document needs, behind the 1.
@@ -211,6 +224,7 @@ func content(o []byte, p *Page, press *Press, chunks []*chunk) ([][]byte, error)
 	if press != nil && press.Ink != nil {
 		body = press.inked(body)
 	}
+	body = bytes.ReplaceAll(body, []byte(textMark), nil)
 	sx, sy := p.Factors()
 	var plain bytes.Buffer
 	if sx != 1 || sy != 1 {

@@ -38,6 +38,7 @@ type Document struct {
 	Box     float64 // side of a symbol in its cell, share of the cell
 	Press   *Press  // makes it PDF/X-4; nil: PDF/A-1b
 	Layers  bool    // tint, symbols and lines can be switched off (PDF 1.5)
+	Paths   bool    // letters and symbols are filled paths, and the file has no fonts
 	Pages   []*Page
 }
 
@@ -67,6 +68,7 @@ type drawing struct {
 	page   *Page
 	at     [2]float64 // of the corner that operations count from, mm
 	chunks []*chunk
+	forms  map[form]bool // symbols that are drawn as paths
 }
 
 // Write writes the document as a PDF file. It decides nothing.
@@ -80,7 +82,11 @@ func (d *Document) Write(w io.Writer) (err error) {
 		}
 	}()
 	first := d.Pages[0]
-	draw := &drawing{doc: d, pen: newPen(first.W+2*first.Margin(), first.H+2*first.Margin(), d.Box)}
+	draw := &drawing{doc: d, pen: newPen(first.W+2*first.Margin(), first.H+2*first.Margin()), forms: map[form]bool{}}
+	if !d.Paths {
+		draw.pen.fonts()
+	}
+	draw.pen.useBox(d.Box)
 	for _, p := range d.Pages {
 		draw.start(p)
 		for _, o := range p.Ops {
@@ -103,7 +109,7 @@ func (d *Document) Write(w io.Writer) (err error) {
 			return c.err
 		}
 	}
-	return conform(w, d, raw.Bytes(), draw.chunks)
+	return conform(w, draw, raw.Bytes())
 }
 
 var fontCache sync.Map // float64 -> []byte
@@ -141,6 +147,10 @@ func (d *drawing) op(o Op) {
 		}
 		d.pen.polygon(points, o.Fill)
 	case Glyph:
+		if d.doc.Paths {
+			d.glyphPath(o.X+mx, o.Y+my, o)
+			return
+		}
 		d.pen.symbols(o.Cell/letters.PointMM, o.Ink)
 		d.pen.text(o.X+mx, o.Y+my+o.Cell, string(o.Rune))
 	case Area:
@@ -151,6 +161,10 @@ func (d *drawing) op(o Op) {
 }
 
 func (d *drawing) text(x, y float64, o Text) {
+	if d.doc.Paths {
+		d.textPath(x, y, o)
+		return
+	}
 	d.pen.face(o.Face, o.Size, o.Ink)
 	at := x
 	switch o.Align {
@@ -177,13 +191,22 @@ const (
 // get into the font, which holds only what gofpdf has drawn.
 func (d *drawing) area(x, y float64, o Area) {
 	l := o.Lattice
-	d.pen.symbols(1, Color{})
-	d.pen.raw(cutMark)
+	used, discs, signs := string(l.Runes), l.writeDiscs, l.writeSymbols
 	if l.Gaps != nil {
-		d.pen.text(0, 0, string(symbols.Disc))
+		used = string(symbols.Disc) + used
 	}
-	d.pen.text(0, 0, string(l.Runes))
-	d.pen.raw(cutMark)
+	if d.doc.Paths {
+		size := d.size()
+		discs, signs = func(o *opWriter) { l.discForms(o, size) }, func(o *opWriter) { l.symbolForms(o, size) }
+		for _, r := range used {
+			d.forms[form{size, r}] = true
+		}
+	} else {
+		d.pen.symbols(1, Color{})
+		d.pen.raw(cutMark)
+		d.pen.text(0, 0, used)
+		d.pen.raw(cutMark)
+	}
 
 	p := o.Pitch / letters.PointMM
 	px := x / letters.PointMM
@@ -212,13 +235,13 @@ func (d *drawing) area(x, y float64, o Area) {
 		d.pen.raw(chunkMark + strconv.Itoa(len(d.chunks)-1))
 	}
 	if l.Fill != nil {
-		part(tintLayer, l.writeTints)
+		part(tintLayer, func(o *opWriter) { l.writeTints(o, discs) })
 	}
 	if l.Lines || l.Tens || l.Hatch != nil {
 		part(lineLayer, l.writeLines)
 	}
 	if l.Runes != nil {
-		part(symbolLayer, l.writeSymbols)
+		part(symbolLayer, signs)
 	}
 }
 

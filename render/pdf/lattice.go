@@ -91,10 +91,10 @@ func appendReal(b []byte, v float64, decimals int) []byte {
 
 // writeTints writes the fills. The operators run in cells, x to the right and
 // y up, from the lower left corner of the window; the caller has set that up.
-func (l *Lattice) writeTints(o *opWriter) {
+func (l *Lattice) writeTints(o *opWriter, discs func(*opWriter)) {
 	if l.Gaps != nil {
 		l.writeRuns(o, l.Gaps)
-		l.writeDiscs(o)
+		discs(o)
 	} else {
 		l.writeRuns(o, l.Fill)
 	}

@@ -15,13 +15,14 @@ import (
 // shapes, and embeds the fonts. Another library would need these methods, and
 // conform.go would have to know how that library writes its objects.
 type pen struct {
-	f     *gofpdf.Fpdf
-	box   float64   // side of a symbol in its cell
-	boxes []float64 // of the symbol fonts that are loaded
+	f        *gofpdf.Fpdf
+	hasFonts bool
+	box      float64   // side of a symbol in its cell
+	boxes    []float64 // of the symbol fonts that are loaded
 }
 
 // newPen returns a pen for pages of the first one's size. Lengths are in mm.
-func newPen(w, h, symbolBox float64) *pen {
+func newPen(w, h float64) *pen {
 	f := gofpdf.NewCustom(&gofpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: gofpdf.SizeType{Wd: w, Ht: h}})
 	f.SetCompression(false)
 	f.SetCatalogSort(true)
@@ -30,13 +31,17 @@ func newPen(w, h, symbolBox float64) *pen {
 	f.SetMargins(0, 0, 0)
 	f.SetCellMargin(0)
 	f.SetAutoPageBreak(false, 0)
+	return &pen{f: f}
+}
+
+// fonts makes the fonts known, before there is a page. Without, there is no
+// text.
+func (p *pen) fonts() {
 	// A copy each: gofpdf pads the tables of a font in place, and documents are
 	// made side by side.
-	f.AddUTF8FontFromBytes("text", "", bytes.Clone(letters.Regular.TTF()))
-	f.AddUTF8FontFromBytes("text", "B", bytes.Clone(letters.Bold.TTF()))
-	p := &pen{f: f}
-	p.useBox(symbolBox)
-	return p
+	p.f.AddUTF8FontFromBytes("text", "", bytes.Clone(letters.Regular.TTF()))
+	p.f.AddUTF8FontFromBytes("text", "B", bytes.Clone(letters.Bold.TTF()))
+	p.hasFonts = true
 }
 
 // useBox chooses how large symbols are in their cells from now on: each size is
@@ -44,7 +49,9 @@ func newPen(w, h, symbolBox float64) *pen {
 func (p *pen) useBox(box float64) {
 	if p.box = box; !slices.Contains(p.boxes, box) {
 		p.boxes = append(p.boxes, box)
-		p.f.AddUTF8FontFromBytes(p.symbolFamily(), "", bytes.Clone(symbolFont(box)))
+		if p.hasFonts {
+			p.f.AddUTF8FontFromBytes(p.symbolFamily(), "", bytes.Clone(symbolFont(box)))
+		}
 	}
 }
 
@@ -59,7 +66,9 @@ func (p *pen) symbolFamily() string {
 // forget sets what gofpdf believes to be set and raw operators took back.
 func (p *pen) forget() {
 	p.f.SetFillColor(0, 0, 0)
-	p.f.SetFont("text", "", 1) // no text has this size, so the next one sets its own
+	if p.hasFonts {
+		p.f.SetFont("text", "", 1) // no text has this size, so the next one sets its own
+	}
 }
 
 // page begins a page.

@@ -50,7 +50,7 @@ func (p *Press) set(c Color, stroke, line bool) string {
 }
 
 // colorOps are the operators by which gofpdf chooses a color.
-var colorOps = regexp.MustCompile(`(\d\.\d{3}) (?:(\d\.\d{3}) (\d\.\d{3}) (rg|RG)|(g|G))\b( BT)?`)
+var colorOps = regexp.MustCompile(`(\d\.\d{3}) (?:(\d\.\d{3}) (\d\.\d{3}) (rg|RG)|(g|G))\b( BT|` + textMark + `)?`)
 
 // inked returns the content of a page in the machine's colors.
 func (p *Press) inked(content []byte) []byte {
