@@ -22,6 +22,7 @@ type design struct {
 	what    string // the objective, in words
 	stopped bool
 
+	left     []int              // indices of the card: chosen, and left out for having too few drills
 	supplied *quantize.Supplied // what sel is part of where drills are limited
 	fixed    []int32            // a cell's color that was settled before, -1 for none; nil = none is
 }
@@ -45,14 +46,17 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	if err := t.exchange(ctx, c.Calm, w, d); err != nil {
 		return nil, err
 	}
-	d.cells, err = t.place(ctx, c.Calm, w.opt, d)
-	return d, err
+	if d.cells, err = t.place(ctx, c.Calm, w.opt, d); err != nil {
+		return d, err
+	}
+	return d, t.leave(ctx, c.Calm, w, d)
 }
 
 // wanted is what choices of any number of colors share.
 type wanted struct {
 	opt     quantize.Options
 	ends    []lab.Color // colors to keep: the darkest and the lightest of what is circled
+	least   int         // drills of a color, below which it is left out
 	supply  *supply     // what may be taken; nil = anything
 	stopped bool        // settling it was ended by hand
 }
@@ -65,6 +69,7 @@ func (t *task) begin(ctx, search context.Context, c Choice) (w wanted, err error
 	if w.supply, err = t.supply(c); err != nil {
 		return w, err
 	}
+	w.least = c.Least
 	dark, light := t.ends(c.Focus)
 	w.ends = append(dark, light...)
 	if t.light.Background == (Background{}) {

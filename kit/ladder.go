@@ -166,6 +166,9 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 	if d.cells, err = t.place(ctx, calm, w.opt, d); err != nil {
 		return nil, err
 	}
+	if err := t.leave(ctx, calm, w, d); err != nil {
+		return nil, err
+	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
 	if err != nil {
 		return nil, err

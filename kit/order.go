@@ -78,6 +78,7 @@ type Choice struct {
 	Focus  []Focus
 	Rare   float64 // 0 to 1, see quantize.Options
 	Calm   float64 // 0 to 1, see place.Options
+	Least  int     // drills that a color has to have to be in; 0 or 1 = any number
 	Effort Effort
 
 	Own     bool  // only colors that are owned, as far as the drills go
@@ -190,6 +191,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(focuses(&o.Focus), "focus", "a circled part of the photo where a difference counts more, such as the eyes: the box around it, as for {crop}, and how many times more (3 unless given, at most 20); may be repeated")
 	b.Add(share{&o.Rare}, "rare", "0: all drills count alike; 1: rare colors such as green eyes are kept at the cost of the rest")
 	b.Add(share{&o.Calm}, "calm", "0: closest to the photo from across the room; 1: hardly a lone drill, easiest to set")
+	b.Add(whole{&o.Least, 0, maxLeast}, "least", "leave out every color that fewer drills than this would have, and give them to others, as in 30; what has to be among the colors stays. 0: leave out none")
 	b.Add(setting.Of(&o.Effort, EffortQuick, EffortNormal, EffortProve), "effort", "how hard to look for the best colors and the proof that they are")
 }
 

@@ -23,6 +23,8 @@ func (c Choice) checkOwn() error {
 		return say.Usage("ask for {own} too, or for neither", "%s says what may be bought beside what you own, and without {own} every color may be", say.Setting(what))
 	case c.Buy > 0 && c.BuyBags > 0:
 		return say.Usage("give one of them", "{buy} counts new colors and {buy-bags} counts bags: only one can be the limit")
+	case c.Own && c.Least > 1:
+		return say.Usage("leave out one", "{own} goes by the drills you have of each color, and {least} by those that the picture would need")
 	}
 	return nil
 }

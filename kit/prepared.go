@@ -98,22 +98,11 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 		Quality: t.judge(target, made, d),
 		Photo:   p.ref,
 		Tone:    t.Tone,
-		Advice:  slices.Concat(sentences(t.Advice), notes, unused(c.Keep, t.card, made)),
+		Advice:  slices.Concat(sentences(t.Advice), notes, tooRare(d.left, c.Least, t.card), unused(c.Keep, c.Least, t.card, made)),
 		Stopped: d.stopped,
 
 		Target: target, TargetSum: target.Sum(),
 	}, ctx.Err()
-}
-
-// unused says which of the codes that had to be kept no drill has.
-func unused(keep []string, card *palettes.Card, c *chart.Chart) (notes []string) {
-	for _, code := range keep {
-		j, ok := card.Index(code)
-		if ok && !slices.ContainsFunc(c.Legend, func(e chart.Entry) bool { return e.Drill.Address() == card.Drills[j].Address() }) {
-			notes = append(notes, code+" was kept, but no drill of this photo comes out in it, so it is not in the kit.")
-		}
-	}
-	return notes
 }
 
 // recent remembers the last two answers to questions that a slider going back
