@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 	"image"
 	"image/jpeg"
 	"image/png"
@@ -79,14 +78,19 @@ func (t *Table) bringGauged(w http.ResponseWriter, r *http.Request) error {
 		return faulty(http.StatusTooManyRequests, "busy", "uploads")
 	}
 	name := photoName(r.URL.Query().Get("name"))
-	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
+	tmp, f, err := t.receive(w, r, http.MaxBytesReader(w, r.Body, mostUpload))
+	if err != nil {
+		return err
+	}
+	defer t.lib.root.Remove(tmp)
+	defer f.Close()
+	if err := t.try(r.Context(), f, name); err != nil {
+		return err
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), t.readingTime)
 	defer cancel()
-	p, err := photo.Read(ctx, http.MaxBytesReader(w, r.Body, mostUpload), photo.Limits{Pixels: 80_000_000})
-	var much *http.MaxBytesError
-	if errors.As(err, &much) {
-		w.Header().Set("Connection", "close")
-		return faulty(http.StatusRequestEntityTooLarge, "", "large")
-	} else if err != nil {
+	p, err := photo.Read(ctx, f, photo.Limits{Pixels: 80_000_000})
+	if err != nil {
 		return named(err, name)
 	}
 	img, _ := p.Upto(gauge.LongSide)

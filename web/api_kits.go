@@ -19,9 +19,8 @@ import (
 // mostUpload is the size of a photo's file that is taken: that of the command.
 const mostUpload = 300 << 20
 
-// readingTime is how long reading a photo may take: a decoder that hangs ends
-// one request, not the table.
-const readingTime = 2 * time.Minute
+// mostReading is how long reading a photo may take.
+const mostReading = 2 * time.Minute
 
 func (t *Table) routesOfKits() {
 	t.mux.HandleFunc("GET /api/kits", func(w http.ResponseWriter, r *http.Request) {
@@ -169,40 +168,58 @@ func (t *Table) bring(w http.ResponseWriter, r *http.Request) (string, error) {
 		name, in = photo.DemoName, bytes.NewReader(photo.Demo())
 	}
 	name = photoName(name)
-	tmp := comingDir + "/" + random(9)
-	_ = t.lib.root.Mkdir(comingDir, 0o700) // there already, or the next line says why not
-	f, err := t.lib.root.OpenFile(tmp, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	tmp, f, err := t.receive(w, r, in)
 	if err != nil {
-		return "", say.File("the photo cannot be kept", t.lib.path(comingDir), err)
+		return "", err
 	}
 	defer t.lib.root.Remove(tmp) // moved away by then, if all went well
 	defer f.Close()
-	n, err := io.Copy(f, in)
-	var much *http.MaxBytesError
-	switch {
-	case errors.As(err, &much):
-		w.Header().Set("Connection", "close")
-		return "", faulty(http.StatusRequestEntityTooLarge, "", "large")
-	case err != nil && r.Context().Err() != nil:
-		return "", r.Context().Err()
-	case err != nil:
-		return "", say.File("the photo cannot be kept", t.lib.path(comingDir), err)
-	case n == 0:
-		return "", faulty(http.StatusUnprocessableEntity, "", "empty")
+	if !demo {
+		if err := t.try(r.Context(), f, name); err != nil {
+			return "", err
+		}
 	}
-	if err := f.Sync(); err != nil {
-		return "", say.File("the photo cannot be kept", t.lib.path(comingDir), err)
-	}
-	if _, err := f.Seek(0, io.SeekStart); err != nil {
-		return "", err
-	}
-	ctx, cancel := context.WithTimeout(r.Context(), readingTime)
+	ctx, cancel := context.WithTimeout(r.Context(), t.readingTime)
 	defer cancel()
 	src, err := kit.Open(ctx, f, name, t.cards()...)
 	if err != nil {
 		return "", named(err, name)
 	}
+	_ = f.Close() // some systems move no file that is open
 	return t.lay(src, tmp, name, demo)
+}
+
+// receive takes a photo's file in, to lie in the library until it is read.
+func (t *Table) receive(w http.ResponseWriter, r *http.Request, in io.Reader) (string, *os.File, error) {
+	tmp := comingDir + "/" + random(9)
+	_ = t.lib.root.Mkdir(comingDir, 0o700) // there already, or the next line says why not
+	f, err := t.lib.root.OpenFile(tmp, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return "", nil, say.File("the photo cannot be kept", t.lib.path(comingDir), err)
+	}
+	n, err := io.Copy(f, in)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err == nil {
+		_, err = f.Seek(0, io.SeekStart)
+	}
+	if err == nil && n > 0 {
+		return tmp, f, nil
+	}
+	_ = f.Close()
+	_ = t.lib.root.Remove(tmp)
+	var much *http.MaxBytesError
+	switch {
+	case errors.As(err, &much):
+		w.Header().Set("Connection", "close")
+		return "", nil, faulty(http.StatusRequestEntityTooLarge, "", "large")
+	case err != nil && r.Context().Err() != nil:
+		return "", nil, r.Context().Err()
+	case err != nil:
+		return "", nil, say.File("the photo cannot be kept", t.lib.path(comingDir), err)
+	}
+	return "", nil, faulty(http.StatusUnprocessableEntity, "", "empty")
 }
 
 // named names the photo in an error about it.

@@ -28,8 +28,9 @@ type Config struct {
 	Defaults map[string]string // settings for all runs, by flag name
 	Locale   string            // of the system, for the paper
 	Version  string
-	Share    bool   // a tablet on her network may be let in to placing
-	ShareAt  string // the address to share at; her own on her network unless given
+	Share    bool     // a tablet on her network may be let in to placing
+	Try      []string // the command that tries a photo in a process of its own; nil = none
+	ShareAt  string   // the address to share at; her own on her network unless given
 }
 
 // Table is the worktable behind one listener.
@@ -46,6 +47,8 @@ type Table struct {
 	pages  *template.Template
 	demo   demoLook
 	gauged gauged
+
+	readingTime time.Duration // that a photo may take
 
 	uploads chan struct{} // room for two at once
 	heavy   chan struct{} // room for what is drawn at once
@@ -66,7 +69,7 @@ func New(cfg Config, addr net.Addr, key string) (*Table, error) {
 	}
 	t := &Table{
 		cfg: cfg, addr: addr, guard: newGuard(addr, key), lib: lib, shelf: shelf.Shelf{Dir: cfg.Home},
-		uploads: make(chan struct{}, 2), heavy: make(chan struct{}, 4), closing: make(chan struct{}),
+		readingTime: mostReading, uploads: make(chan struct{}, 2), heavy: make(chan struct{}, 4), closing: make(chan struct{}),
 	}
 	t.hub = newHub(func(page string) { t.jobs.cancel(func(_, of string) bool { return of == page }) })
 	t.jobs = newJobs(t.hub.tell)

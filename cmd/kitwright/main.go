@@ -16,6 +16,7 @@ import (
 
 	"kitwright/internal/say"
 	"kitwright/internal/setting"
+	"kitwright/web"
 )
 
 // version is the release. The same release, input and settings give the same
@@ -56,6 +57,8 @@ func runIn(ctx context.Context, e env, args []string) error {
 		args = []string{"help"}
 	case "--version":
 		args = []string{"version"}
+	case web.TryWord: // by the worktable, not by a person
+		return web.TryPhoto(ctx, e.stdin, e.stdout)
 	}
 	if c, rest, ok := find(commands(), args); ok {
 		return c.call(ctx, e, rest)

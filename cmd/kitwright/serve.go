@@ -85,7 +85,11 @@ func (s *serving) run(ctx context.Context, e env) error {
 		return err
 	}
 	key := web.NewKey()
-	table, err := web.New(web.Config{Library: library, Home: home, Defaults: settings, Locale: locale(), Version: version, Share: s.share}, at.Addr(), key)
+	var try []string
+	if self, err := os.Executable(); err == nil {
+		try = []string{self, web.TryWord}
+	}
+	table, err := web.New(web.Config{Library: library, Home: home, Defaults: settings, Locale: locale(), Version: version, Share: s.share, Try: try}, at.Addr(), key)
 	if err != nil {
 		_ = at.Close()
 		return err
