@@ -1,8 +1,10 @@
 package web
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
+	"io"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -110,7 +112,24 @@ func TestTheSameFolderAsTheCommand(t *testing.T) {
 	edits := k.Edits.Log
 	require.Len(t, edits, 2)
 	assert.Equal(t, to, edits[0].To.Address())
-	alike(t, theSame(t, order, edits...), filesOf(t, dir))
+	want := theSame(t, order, edits...)
+	alike(t, want, filesOf(t, dir))
+
+	// The archive holds the same bytes.
+	code, body = o.ask("GET", "/api/kits/"+id+"/zip", nil)
+	require.Equal(t, 200, code)
+	z, err := zip.NewReader(bytes.NewReader(body), int64(len(body)))
+	require.NoError(t, err)
+	packed := map[string][]byte{}
+	for _, f := range z.File {
+		r, err := f.Open()
+		require.NoError(t, err)
+		name, inside := strings.CutPrefix(f.Name, "cat-kit/")
+		require.True(t, inside, f.Name)
+		packed[name], err = io.ReadAll(r)
+		require.NoError(t, err)
+	}
+	alike(t, want, packed)
 }
 
 // Prints that are made again between two edits do not make the second one look
