@@ -83,9 +83,7 @@ func cut(l, finer *photo.Linear, d drawn) (*photo.Mask, []int32) {
 			f.toEnd[f.at(i%cols, i/cols)] = score[i]
 		}
 		f.cut()
-		for i := range score {
-			m.In[i] = f.tree[f.at(i%cols, i/cols)] == sourceTree
-		}
+		f.show(m)
 		whole(m, d)
 		for i := range score {
 			teach.says[i], teach.weight[i] = m.In[i], 0
@@ -94,6 +92,7 @@ func cut(l, finer *photo.Linear, d drawn) (*photo.Mask, []int32) {
 			}
 		}
 	}
+	reach(m, score, d, f, links)
 	return m, score
 }
 

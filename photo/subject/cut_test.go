@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/lab"
 	"kitwright/photo"
 )
 
@@ -245,4 +246,43 @@ func TestDraw(t *testing.T) {
 	assert.Equal(t, ringBegin, d.ring(), "room enough around it")
 	full := draw(all, all, 100, 100)
 	assert.Less(t, full.ring(), 1.0, "a box around all: its own rim is the ring")
+}
+
+// What lies in the box before its side, and is not taken for ground too surely, is
+// brought in so that the subject reaches the side; not where the subject reaches
+// out of the other side, and not in vain.
+func TestReachesTheSides(t *testing.T) {
+	const cols, rows = 60, 40
+	for _, c := range []struct {
+		name     string
+		strip    int32 // log odds of what lies before the side
+		from, to float64
+		reached  bool
+	}{
+		{"open", -perUnit, 25, 75, true},
+		{"too sure", -9 * perUnit, 25, 75, false},
+		{"beside the subject", -perUnit, 40, 75, false},
+	} {
+		box := photo.Ellipse{X: c.from, Y: 25, W: c.to - c.from, H: 50}
+		d := draw(box, all, cols, rows)
+		colors, score := make([]lab.Color, cols*rows), make([]int32, cols*rows)
+		m := &photo.Mask{Cols: cols, Rows: rows, In: make([]bool, cols*rows)}
+		for i := range score {
+			x, y := i%cols, i/cols
+			score[i], colors[i] = -8*perUnit, lab.Color{L: 20}
+			switch inside := y >= 10 && y < 30 && x >= 15; {
+			case inside && x < 40:
+				score[i], colors[i], m.In[i] = 4*perUnit, lab.Color{L: 80}, true
+			case inside && x < 45:
+				score[i], colors[i] = c.strip, lab.Color{L: 80}
+			}
+		}
+		reach(m, score, d, newFlow(cols, rows), linksOf(colors, cols, rows))
+		_, _, x1, _ := m.Box()
+		assert.Equal(t, c.reached, x1 == 45, "%s: %d", c.name, x1)
+		if !c.reached {
+			assert.Equal(t, 500, m.Count(), c.name)
+		}
+	}
+	assert.Equal(t, [4]float64{}, draw(all, all, cols, rows).sides, "about the whole photo: none")
 }

@@ -9,10 +9,11 @@ import (
 // drawn is what a box drawn by hand says about each cell, before any color is
 // looked at.
 type drawn struct {
-	place []float64 // 0 in the middle of the box, 1 on a rounded rectangle within it, more outside
-	pull  []int32   // how strongly that speaks for the subject, in 1/perUnit of a natural logarithm
-	later []int32   // the same once a first outline is known
-	fixed []int8    // 1: said to be subject, -1: said to be ground, 0: open
+	place []float64  // 0 in the middle of the box, 1 on a rounded rectangle within it, more outside
+	pull  []int32    // how strongly that speaks for the subject, in 1/perUnit of a natural logarithm
+	later []int32    // the same once a first outline is known
+	fixed []int8     // 1: said to be subject, -1: said to be ground, 0: open
+	sides [4]float64 // of the box as it was drawn: left, top, right, bottom, in cells; none about a whole photo
 }
 
 const (
@@ -52,9 +53,13 @@ func pulled(by [][2]float64, r float64) int32 {
 // draw reads a box, in percent of a picture of cols x rows cells, that shows the
 // part whole of the photo (in percent of the picture, too).
 func draw(e, whole photo.Ellipse, cols, rows int) drawn {
-	e = opened(e, whole)
 	n := cols * rows
-	d := drawn{make([]float64, n), make([]int32, n), make([]int32, n), make([]int8, n)}
+	d := drawn{place: make([]float64, n), pull: make([]int32, n), later: make([]int32, n), fixed: make([]int8, n)}
+	if !everything(e, whole) {
+		x, y := float64(cols)/100, float64(rows)/100
+		d.sides = [4]float64{e.X * x, e.Y * y, (e.X + e.W) * x, (e.Y + e.H) * y}
+	}
+	e = opened(e, whole)
 	for i := range d.place {
 		x, y := (float64(i%cols)+0.5)*100/float64(cols), (float64(i/cols)+0.5)*100/float64(rows)
 		u, v := (x-e.X-float64(e.W/2))/(e.W/2), (y-e.Y-float64(e.H/2))/(e.H/2)
@@ -71,26 +76,39 @@ func draw(e, whole photo.Ellipse, cols, rows int) drawn {
 	return d
 }
 
+// touches tells at which sides the box touches the photo's edge: left, top,
+// right, bottom.
+func touches(e, whole photo.Ellipse) [4]bool {
+	w, h := e.W, e.H
+	return [4]bool{
+		e.X <= whole.X+float64(touching*w), e.Y <= whole.Y+float64(touching*h),
+		e.X+w >= whole.X+whole.W-float64(touching*w), e.Y+h >= whole.Y+whole.H-float64(touching*h),
+	}
+}
+
+// everything tells whether the box is drawn around the whole photo.
+func everything(e, whole photo.Ellipse) bool {
+	return touches(e, whole) == [4]bool{true, true, true, true}
+}
+
 // opened returns the box with the sides moved out where the photo cuts the
 // animal off: what lies at such a side is no less likely the animal. A box
 // around the whole photo tells nothing of the kind.
 func opened(e, whole photo.Ellipse) photo.Ellipse {
-	w, h := e.W, e.H
-	left, top := e.X <= whole.X+float64(touching*w), e.Y <= whole.Y+float64(touching*h)
-	right, bottom := e.X+w >= whole.X+whole.W-float64(touching*w), e.Y+h >= whole.Y+whole.H-float64(touching*h)
-	if left && top && right && bottom {
+	if everything(e, whole) {
 		return e
 	}
-	if left {
+	w, h, at := e.W, e.H, touches(e, whole)
+	if at[0] {
 		e.X, e.W = e.X-float64(openSide*w), e.W+float64(openSide*w)
 	}
-	if right {
+	if at[2] {
 		e.W += float64(openSide * w)
 	}
-	if top {
+	if at[1] {
 		e.Y, e.H = e.Y-float64(openSide*h), e.H+float64(openSide*h)
 	}
-	if bottom {
+	if at[3] {
 		e.H += float64(openSide * h)
 	}
 	return e
