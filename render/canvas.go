@@ -52,8 +52,8 @@ func stampOf(k *kit.Kit, p Print) string {
 }
 
 // titleOf returns the title of a kit as it can be printed.
-func titleOf(k *kit.Kit) string {
-	if t := letters.Clean(k.Title); t != "" {
+func titleOf(k *kit.Kit, p Print) string {
+	if t := letters.CleanWith(k.Title, p.Font.font); t != "" {
 		return t
 	}
 	return "Untitled"
@@ -64,7 +64,7 @@ func documentTitle(k *kit.Kit, what string) string {
 	if t := strings.TrimSpace(k.Title); t != "" {
 		return t + ": " + what
 	}
-	return titleOf(k) + ": " + what
+	return "Untitled: " + what
 }
 
 // canvas is the layout of the canvas page: everything in mm.
@@ -165,7 +165,7 @@ func (c *canvas) besideHead() float64 { return 9 * c.f }
 
 func (c *canvas) newHeader(width float64) canvasHeader {
 	h := canvasHeader{size: math.Round(min(titleMost, titleSize*max(c.f, c.w/usualSide)))}
-	t := titleOf(c.kit)
+	t := titleOf(c.kit, c.print)
 	for h.size > 15 && letters.Width(letters.Bold, h.size, t) > width {
 		h.size--
 	}

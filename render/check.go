@@ -237,9 +237,7 @@ func (p Print) Advice(k *kit.Kit) []say.Text {
 		}
 	}
 	if k != nil {
-		if lacks := letters.Lacks(k.Title); lacks != "" {
-			out = append(out, say.Textf("The type of the prints has no %s: in the title it prints as %c. A title in Latin, Greek or Cyrillic letters prints whole.", lacks, letters.Missing))
-		}
+		out = append(out, p.fontAdvice(k)...)
 	}
 	if p.Margin < usualMargin {
 		out = append(out, say.Textf("A {margin} of %s leaves little to hold the canvas by and to frame it: %s is usual.", mmText(p.Margin), mmText(usualMargin)))

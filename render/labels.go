@@ -120,7 +120,7 @@ func (l labels) cutsWords(g labelGrid) bool {
 		for _, o := range l.label(i, 0, 0, g.w, g.h) {
 			if t, ok := o.(pdf.Text); ok {
 				told = append(told, t.S)
-				if start, cut := strings.CutSuffix(t.S, "…"); cut && !strings.HasPrefix(titleOf(l.kit), start) {
+				if start, cut := strings.CutSuffix(t.S, "…"); cut && !strings.HasPrefix(titleOf(l.kit, l.print), start) {
 					return true
 				}
 			}
@@ -175,7 +175,7 @@ func (l labels) page(g labelGrid, n int) *pdf.Page {
 	if n := int(p.Copies); n > 1 {
 		what += " of one of " + say.Number(n) + " copies"
 	}
-	pg.Add(pdf.Text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: letters.Shorten(letters.Regular, 8, pg.W-2*g.x, titleOf(l.kit)+" · "+stampOf(l.kit, p)+" · "+what+", to cut out")})
+	pg.Add(pdf.Text{X: g.x, Y: g.y - 2.4, Size: 8, Ink: dim, S: letters.Shorten(letters.Regular, 8, pg.W-2*g.x, titleOf(l.kit, l.print)+" · "+stampOf(l.kit, p)+" · "+what+", to cut out")})
 	if p.LabelRound.Given {
 		return pg
 	}
@@ -226,7 +226,7 @@ func (l labels) lines(i int) []labelLine {
 		lines = append(lines[:1], lines[2:]...)
 	}
 	if l.print.LabelFor == ForBag {
-		lines = append(lines, labelLine{face: letters.Regular, size: 0.9, rank: 5, s: titleOf(l.kit)})
+		lines = append(lines, labelLine{face: letters.Regular, size: 0.9, rank: 5, s: titleOf(l.kit, l.print)})
 	}
 	return append(lines, l.more(i)...)
 }

@@ -144,7 +144,7 @@ func (l *legendCard) pagesOf(how string, entries []int) []*pdf.Page {
 		if pages > 1 {
 			title += " (" + strconv.Itoa(n) + " of " + strconv.Itoa(pages) + ")"
 		}
-		ops, y := pageTitle(m, m, l.width, title, titleOf(l.kit)+" · "+stampOf(l.kit, l.print))
+		ops, y := pageTitle(m, m, l.width, title, titleOf(l.kit, l.print)+" · "+stampOf(l.kit, l.print))
 		pg.Add(ops...)
 		here := entries[at:min(at+each, len(entries))]
 		pg.Add(l.rows(m, y+2, row, here)...)

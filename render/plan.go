@@ -144,7 +144,7 @@ func (f *flow) group(build func(*column)) {
 // page returns a page with a heading, and where it goes on.
 func (l *planPages) page(label, title string) (*pdf.Page, float64) {
 	pg := &pdf.Page{W: l.w, H: l.h, Label: label, Header: title}
-	ops, y := pageTitle(l.m, l.m, l.w-2*l.m, title, titleOf(l.kit)+" · "+stampOf(l.kit, l.print))
+	ops, y := pageTitle(l.m, l.m, l.w-2*l.m, title, titleOf(l.kit, l.print)+" · "+stampOf(l.kit, l.print))
 	pg.Add(ops...)
 	return pg, y
 }
@@ -169,7 +169,7 @@ func (l *planPages) lists() []*pdf.Page {
 		}
 		pg.Label, pg.Header = name, name
 		pg.Add(pdf.Text{X: l.m, Y: l.m + 4.4, Size: 14, Face: letters.Bold, S: name},
-			pdf.Text{X: l.m, Y: l.m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, l.w-2*l.m, titleOf(l.kit)+" · "+stampOf(l.kit, l.print)+" · pour each color, set it, tick it")})
+			pdf.Text{X: l.m, Y: l.m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, l.w-2*l.m, titleOf(l.kit, l.print)+" · "+stampOf(l.kit, l.print)+" · pour each color, set it, tick it")})
 		out = append(out, pg)
 	}
 	return out

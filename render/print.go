@@ -19,6 +19,7 @@ type Print struct {
 	Look  CellLook
 	Large bool
 	Units Units
+	Font  FontFile // for letters of the title that our type lacks
 
 	Legend    LegendPlace
 	Margin    measure.Length // around the picture on the canvas, beyond the wrap
@@ -139,6 +140,7 @@ func (p *Print) Bind(fs *pflag.FlagSet) {
 	b.Add(setting.Of(&p.Look, LookAuto, LookTint, LookColor, LookInk), "look", "tint, and auto: black symbols on a light tint, which read best; color: on the full color, mid tones a little lighter or darker; ink: on bare paper. What shows between round drills is the full color")
 	b.Bool(&p.Large, "large", "larger symbols on lighter tints, for dim light and tired eyes")
 	b.Add(setting.Of(&p.Units, Centimeters, Inches), "units", "tell sizes in cm or in")
+	b.Add(&p.Font, "font", "a TrueType or OpenType font for letters of the title that ours lack, such as Japanese or Hebrew; what needs letters joined or stacked, such as Arabic, stays out and is named")
 	b.Group("The canvas")
 	b.Add(setting.Of(&p.Legend, LegendBeside, LegendBelow, LegendBoth, LegendOff), "legend", "where the legend stands: beside the picture, below it, both or off")
 	b.Add(&p.Margin, "margin", "free space around the picture, 30mm or more")

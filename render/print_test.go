@@ -25,7 +25,7 @@ var values = map[string][]string{
 	"section": {"40x40", "8x12cm"}, "work": {"far", "checkerboard"}, "hand": {"left"}, "tips": {"none", "3,5", "2"}, "pace": {"350", "200,800"}, "sitting": {"3h", "1h30m", "0"},
 	"measured": {"99.2mm,100.4mm", "9.9cm,101mm", ""}, "measured-row": {"20=50.4mm", ""}, "date": {"2026-11-26", "2024-02-29", ""},
 	"measured-picture": {"499mm,401mm", ""}, "name-files": {"true", "false"},
-	"pdf": {"x4"}, "shop-profile": {"shop.icc", ""}, "convert": {"true"}, "intent": {"perceptual"}, "ink-limit": {"280%", "300"}, "outline-text": {"true"},
+	"font": {"ours.ttf", ""}, "pdf": {"x4"}, "shop-profile": {"shop.icc", ""}, "convert": {"true"}, "intent": {"perceptual"}, "ink-limit": {"280%", "300"}, "outline-text": {"true"},
 }
 
 func TestEverySettingParsesBack(t *testing.T) {

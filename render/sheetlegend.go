@@ -96,7 +96,7 @@ func (s *sheets) legendPages(title string, entries, counts []int) []*pdf.Page {
 	for at := 0; at < len(all); at += rows * blocks {
 		pg := &pdf.Page{W: s.w, H: s.h, Label: title}
 		pg.Add(pdf.Text{X: s.margin, Y: s.margin + 4.4, Size: 14, Face: letters.Bold, S: title},
-			pdf.Text{X: s.margin, Y: s.margin + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, s.w-2*s.margin, titleOf(s.kit)+" · "+s.stamp)})
+			pdf.Text{X: s.margin, Y: s.margin + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, s.w-2*s.margin, titleOf(s.kit, s.print)+" · "+s.stamp)})
 		l.rows = all[at:min(at+rows*blocks, len(all))]
 		pg.Add(l.ops(s.margin, s.margin+sheetHead, min(rows, (len(l.rows)+blocks-1)/blocks))...)
 		out = append(out, pg)

@@ -31,7 +31,7 @@ func (s *sheets) mapPages() []*pdf.Page {
 	if s.build {
 		what = "Sheets to build"
 	}
-	ops, y := pageTitle(m, m, s.w-2*m, what, titleOf(k)+" · "+s.stamp)
+	ops, y := pageTitle(m, m, s.w-2*m, what, titleOf(k, s.print)+" · "+s.stamp)
 	pg.Add(ops...)
 	f := &column{x: m, y: y + 1, w: s.w - 2*m}
 	f.lines(letters.Regular, 9, dim, 3, say.Number(k.Chart.Cols)+" × "+say.Number(k.Chart.Rows)+" "+string(k.Drill.Shape)+" drills, "+mmText(k.Pitch)+" apart · "+
@@ -62,7 +62,7 @@ func (s *sheets) mapPages() []*pdf.Page {
 	at := top + cell*float64(k.Chart.Rows) + 4
 	if separate {
 		more := &pdf.Page{W: s.w, H: s.h, Label: "Ticks"}
-		ops, y := pageTitle(m, m, s.w-2*m, "Sheets done", titleOf(k)+" · "+s.stamp)
+		ops, y := pageTitle(m, m, s.w-2*m, "Sheets done", titleOf(k, s.print)+" · "+s.stamp)
 		more.Add(ops...)
 		more.Add(s.tickOps(m, y+2, s.w-2*m)...)
 		out = append(out, more)

@@ -304,7 +304,7 @@ func (s *sheets) sheet(i int) []*pdf.Page {
 
 	pg.Add(pdf.Text{X: m, Y: m + 4.4, Size: 14, Face: letters.Bold, S: name + " of " + strconv.Itoa(len(s.panels))})
 	mapW := s.miniMap(pg, pl)
-	line2 := titleOf(k) + " · " + s.stamp + " · " + placeText(pl) + " · " + say.Count(pl.Cols.size()*pl.Rows.size(), "drill") + " in " + say.Count(len(entries), "color")
+	line2 := titleOf(k, s.print) + " · " + s.stamp + " · " + placeText(pl) + " · " + say.Count(pl.Cols.size()*pl.Rows.size(), "drill") + " in " + say.Count(len(entries), "color")
 	pg.Add(pdf.Text{X: m, Y: m + 9.2, Size: 8.5, Ink: dim, S: letters.Shorten(letters.Regular, 8.5, s.w-2*m-mapW-22, line2)})
 	e := black
 	pg.Add(pdf.Rect{X: s.w - m - mapW - 8, Y: m + 1, W: 4, H: 4, Edge: &e, Line: 0.25},

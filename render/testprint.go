@@ -96,7 +96,7 @@ func testPages(k *kit.Kit, p Print) []*pdf.Page {
 	if pg.H-2*m < down+45 {
 		down = 150
 	}
-	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k)+" · "+stampOf(k, p))
+	ops, y := pageTitle(m, m, pg.W-2*m, "Test print", titleOf(k, p)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 	f := &column{x: m, y: y, w: pg.W - 2*m}
 	for _, l := range []string{
@@ -123,7 +123,7 @@ func testPages(k *kit.Kit, p Print) []*pdf.Page {
 
 	ops, y = pitchOps(k, s, x, y, w)
 	pg.Add(ops...)
-	return patchPages(k, s, pg, m, x, y, w)
+	return patchPages(k, p, s, pg, m, x, y, w)
 }
 
 // pitchOps draws rows and blocks of cells at five pitches, w mm wide, and
@@ -160,7 +160,7 @@ func pitchOps(k *kit.Kit, s skin, x, y, w float64) ([]pdf.Op, float64) {
 // patchPages draws every color as a patch with its symbol at real size on its
 // ground and its code, from x, y on the page and on as many more as it takes,
 // and returns all pages. m is the margin of those, w the width of the patches.
-func patchPages(k *kit.Kit, s skin, pg *pdf.Page, m, x, y, w float64) []*pdf.Page {
+func patchPages(k *kit.Kit, p Print, s skin, pg *pdf.Page, m, x, y, w float64) []*pdf.Page {
 	pages := []*pdf.Page{pg}
 	patches := &column{x: x, y: y, w: w}
 	patches.heading("Colors and symbols at real size")
@@ -186,7 +186,7 @@ func patchPages(k *kit.Kit, s skin, pg *pdf.Page, m, x, y, w float64) []*pdf.Pag
 		if i%perRow == 0 && y+ph > pg.H-m {
 			pg = &pdf.Page{W: pg.W, H: pg.H, Scale: pg.Scale, FixedBox: true}
 			pages = append(pages, pg)
-			more, top := pageTitle(m, m, pg.W-2*m, "Test print, continued", titleOf(k)+" · "+markOf(k))
+			more, top := pageTitle(m, m, pg.W-2*m, "Test print, continued", titleOf(k, p)+" · "+markOf(k))
 			pg.Add(more...)
 			y = top + 4
 		}

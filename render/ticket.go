@@ -28,7 +28,7 @@ func ticketPage(k *kit.Kit, p Print) *pdf.Page {
 	m := p.deskMargin()
 	cut := laid(k, p)
 	c := cut.c
-	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k)+" · "+stampOf(k, p))
+	ops, y := pageTitle(m, m, pg.W-2*m, "Ticket for the canvas", titleOf(k, p)+" · "+stampOf(k, p))
 	pg.Add(ops...)
 
 	// What to do is set in the largest type that leaves room for the rest; the

@@ -30,6 +30,7 @@ type Shop struct {
 	Release string // of the program: another one may make other bytes
 
 	Profile *render.ShopProfile // of the printing machine, read already; nil = none
+	Font    *render.FontFile    // for titles, read already; nil = none
 
 	Order map[string]string // settings that an order doesn't say, by name
 	Slips func(kit.Order) error
@@ -52,6 +53,9 @@ func (s *Shop) recipe(o Order) (*recipe, error) {
 	}
 	r := &recipe{order: kit.DefaultOrder(), print: render.DefaultPrint()}
 	if err := o.fill(s.Order, &r.order, &r.print); err != nil {
+		return nil, err
+	}
+	if err := s.loadFont(&r.print.Font); err != nil {
 		return nil, err
 	}
 	if err := s.loadProfile(&r.print.Shop.Profile); err != nil {
@@ -81,28 +85,48 @@ func (s *Shop) recipe(o Order) (*recipe, error) {
 
 // loadProfile reads the profile that an order names, unless it is the shop's.
 func (s *Shop) loadProfile(p *render.ShopProfile) error {
-	path := p.Wants()
-	switch {
-	case path == "":
-		return nil
-	case s.Profile != nil && p.Name == s.Profile.Name:
+	if s.Profile != nil && p.Wants() != "" && p.Name == s.Profile.Name {
 		*p = *s.Profile
 		return nil
 	}
-	f, err := s.file("profile", path)
+	return s.load("profile", p)
+}
+
+// loadFont reads the font that an order names, unless it is the shop's.
+func (s *Shop) loadFont(f *render.FontFile) error {
+	if s.Font != nil && f.Wants() != "" && f.String() == s.Font.String() {
+		*f = *s.Font
+		return nil
+	}
+	return s.load("font", f)
+}
+
+// load reads the file that a setting wants, if it wants one.
+func (s *Shop) load(what string, v interface {
+	Wants() string
+	Load(data []byte) error
+}) error {
+	path := v.Wants()
+	if path == "" {
+		return nil
+	}
+	f, err := s.file(what, path)
 	if err != nil {
 		return err
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxProfile))
+	data, err := io.ReadAll(io.LimitReader(f, maxSettingFile+1))
 	if err != nil {
-		return say.File("the profile cannot be read", path, err)
+		return say.File("the "+what+" cannot be read", path, err)
 	}
-	return p.Load(data)
+	if len(data) > maxSettingFile {
+		return say.Failed("look whether it is the right file", "%s is over %d MB", path, maxSettingFile>>20)
+	}
+	return v.Load(data)
 }
 
-// maxProfile is more than any profile has.
-const maxProfile = 32 << 20
+// maxSettingFile is more than any profile or font has.
+const maxSettingFile = 32 << 20
 
 // cardName returns how the card that an order names is found: a file is named
 // from the table of orders.

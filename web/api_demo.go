@@ -78,6 +78,9 @@ func settings() []map[string]any {
 		fs.SortFlags = false
 		bind(fs)
 		fs.VisitAll(func(f *pflag.Flag) {
+			if f.Name == "font" { // the page reads no files of this machine
+				return
+			}
 			out = append(out, map[string]any{
 				"name": f.Name, "type": f.Value.Type(), "group": setting.GroupOf(f), "default": f.DefValue, "print": print,
 				"says": sentence(say.Reading(f.Usage).Words(settingWord)),

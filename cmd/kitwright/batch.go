@@ -60,7 +60,7 @@ func batchCommand() command {
 				if b.gather {
 					return b.join(ctx, e, args)
 				}
-				b.rest, b.profile = maps.Collect(settingsOf(fs)), &print.Shop.Profile
+				b.rest, b.profile, b.font = maps.Collect(settingsOf(fs)), &print.Shop.Profile, &print.Font
 				return b.do(ctx, e, args)
 			}
 		},
@@ -89,6 +89,7 @@ type batchRun struct {
 	cards                              cardPlaces
 	rest                               map[string]string
 	profile                            *render.ShopProfile
+	font                               *render.FontFile
 }
 
 func (b *batchRun) do(ctx context.Context, e env, args []string) error {
@@ -163,7 +164,7 @@ func (b *batchRun) shop(e env, dir string) *shop.Shop {
 	cards := map[string]*palettes.Card{}
 	yes := b.yes
 	return &shop.Shop{
-		Dir: dir, Outside: b.outside, Out: b.out, Jobs: b.jobs, Memory: b.memory, Release: version, Order: b.rest, Profile: b.profile, Begin: begin,
+		Dir: dir, Outside: b.outside, Out: b.out, Jobs: b.jobs, Memory: b.memory, Release: version, Order: b.rest, Profile: b.profile, Font: b.font, Begin: begin,
 		Slips: func(o kit.Order) error { return checkSlips(o, yes) },
 		Card: func(name string) (*palettes.Card, error) {
 			mu.Lock()

@@ -23,7 +23,7 @@ import (
 // usable are the settings that may be set once for all runs: what belongs to a
 // person's printer, drills and drawers, never to one picture.
 var usable = []string{
-	"card", "drill", "pitch", "units", "paper", "paper-margin", "large", "measured",
+	"card", "drill", "pitch", "units", "font", "paper", "paper-margin", "large", "measured",
 	"margin", "bleed", "film-width", "media-width", "label-for", "label-sheet", "label-round", "extra", "extra-least", "extra-most", "bags", "bag-fill", "weighed", "hand", "tips", "pace",
 }
 
@@ -103,6 +103,9 @@ func checkSetting(name, value string) (string, error) {
 			return "", said.At("%s", name).OrTry("kitwright help chart says what it takes")
 		}
 		return "", say.Usage("kitwright help chart says what it takes", "%s does not take %q", name, value)
+	}
+	if file, ok := f.Value.(interface{ Kept() string }); ok {
+		return file.Kept(), nil
 	}
 	return f.Value.String(), nil
 }

@@ -66,7 +66,7 @@ func watchCommand() command {
 				if settle < 0 || settle > time.Hour || b.jobs < 1 || b.jobs > 256 {
 					return say.Usage("{settle} 3s is usual", "{settle} takes up to an hour, {jobs} 1 to 256")
 				}
-				b.rest, b.profile = maps.Collect(settingsOf(fs)), &print.Shop.Profile
+				b.rest, b.profile, b.font = maps.Collect(settingsOf(fs)), &print.Shop.Profile, &print.Font
 				w.In, w.Settle, w.Shop = args[0], settle, *b.shop(e, args[0])
 				w.Tell = teller(e, b.quiet)
 				if err := w.Open(); err != nil {

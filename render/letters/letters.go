@@ -73,6 +73,12 @@ func newMetrics(ttf []byte) *metrics {
 }
 
 func (m *metrics) of(r rune) int {
+	if r >= firstBorrowed {
+		if l, ok := lentLetter(r); ok {
+			return l.advance
+		}
+		return -1
+	}
 	if v, ok := m.advance.Load(r); ok {
 		return v.(int)
 	}
@@ -103,6 +109,17 @@ func Width(f Face, size float64, s string) float64 {
 // out, and an open box for any other character that it lacks.
 func Clean(s string) string {
 	m := faces[Regular]()
+	return tidy(s, func(r rune) rune {
+		if r >= firstBorrowed || m.of(r) < 0 {
+			return Missing
+		}
+		return r
+	})
+}
+
+// tidy composes a text, makes white space single spaces, and leaves marks and
+// controls out; as says what every other character becomes.
+func tidy(s string, as func(rune) rune) string {
 	var b strings.Builder
 	space := false
 	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, string(Missing))) {
@@ -112,9 +129,8 @@ func Clean(s string) string {
 			continue
 		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cc, unicode.Cf):
 			continue
-		case m.of(r) < 0:
-			r = Missing
 		}
+		r = as(r)
 		if space {
 			b.WriteByte(' ')
 			space = false
@@ -130,7 +146,7 @@ func Lacks(s string) string {
 	m := faces[Regular]()
 	var out []rune
 	for _, r := range norm.NFC.String(strings.ToValidUTF8(s, "")) {
-		if unicode.IsSpace(r) || unicode.In(r, unicode.Mn, unicode.Me, unicode.Cc, unicode.Cf) || m.of(r) >= 0 || slices.Contains(out, r) {
+		if unicode.IsSpace(r) || unicode.In(r, unicode.Mn, unicode.Me, unicode.Cc, unicode.Cf) || r < firstBorrowed && m.of(r) >= 0 || slices.Contains(out, r) {
 			continue
 		}
 		out = append(out, r)

@@ -14,6 +14,7 @@ import (
 	"compress/zlib"
 	"io"
 	"strconv"
+	"strings"
 	"sync"
 	"time"
 
@@ -173,11 +174,24 @@ func (d *drawing) text(x, y float64, o Text) {
 	case Right:
 		at -= letters.Width(o.Face, o.Size, o.S)
 	}
-	if o.Turn == 0 {
-		d.pen.text(at, y, o.S)
-		return
+	for rest := o.S; rest != ""; {
+		i := strings.IndexFunc(rest, letters.IsBorrowed)
+		if i == 0 {
+			o.S = rest[:len(rest)-len(strings.TrimLeftFunc(rest, letters.IsBorrowed))]
+			d.linePath(x, y, at-x, o)
+		} else {
+			if o.S = rest; i > 0 {
+				o.S = rest[:i]
+			}
+			if o.Turn == 0 {
+				d.pen.text(at, y, o.S)
+			} else {
+				d.pen.turned(float64(o.Turn), x, y, func() { d.pen.text(at, y, o.S) })
+			}
+		}
+		at += letters.Width(o.Face, o.Size, o.S)
+		rest = rest[len(o.S):]
 	}
-	d.pen.turned(float64(o.Turn), x, y, func() { d.pen.text(at, y, o.S) })
 }
 
 // Marks in the content of a page that conform looks for: a chunk goes in, or

@@ -189,7 +189,6 @@ func (b *brush) mix(x, y int, ink Color, a int) {
 
 // text draws a line of text.
 func (b *brush) text(t Text) {
-	f := t.Face.Font()
 	size := t.Size * letters.PointMM // mm an em
 	width := letters.Width(t.Face, t.Size, t.S)
 	x := map[Align]float64{Left: 0, Center: -width / 2, Right: -width}[t.Align]
@@ -198,7 +197,7 @@ func (b *brush) text(t Text) {
 	var buf sfnt.Buffer
 	var contours [][][2]float64
 	for _, r := range t.S {
-		i, err := f.GlyphIndex(&buf, r)
+		f, i, err := letters.Outline(t.Face, r)
 		if err != nil {
 			continue
 		}
@@ -226,6 +225,17 @@ func (b *brush) text(t Text) {
 					u := float64(k) / 3
 					v := 1 - u
 					now = append(now, [2]float64{float64(v*v*p0[0]) + float64(2*u*v*p1[0]) + float64(u*u*p2[0]), float64(v*v*p0[1]) + float64(2*u*v*p1[1]) + float64(u*u*p2[1])})
+				}
+			case sfnt.SegmentOpCubeTo:
+				p0, p1, p2, p3 := now[len(now)-1], at(s.Args[0]), at(s.Args[1]), at(s.Args[2])
+				for k := 1; k <= 4; k++ {
+					u := float64(k) / 4
+					v := 1 - u
+					var p [2]float64
+					for i := range p {
+						p[i] = float64(v*v*v*p0[i]) + float64(3*u*v*v*p1[i]) + float64(3*u*u*v*p2[i]) + float64(u*u*u*p3[i])
+					}
+					now = append(now, p)
 				}
 			}
 		}

@@ -53,6 +53,23 @@ func (f *outliner) outline(r rune) outline {
 	return outline{slices.Clone(s), float64(em)}
 }
 
+// letter returns the outline of a character of a clean text.
+func letter(face letters.Face, r rune) outline {
+	if !letters.IsBorrowed(r) {
+		return faceFonts[face]().outline(r)
+	}
+	f, g, err := letters.Outline(face, r)
+	if err != nil {
+		return outline{em: 1}
+	}
+	em := f.UnitsPerEm()
+	s, err := f.LoadGlyph(new(sfnt.Buffer), g, fixed.I(int(em)), nil)
+	if err != nil {
+		return outline{em: 1} // it was tried when it was lent
+	}
+	return outline{s, float64(em)}
+}
+
 // path returns the operators of a contour for each of the outline, scaled from
 // ems and moved.
 func (o outline) path(b []byte, scale, dx, dy float64, decimals int) []byte {
@@ -83,8 +100,14 @@ func (o outline) path(b []byte, scale, dx, dy float64, decimals int) []byte {
 			point(x2, y2)
 			b = append(b, "c "...)
 			x1, y1 = x2, y2
-		default:
-			panic("a glyph of cubic curves") // TrueType has none
+		case sfnt.SegmentOpCubeTo: // as OpenType fonts have them
+			x2, y2 := at(s.Args[1])
+			x3, y3 := at(s.Args[2])
+			point(x1, y1)
+			point(x2, y2)
+			point(x3, y3)
+			b = append(b, "c "...)
+			x1, y1 = x3, y3
 		}
 		x0, y0 = x1, y1
 	}
@@ -120,12 +143,17 @@ func (d *drawing) textPath(x, y float64, o Text) {
 	case Right:
 		at = -letters.Width(o.Face, o.Size, o.S)
 	}
+	d.linePath(x, y, at, o)
+}
+
+// linePath draws a line of text as a path, at mm from a point along the line on.
+func (d *drawing) linePath(x, y, at float64, o Text) {
 	px, py := d.place(x, y)
 	b := append([]byte("q "+colored(o.Ink)+textMark+"\n"), turns[o.Turn/90%4]...)
 	b = append(appendReal(b, px, 4), ' ')
 	b = append(appendReal(b, py, 4), " cm\n"...)
 	for _, r := range o.S {
-		b = faceFonts[o.Face]().outline(r).path(b, o.Size, at/letters.PointMM, 0, 3)
+		b = letter(o.Face, r).path(b, o.Size, at/letters.PointMM, 0, 3)
 		at += letters.Width(o.Face, o.Size, string(r))
 	}
 	d.pen.raw(string(append(b, "f Q"...)))
