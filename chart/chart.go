@@ -32,6 +32,16 @@ type Chart struct {
 	Cols, Rows int
 	Cells      []uint16
 	Legend     []Entry
+	Turned     bool // symbols are chosen to stay apart when the canvas is turned; see Turn
+}
+
+// Turn gives every color a symbol that stays apart from the others when the
+// canvas is turned while it is worked on.
+func (c *Chart) Turn() {
+	c.Turned = true
+	for n, s := range symbols.AssignTurned(len(c.Legend), c.confusion()) {
+		c.Legend[n].Symbol = s
+	}
 }
 
 // New returns the chart whose cell i is drill chosen[cells[i]] of the card.

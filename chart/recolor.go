@@ -32,7 +32,7 @@ func Recolor(prev *Chart, drills []palettes.Drill, cells []uint16) (*Chart, erro
 	if len(cells) != len(prev.Cells) {
 		return nil, fmt.Errorf("a chart of %d x %d cannot have %d cells", prev.Cols, prev.Rows, len(cells))
 	}
-	c := &Chart{Cols: prev.Cols, Rows: prev.Rows, Cells: make([]uint16, len(cells))}
+	c := &Chart{Cols: prev.Cols, Rows: prev.Rows, Cells: make([]uint16, len(cells)), Turned: prev.Turned}
 	old := map[identity]int{}
 	last := 0
 	for i, e := range prev.Legend {
@@ -83,7 +83,11 @@ func Recolor(prev *Chart, drills []palettes.Drill, cells []uint16) (*Chart, erro
 	for _, e := range prev.Legend {
 		before[e.Symbol.Rune] = true
 	}
-	for i, s := range symbols.Extend(have, before, c.confusion()) {
+	extend := symbols.Extend
+	if c.Turned {
+		extend = symbols.ExtendTurned
+	}
+	for i, s := range extend(have, before, c.confusion()) {
 		c.Legend[i].Symbol = s
 	}
 	return c, nil

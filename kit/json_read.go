@@ -218,7 +218,7 @@ func (f *file) kit() (*Kit, error) {
 		Title: string(title), Order: printable(f.Order), Print: printable(f.Print),
 		Drill: Drill{f.Drill.Shape, size}, Pitch: pitch,
 		Card:    CardRef{wording.Printable(f.Card.Name), wording.Printable(f.Card.SHA256), f.Card.Builtin},
-		Chart:   &chart.Chart{Cols: cols, Rows: rows, Legend: legend},
+		Chart:   &chart.Chart{Cols: cols, Rows: rows, Legend: legend, Turned: f.Order["turned"] == "true"},
 		Quality: f.Quality,
 		Photo:   PhotoRef{wording.Printable(f.Photo.Name), wording.Printable(f.Photo.SHA256)},
 		Tone:    tone.Changes(f.Tone), Advice: printables(f.Advice), Stopped: f.Stopped, Own: f.Own, Sheet: f.Sheet, TargetSum: wording.Printable(f.Target),

@@ -80,6 +80,7 @@ type Choice struct {
 	Calm   float64 // 0 to 1, see place.Options
 	Least  int     // drills that a color has to have to be in; 0 or 1 = any number
 	Effort Effort
+	Turned bool // the canvas will be turned while it is worked on
 
 	Own     bool  // only colors that are owned, as far as the drills go
 	Stock   []Lot // what is owned, in the order's shape and size
@@ -175,6 +176,7 @@ func (o *Order) Bind(fs *pflag.FlagSet) {
 	b.Add(cardName{text{&o.Card, "NAME|FILE"}}, "card", "the colors to choose from: a built-in card, one you keep, or a file of any kind that card import reads")
 	b.Add(codes(&o.Keep), "keep", "codes that have to be among the colors")
 	b.Add(codes(&o.Avoid), "avoid", "codes that must not be among the colors")
+	b.Bool(&o.Turned, "turned", "for a canvas that you turn while you work: symbols that stay apart whichever way they are held")
 	b.Group("From what you own")
 	b.Bool(&o.Own, "own", "only colors that you own in this shape and size, never more drills than you have of each")
 	b.Add(whole{&o.Buy, 0, maxBuy}, "buy", "with {own}: up to so many new colors, as many drills of each as it takes")

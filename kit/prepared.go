@@ -82,6 +82,9 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
+	if c.Turned {
+		made.Turn()
+	}
 	target := t.target()
 	own, err := t.own(ctx, c, d, d.fixed, target, made)
 	if err != nil {

@@ -24,7 +24,7 @@ var other = map[string]string{
 	"colors": "auto", "card": "seaside.csv", "keep": "5G 5/6", "avoid": "N 1,N 2,N 3,N 4,N 7,N 8,N 9",
 	"subject": "12,8,70,80", "add": "5,5,10,10", "cut": "60,60,10,10", "background": "2", "tone": "none",
 	"own": "true", "buy": "2", "buy-bags": "60", "bag-size": "300", "stock": "N 1=9000,N 2=9000,N 3=9000,N 4=9000,N 7=9000,N 8=9000,N 9=9000,5G 5/6=5000", "own-extra": "5%,1,50",
-	"focus": "30,30,20,20,5", "rare": "0.2", "calm": "0.9", "least": "40", "effort": "normal",
+	"focus": "30,30,20,20,5", "rare": "0.2", "calm": "0.9", "least": "40", "effort": "normal", "turned": "true",
 }
 
 // bases are two orders to begin from: a plain one, and one in which the parts

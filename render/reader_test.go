@@ -3,6 +3,7 @@ package render
 import (
 	"io"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -102,7 +103,7 @@ func look(p *raster, lum []float32, x, y, side float64, ground, ink color, out [
 
 // templates returns the legend's symbols as seen, unit length, each in five
 // places a sample apart.
-func (r reader) templates(t testing.TB, path string, k *kit.Kit, c *canvas, dpi float64) [][]float32 {
+func (r reader) templates(t testing.TB, path string, k *kit.Kit, c *canvas, dpi float64) (out [][]float32, of []int) {
 	// The legend is drawn larger than the chart: rendered so much coarser, its
 	// cells have as many pixels, and the same blur in pixels.
 	fine := dpi * k.Pitch.MM() / c.beside.cell
@@ -117,7 +118,6 @@ func (r reader) templates(t testing.TB, path string, k *kit.Kit, c *canvas, dpi 
 		}
 	}
 	require.Len(t, glyphs, len(k.Chart.Legend))
-	var out [][]float32
 	for i, g := range glyphs {
 		ground, ink := c.skin.cell(k.Chart.Legend[i].Drill.RGB)
 		seen := make([]float32, eyeN*eyeN)
@@ -131,10 +131,22 @@ func (r reader) templates(t testing.TB, path string, k *kit.Kit, c *canvas, dpi 
 					}
 				}
 			}
-			out = append(out, unitLength(shifted))
+			for range 4 {
+				out, of = append(out, unitLength(slices.Clone(shifted))), append(of, i)
+				if !k.Chart.Turned { // held upright
+					break
+				}
+				turned := make([]float32, len(shifted))
+				for y := range eyeN {
+					for x := range eyeN {
+						turned[x*eyeN+eyeN-1-y] = shifted[y*eyeN+x]
+					}
+				}
+				shifted = turned
+			}
 		}
 	}
-	return out
+	return out, of
 }
 
 func unitLength(v []float32) []float32 {
@@ -159,7 +171,7 @@ func (r reader) read(t testing.TB, k *kit.Kit, p Print, dpi float64) (wrong int)
 	c := newCanvas(k, p)
 	m := c.page().Margin()
 	path := pdfFile(t, func(w io.Writer) error { return Canvas(w, k, p) })
-	templates := r.templates(t, path, k, c, dpi)
+	templates, of := r.templates(t, path, k, c, dpi)
 	page := renderedPart(t, path, dpi, m+c.x-2, m+c.y-2, c.w+4, c.h+4)
 	lum := r.light(page, r.sigma)
 	seen := make([]float32, eyeN*eyeN)
@@ -190,7 +202,7 @@ func (r reader) read(t testing.TB, k *kit.Kit, p Print, dpi float64) (wrong int)
 				s += y * seen[x]
 			}
 			if s > best {
-				best, at = s, j/5
+				best, at = s, of[j]
 			}
 		}
 		if at != int(v) {
@@ -212,23 +224,34 @@ func TestSimulatedReader(t *testing.T) {
 		dpi    float64
 		reader reader
 		least  float64
+		turned bool
 	}{
-		{60, kit.Square, LookTint, false, 300, designReader, 1},
-		{60, kit.Square, LookTint, false, 150, designReader, 0.9995},
-		{30, kit.Square, LookTint, true, 150, designReader, 1},
-		{60, kit.Square, LookInk, false, 150, designReader, 1},
-		{60, kit.Round, LookTint, false, 300, designReader, 1},
-		{60, kit.Round, LookTint, false, 150, designReader, 0.9995},
-		{30, kit.Round, LookColor, false, 300, designReader, 0.99},
-		{60, kit.Square, LookTint, false, 300, stressedReader, 0.999},
-		{60, kit.Round, LookTint, false, 300, stressedReader, 0.999},
+		{60, kit.Square, LookTint, false, 300, designReader, 1, false},
+		{60, kit.Square, LookTint, false, 150, designReader, 0.9995, false},
+		{30, kit.Square, LookTint, true, 150, designReader, 1, false},
+		{60, kit.Square, LookInk, false, 150, designReader, 1, false},
+		{60, kit.Round, LookTint, false, 300, designReader, 1, false},
+		{60, kit.Round, LookTint, false, 150, designReader, 0.9995, false},
+		{30, kit.Round, LookColor, false, 300, designReader, 0.99, false},
+		{60, kit.Square, LookTint, false, 300, stressedReader, 0.999, false},
+		{60, kit.Round, LookTint, false, 300, stressedReader, 0.999, false},
+		{60, kit.Square, LookTint, false, 300, designReader, 1, true},
+		{30, kit.Square, LookTint, false, 150, designReader, 1, true},
+		{60, kit.Round, LookTint, false, 150, designReader, 0.9995, true},
 	} {
-		k := testKit(t, 64, 50, c.colors, c.shape)
+		cols, rows := 64, 50
+		if c.turned { // four times the work
+			cols, rows = 36, 30
+		}
+		k := testKit(t, cols, rows, c.colors, c.shape)
 		p := DefaultPrint()
 		p.Look, p.Large = c.look, c.large
+		if c.turned {
+			k.Chart.Turn()
+		}
 		wrong := c.reader.read(t, k, p, c.dpi)
 		share := 1 - float64(wrong)/float64(len(k.Chart.Cells))
-		t.Logf("%d colors, %s, %s, large %v, %g dpi: %.5f right", c.colors, c.shape, c.look, c.large, c.dpi, share)
+		t.Logf("%d colors, %s, %s, large %v, turned %v, %g dpi: %.5f right", c.colors, c.shape, c.look, c.large, c.turned, c.dpi, share)
 		assert.GreaterOrEqual(t, share, c.least)
 	}
 }

@@ -44,17 +44,30 @@ const weightScale = 1 << 20
 // 1991, pages 443-455), in whole numbers: the same weights give the same
 // symbols anywhere.
 func Assign(n int, weight func(i, j int) float64) []Symbol {
+	return assign(n, first(choice(n)), upright, weight)
+}
+
+func assign(n int, from []int, d *pairs, weight func(i, j int) float64) []Symbol {
 	if n < 1 || n > Max {
 		panic(fmt.Sprintf("symbols: %d colors, there are symbols for 1 to %d", n, Max))
 	}
-	q := newAssignment(n, choice(n), withLegend(n, weight))
+	q := newAssignment(n, from, d, withLegend(n, weight))
 	q.greedy()
 	q.tabu(tabuSteps)
 	out := make([]Symbol, n)
 	for i := range out {
-		out[i] = table[q.best[i]]
+		out[i] = table[from[q.best[i]]]
 	}
 	return out
+}
+
+// first returns the indices of the first n symbols.
+func first(n int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	return all
 }
 
 // choice is from how many symbols n colors get theirs.
@@ -92,7 +105,8 @@ type assignment struct {
 	low  int64 // cost of best
 }
 
-func newAssignment(n, m int, weight func(i, j int) float64) *assignment {
+func newAssignment(n int, from []int, d *pairs, weight func(i, j int) float64) *assignment {
+	m := len(from)
 	q := &assignment{n: n, m: m, w: square64(m), s: square64(m)}
 	top := 0.0
 	for i := range n {
@@ -106,7 +120,7 @@ func newAssignment(n, m int, weight func(i, j int) float64) *assignment {
 				q.w[i][j] = int64(math.Round(usable(weight(i, j)) / top * weightScale))
 				q.w[j][i] = q.w[i][j]
 			}
-			q.s[i][j] = confusion[upright[i][j]]
+			q.s[i][j] = confusion[d[from[i]][from[j]]]
 			q.s[j][i] = q.s[i][j]
 		}
 	}
@@ -282,11 +296,19 @@ func (q *assignment) update(gains [][]int64, a, b int) {
 // entangled with those that have a symbol comes first, and gets the one that
 // adds the least risk; ties go to the first. Weight is that of Assign.
 func Extend(have []Symbol, avoid map[rune]bool, weight func(i, j int) float64) []Symbol {
+	return extend(have, avoid, upright, weight)
+}
+
+func extend(have []Symbol, avoid map[rune]bool, d *pairs, weight func(i, j int) float64) []Symbol {
 	n := len(have)
 	if n < 1 || n > Max {
 		panic(fmt.Sprintf("symbols: %d colors, there are symbols for 1 to %d", n, Max))
 	}
-	q := newAssignment(n, choice(n), withLegend(n, weight))
+	open := choice(n)
+	if d == turned {
+		open = max(n, Named)
+	}
+	q := newAssignment(n, first(n), d, withLegend(n, weight)) // for its weights
 	out := append([]Symbol(nil), have...)
 	at, taken := make([]int, n), make(map[int]bool)
 	var want []int
@@ -314,7 +336,7 @@ func Extend(have []Symbol, avoid map[rune]bool, weight func(i, j int) float64) [
 		for _, pool := range [3]struct {
 			most  int
 			avoid map[rune]bool
-		}{{choice(n), avoid}, {Max, avoid}, {Max, nil}} {
+		}{{open, avoid}, {Max, avoid}, {Max, nil}} {
 			least := int64(math.MaxInt64)
 			for p := range pool.most {
 				if taken[p] || pool.avoid[table[p].Rune] {
@@ -323,7 +345,7 @@ func Extend(have []Symbol, avoid map[rune]bool, weight func(i, j int) float64) [
 				cost := int64(0)
 				for j := range n {
 					if at[j] >= 0 {
-						cost += q.w[next][j] * confusion[upright[p][at[j]]]
+						cost += q.w[next][j] * confusion[d[p][at[j]]]
 					}
 				}
 				if cost < least {

@@ -102,7 +102,7 @@ func neighbors(n int, seed int64) func(i, j int) float64 {
 }
 
 func TestGainsStayTrue(t *testing.T) {
-	q := newAssignment(20, 30, neighbors(20, 1))
+	q := newAssignment(20, first(30), upright, neighbors(20, 1))
 	q.greedy()
 	q.tabu(100)
 	assert.Equal(t, q.risk(), q.cost, "the running cost is the cost counted afresh")
@@ -119,7 +119,7 @@ func TestGainsStayTrue(t *testing.T) {
 // A problem small enough to try everything: 5 colors on 5 symbols.
 func TestAssignFindsTheBestOfAll(t *testing.T) {
 	for seed := range int64(5) {
-		q := newAssignment(5, 5, neighbors(5, seed))
+		q := newAssignment(5, first(5), upright, neighbors(5, seed))
 		q.greedy()
 		q.tabu(tabuSteps)
 		low := q.low
@@ -184,12 +184,42 @@ func TestAssignKeepsTheLegendApart(t *testing.T) {
 	}
 }
 
+// Symbols for a canvas that is turned stay apart whichever way each is held, and
+// upright no less.
+func TestAssignTurned(t *testing.T) {
+	for _, c := range []struct {
+		n    int
+		turn float64
+	}{{8, .22}, {12, .22}, {30, .17}, {40, .14}, {60, .12}, {80, .09}, {Max, .07}} {
+		w := neighbors(c.n, 3)
+		got := AssignTurned(c.n, w)
+		assert.Equal(t, got, AssignTurned(c.n, w))
+		seen := map[rune]bool{}
+		for i, s := range got {
+			assert.False(t, seen[s.Rune], s.Name)
+			seen[s.Rune] = true
+			for j := range i {
+				up, turn := Distance(byRune[s.Rune], byRune[got[j].Rune])
+				assert.GreaterOrEqual(t, turn, c.turn, "%d colors: %s and %s", c.n, s.Name, got[j].Name)
+				assert.GreaterOrEqual(t, up, c.turn)
+			}
+		}
+		if c.n < Named {
+			have := append([]Symbol(nil), got...)
+			have[c.n/2] = Symbol{}
+			after := ExtendTurned(have, map[rune]bool{got[c.n/2].Rune: true}, w)
+			assert.NotEqual(t, got[c.n/2].Rune, after[c.n/2].Rune)
+			assert.False(t, seen[after[c.n/2].Rune])
+		}
+	}
+}
+
 // gainOver is how many times less risk the assignment has than the mean of
 // 500 arbitrary ones of the first n symbols; risk is the mean confusion of a
 // pair, by weight.
 func gainOver(n, m int, seed int64) (gain, risk float64) {
 	w := neighbors(n, seed)
-	q := newAssignment(n, m, w)
+	q := newAssignment(n, first(m), upright, w)
 	rnd := rand.New(rand.NewSource(seed))
 	sum := 0.0
 	const tries = 500
@@ -197,7 +227,7 @@ func gainOver(n, m int, seed int64) (gain, risk float64) {
 		q.at = rnd.Perm(n)
 		sum += float64(q.risk()) / tries
 	}
-	with := newAssignment(n, m, withLegend(n, w)) // as Assign does it
+	with := newAssignment(n, first(m), upright, withLegend(n, w)) // as Assign does it
 	with.greedy()
 	with.tabu(tabuSteps)
 	q.at = with.best
@@ -249,7 +279,7 @@ func BenchmarkAssign(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			w := neighbors(c.n, 1)
 			for b.Loop() {
-				q := newAssignment(c.n, c.m, w)
+				q := newAssignment(c.n, first(c.m), upright, w)
 				q.greedy()
 				q.tabu(tabuSteps)
 			}
