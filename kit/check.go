@@ -45,16 +45,18 @@ func (o Order) Check() error {
 // and gives the same setting: a literal or a form can hold no more than a flag
 // can.
 func (o Order) readsBack() (err error) {
+	whole, back := plain(o), o
+	again := flags(&back)
 	flags(&o).VisitAll(func(f *pflag.Flag) {
 		if err != nil || f.Name == "size" && o.Grid != (Cells{}) {
 			return // a grid stands instead of the size
 		}
-		back := o
+		back = o
 		text := f.Value.String()
-		refused := flags(&back).Lookup(f.Name).Value.Set(text)
+		refused := again.Lookup(f.Name).Value.Set(text)
 		if said, ok := refused.(*say.Error); ok {
 			err = said.At("%s", say.Setting(f.Name)).OrTry("the help says what it takes")
-		} else if refused != nil || plain(back) != plain(o) {
+		} else if refused != nil || plain(back) != whole {
 			err = say.Usage("the help says what it takes", "%s: %q does not read back as what it stands for", say.Setting(f.Name), text)
 		}
 	})
