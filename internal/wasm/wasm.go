@@ -22,7 +22,8 @@ import (
 	"github.com/tetratelabs/wazero/imports/wasi_snapshot_preview1"
 )
 
-// Module is a decoder. It is compiled on first use, once a process.
+// Module is a decoder. It is compiled on first use, once a process, and kept
+// compiled for later ones.
 type Module struct {
 	gz        []byte
 	megabytes uint32
@@ -48,10 +49,24 @@ func (m *Module) compile() {
 		m.err = err
 		return
 	}
+	if cache, seal := openCache(m.gz); cache != nil {
+		if m.rt, m.code, m.err = compiled(code, m.megabytes, cache); m.err == nil {
+			seal()
+			return
+		}
+	}
+	m.rt, m.code, m.err = compiled(code, m.megabytes, nil)
+}
+
+func compiled(code []byte, megabytes uint32, cache wazero.CompilationCache) (wazero.Runtime, wazero.CompiledModule, error) {
 	ctx := experimental.WithCompilationWorkers(context.Background(), runtime.GOMAXPROCS(0))
-	m.rt = wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfig().WithMemoryLimitPages(m.megabytes*16))
-	if _, m.err = wasi_snapshot_preview1.Instantiate(ctx, m.rt); m.err != nil {
-		return
+	config := wazero.NewRuntimeConfig().WithMemoryLimitPages(megabytes * 16)
+	if cache != nil {
+		config = config.WithCompilationCache(cache)
+	}
+	rt := wazero.NewRuntimeWithConfig(ctx, config)
+	if _, err := wasi_snapshot_preview1.Instantiate(ctx, rt); err != nil {
+		return nil, nil, err
 	}
 	// Checks that the runtime itself can compile in make decoders five times
 	// slower, so they ask here, once a block of pixels.
@@ -61,9 +76,11 @@ func (m *Module) compile() {
 		}
 		return 0
 	}
-	if _, m.err = m.rt.NewHostModuleBuilder("kitwright").NewFunctionBuilder().WithFunc(stopped).Export("stopped").Instantiate(ctx); m.err == nil {
-		m.code, m.err = m.rt.CompileModule(ctx, code)
+	if _, err := rt.NewHostModuleBuilder("kitwright").NewFunctionBuilder().WithFunc(stopped).Export("stopped").Instantiate(ctx); err != nil {
+		return nil, nil, err
 	}
+	c, err := rt.CompileModule(ctx, code)
+	return rt, c, err
 }
 
 // Instance is a module at work, with memory of its own. It is for one
