@@ -10,6 +10,8 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"reflect"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -77,6 +79,66 @@ func TestBrokenOffPNG(t *testing.T) {
 			require.Equal(t, p.Height < 18, len(p.Notes) > 0, "%v", p.Notes)
 		}
 		assert.Greater(t, shown, 12, file) // behind the picture alone lie 12 bytes
+	}
+}
+
+// A GIF shows the rows that are whole, one with a see-through color and a place
+// on its canvas, too.
+func TestBrokenOffGIF(t *testing.T) {
+	for _, file := range []string{"small.gif", "animated.gif"} {
+		data := testFile(t, file)
+		whole := mustRead(t, data)
+		shown := 0
+		for n := range data {
+			p, err := Read(context.Background(), bytes.NewReader(data[:n]), Limits{})
+			if err != nil {
+				checkSaid(t, err)
+				continue
+			}
+			require.GreaterOrEqual(t, 2*p.Height, whole.Height)
+			require.Equal(t, p.Height < whole.Height, len(p.Notes) > 0 && strings.Contains(p.Notes[0], "the lower"), "%v", p.Notes)
+			if p.Height < whole.Height {
+				shown++
+			}
+			want := whole.Sample(Crop{0, 0, float64(whole.Width), float64(p.Height)}, whole.Width, p.Height)
+			require.Equal(t, want, p.Sample(Crop{}, whole.Width, p.Height), "%s cut to %d", file, n)
+		}
+		assert.Greater(t, shown, 5, file)
+	}
+}
+
+// A WebP shows the rows that do not hang on what is missing: lossy and lossless,
+// with opacity and without, each the same as in the whole file.
+func TestBrokenOffWebP(t *testing.T) {
+	checker.Need(t, "cwebp", "convert")
+	dir := t.TempDir()
+	small, clear := filepath.Join(dir, "small.png"), filepath.Join(dir, "clear.png")
+	run(t, "convert", "demo/cat.png", "-resize", "300x", small)
+	run(t, "convert", small, "(", "-size", "300x200", "radial-gradient:white-black", ")", "-alpha", "off", "-compose", "copy-opacity", "-composite", clear)
+	for _, args := range [][]string{{small, "-q", "80"}, {small, "-lossless"}, {clear, "-q", "80"}, {clear, "-lossless"}} {
+		path := filepath.Join(dir, "a.webp")
+		run(t, "cwebp", append([]string{"-quiet", "-o", path}, args...)...)
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		whole := mustRead(t, data)
+		shown := 0
+		for _, n := range []int{len(data) * 6 / 10, len(data) * 8 / 10, len(data) * 95 / 100, len(data) * 98 / 100} {
+			p, err := Read(context.Background(), bytes.NewReader(data[:n]), Limits{})
+			if err != nil {
+				checkSaid(t, err)
+				continue // all opacity comes before all colors
+			}
+			shown++
+			t.Logf("%v cut to %d of %d: %d of %d rows", args[1:], n, len(data), p.Height, whole.Height)
+			require.Less(t, p.Height, whole.Height)
+			require.Len(t, p.Notes, 1)
+			assert.Contains(t, p.Notes[0], "the lower")
+			part := Crop{0, 0, 300, float64(p.Height - 1)} // the last row is smoothed with the next one's color
+			require.True(t, reflect.DeepEqual(whole.Sample(part, 300, p.Height-1), p.Sample(part, 300, p.Height-1)), "%v cut to %d", args[1:], n)
+		}
+		assert.GreaterOrEqual(t, shown, 2, "%v", args)
+		_, err = Read(context.Background(), bytes.NewReader(data[:len(data)*3/10]), Limits{})
+		checkSaid(t, err)
 	}
 }
 

@@ -125,6 +125,9 @@ func openPNG(data []byte) (*opened, error) {
 // openWebP reads the first frame of an animation, too, and lays it on its
 // canvas: the library reads still pictures only.
 func openWebP(data []byte) (*opened, error) {
+	if lacks := webpLacks(data); lacks > 0 && lacks <= int64(len(data)) {
+		return openCutWebP(data, lacks)
+	}
 	still, at, canvas := stillWebP(data)
 	o, err := plain("WebP", webp.DecodeConfig, webp.Decode, webpMeta)(still)
 	if err != nil {
@@ -194,9 +197,16 @@ func openGIF(data []byte) (*opened, error) {
 	decode := o.decode
 	o.decode = func(ctx context.Context) (*decoded, error) {
 		d, err := decode(ctx)
-		if err == nil {
-			d.image = place(d.image, d.image.Bounds().Min, image.Pt(o.config.Width, o.config.Height))
+		if err != nil {
+			m, h := mendGIF(data)
+			if m == nil || ctx.Err() != nil {
+				return nil, err
+			}
+			// The picture ends there, and the canvas with it.
+			end := image.Pt(o.config.Width, min(o.config.Height, m.Rect.Max.Y))
+			return &decoded{image: place(m, m.Rect.Min, end), lost: lost{bottom: m.Rect.Min.Y + h - m.Rect.Max.Y, of: h}}, nil
 		}
+		d.image = place(d.image, d.image.Bounds().Min, image.Pt(o.config.Width, o.config.Height))
 		return d, err
 	}
 	return o, nil
