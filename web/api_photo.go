@@ -212,6 +212,13 @@ func (t *Table) canvas(w http.ResponseWriter, r *http.Request, e *entry) error {
 		advice = append(advice, map[string]string{"says": sentence(a.Says), "try": sentence(a.Try)})
 	}
 	l := prep.Layout
+	var first map[string]any
+	if o.Light.Hints().About == nil && !o.NoSubject {
+		if p := e.propose(prep.Photo); p.told {
+			c := subject.CropAround(p.box, prep.Photo.Width, prep.Photo.Height, l.Crop.W/l.Crop.H)
+			first = map[string]any{"subject": []float64{p.box.X, p.box.Y, p.box.W, p.box.H}, "crop": []float64{c.X, c.Y, c.W, c.H}}
+		}
+	}
 	wide, high := float64(prep.Photo.Width), float64(prep.Photo.Height)
 	answer(w, http.StatusOK, map[string]any{
 		"cols": l.Cols, "rows": l.Rows, "drills": l.Cols * l.Rows, "hours": plan.UsualPace.Hours(l.Cols * l.Rows),
@@ -219,7 +226,7 @@ func (t *Table) canvas(w http.ResponseWriter, r *http.Request, e *entry) error {
 		"picture": []int{l.Picture.X, l.Picture.Y, l.Picture.W, l.Picture.H},
 		"crop":    []float64{100 * l.Crop.X / wide, 100 * l.Crop.Y / high, 100 * l.Crop.W / wide, 100 * l.Crop.H / high},
 		"notes":   texts(l.Words()), "outline": texts(prep.OutlineWords(pic)), "advice": advice,
-		"toned": pic.Tone.Stops != 0 || o.Tone == kit.ToneAuto, "stops": pic.Tone.Stops,
+		"first": first, "toned": pic.Tone.Stops != 0 || o.Tone == kit.ToneAuto, "stops": pic.Tone.Stops,
 	})
 	return nil
 }

@@ -18,6 +18,8 @@ import (
 	"kitwright/internal/say"
 	"kitwright/kit"
 	"kitwright/palettes"
+	"kitwright/photo"
+	"kitwright/photo/subject"
 	"kitwright/render"
 	"kitwright/render/look"
 )
@@ -42,6 +44,25 @@ type entry struct {
 	source  *kit.Source
 	prep    *kit.Prepared
 	prepFor string
+	first   proposal // of the photo; made once
+}
+
+// proposal is a first ellipse about the pet.
+type proposal struct {
+	of   *photo.Photo
+	box  photo.Ellipse
+	told bool
+}
+
+// propose returns the first ellipse for a photo.
+func (e *entry) propose(p *photo.Photo) proposal {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	if e.first.of != p {
+		e.first.of = p
+		e.first.box, e.first.told = subject.Propose(p)
+	}
+	return e.first
 }
 
 // ladder is what was made of a photo at several numbers of colors.

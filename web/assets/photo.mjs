@@ -48,16 +48,20 @@ export function show() {
   if (!c) return
   fill($("advice"),
     [...c.advice.map(a => [a.says, a.try]), ...c.notes.map(s => [s]), ...c.outline.map(s => [s])].map(([a, b]) => el("p", { class: "advice" }, b ? el("b", {}, a) : a, b ? " " + b : "")),
-    proposed() ? el("p", { class: "advice" }, w("photo.propose"), " ", el("button", { class: "btn", onclick: () => propose() }, w("photo.take"))) : null,
+    proposed() ? el("p", { class: "advice" }, w(c.first ? "photo.propose.told" : "photo.propose"), " ", el("span", { class: "row" }, el("button", { class: "btn", id: "propose", onclick: () => propose() }, w("photo.take")),
+      tighter() ? el("button", { class: "btn", id: "proposecrop", onclick: () => change({ crop: text(c.first.crop) }) }, w("photo.takecrop")) : null)) : null,
     el("details", { ontoggle: e => e.target.open && light(e.target) }, el("summary", {}, w("photo.light")), el("div", {})))
 }
 
-// A first ellipse about the middle of the crop: only a proposal.
+// A first ellipse, where the photo's colors differ from those at its edges, or
+// about the middle of the crop: only a proposal.
 function proposal() {
+  if (canvas?.first) return canvas.first.subject
   const [x, y, cw, ch] = shapes.crop
   return [x + cw * .1, y + ch * .06, cw * .8, ch * .88]
 }
 const proposed = () => state.order.subject === "" && !contour && !shapes.subject
+const tighter = () => { const c = canvas?.first?.crop; return c && !state.order.crop && c[2] * c[3] < .85 * shapes.crop[2] * shapes.crop[3] }
 const oval = b => ({ cx: (b[0] + b[2] / 2) * W / 100, cy: (b[1] + b[3] / 2) * H / 100, rx: b[2] / 2 * W / 100, ry: b[3] / 2 * H / 100 })
 function propose() {
   at = "subject"
