@@ -105,14 +105,22 @@ func (p Print) CheckLayout(l kit.Layout, card *palettes.Card, colors int) error 
 	return p.checkSheet(k)
 }
 
-// checkSheet holds the size of a kit's picture and canvas against the settings.
-func (p Print) checkSheet(k *kit.Kit) error {
+// checkPicture holds the size of a kit's picture against the settings.
+func (p Print) checkPicture(k *kit.Kit) error {
 	short := min(k.Width(), k.Height())
 	if 2*p.FrameLip >= short {
 		return say.Usage("a frame hides 5mm to 8mm on each side", "{frame-lip} %s would hide the whole picture", p.FrameLip)
 	}
 	if p.WrapFill == WrapMirror && p.Wrap > short {
 		return say.Usage("use {wrap-fill} edge or a smaller wrap", "{wrap} %s is more than there is of the picture to mirror", p.Wrap)
+	}
+	return nil
+}
+
+// checkSheet holds the size of a kit's picture and canvas against the settings.
+func (p Print) checkSheet(k *kit.Kit) error {
+	if err := p.checkPicture(k); err != nil {
+		return err
 	}
 	cut, err := layCanvas(k, p)
 	if err != nil {

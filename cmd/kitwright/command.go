@@ -49,7 +49,7 @@ func commands() []command {
 		cardCommand(),
 		stashCommand(),
 		poolCommand(),
-		batchCommand(), watchCommand(),
+		batchCommand(), watchCommand(), gangCommand(),
 		setCommand(), completionCommand(), manCommand(), licensesCommand(), versionCommand(), helpCommand(),
 	}
 }
