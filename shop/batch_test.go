@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/folder"
+	"kitwright/internal/checker"
 	"kitwright/palettes"
 	"kitwright/shop"
 )
@@ -98,6 +99,38 @@ func TestBadOrdersStopNobody(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, k.Chart.Legend, 5)
 	assert.Equal(t, k.Chart.Mark(), got["also good"].Mark)
+}
+
+// What a row asks of the machine is checked before its photo is opened.
+func TestBadProfilesAndInks(t *testing.T) {
+	s, orders := place(t, "photo,name,pdf,shop-profile,convert,ink-limit\ncat0.png,broken,x4,cat0.png,,\ncat0.png,gone,x4,none.icc,,\ncat0.png,away,x4,../shop.icc,,\ncat0.png,monitor,x4,srgb.icc,,\ncat0.png,no inks,,,,280%\ncat0.png,odd,,,,lots\n")
+	srgb := make([]byte, 132)
+	copy(srgb[12:], "mntrRGB XYZ ")
+	copy(srgb[36:], "acsp")
+	srgb[3], srgb[8] = 132, 2
+	require.NoError(t, os.WriteFile(filepath.Join(s.Dir, "srgb.icc"), srgb, 0o666))
+	got := run(t, s, orders, shop.Part{})
+	for name, want := range map[string]string{
+		"broken": "no ICC profile", "gone": "cannot be opened", "away": "lies outside the folder", "monitor": "not of a printer", "no inks": "ink-limit is for colors in inks", "odd": "not a whole percentage",
+	} {
+		assert.Equal(t, shop.Failed, got[name].Status, name)
+		assert.Contains(t, got[name].Reason, want, name)
+		assert.NotEmpty(t, got[name].Hint, name)
+	}
+}
+
+// No two orders are promised the same drills: each that charts from what is
+// owned says itself what that is.
+func TestEachOrderOwnsItsDrills(t *testing.T) {
+	s, orders := place(t, "photo,name,own,stock\ncat0.png,none,true,\ncat1.png,its own,true,\"5R 4/14=400,N 1=400,N 9=400\"\n")
+	s.Order["stock"] = "5R 4/14=400,N 1=400"
+	got := run(t, s, orders, shop.Part{})
+	assert.Equal(t, map[string]shop.Status{"none": shop.Failed, "its own": shop.Made}, statuses(got))
+	assert.Contains(t, got["none"].Reason, "promised the same drills")
+	assert.Contains(t, got["none"].Hint, "stock of its own")
+	k, err := folder.Read(filepath.Join(s.Out, "its own"))
+	require.NoError(t, err)
+	assert.Equal(t, "5R 4/14=400,N 1=400,N 9=400", k.Order["stock"])
 }
 
 // A link is a path out of the folder, too.
@@ -263,6 +296,25 @@ func TestCheckTellsEveryProblem(t *testing.T) {
 	}
 	assert.Equal(t, want, found)
 	assert.GreaterOrEqual(t, len(found), 3)
+}
+
+// A day's table of a large shop is read, and one of more is refused whole.
+func TestTablesOfManyRows(t *testing.T) {
+	checker.Slow(t)
+	table := []byte("photo,name\n")
+	row := func(i int) { table = fmt.Appendf(table, "cat.png,%d\n", i) }
+	for i := range 100_000 {
+		row(i)
+	}
+	orders, err := shop.ReadOrders("orders.csv", bytes.NewReader(table))
+	require.NoError(t, err)
+	assert.Len(t, orders, 100_000)
+	assert.NoError(t, orders[99_999].Bad)
+	for i := 100_000; i <= shop.MaxOrders; i++ {
+		row(i)
+	}
+	_, err = shop.ReadOrders("orders.csv", bytes.NewReader(table))
+	assert.ErrorContains(t, err, "200")
 }
 
 func TestTablesThatAreNone(t *testing.T) {

@@ -203,6 +203,18 @@ func (o Order) fill(rest map[string]string, to *kit.Order, print *render.Print) 
 	return nil
 }
 
+// checkOwn refuses an order that charts from what is owned and does not say
+// itself what that is. Orders are made side by side, on many machines, and in any
+// order: one stock for all of them, or a stash, would promise the same drills to
+// several.
+func (o Order) checkOwn(filled kit.Order) error {
+	if !filled.Own || slices.ContainsFunc(o.Settings, func(x Setting) bool { return x.Name == "stock" }) {
+		return nil
+	}
+	return say.Usage("give this order a {stock} of its own, such as SR-041=340,SR-062=1200, or make it by itself with kitwright chart --own",
+		"{own}: orders that are made together would be promised the same drills, so none takes from your stash")
+}
+
 // placed names the setting in an error about its value.
 func placed(err error, name, value string) error {
 	if said, ok := err.(*say.Error); ok {

@@ -58,6 +58,9 @@ func (s *Shop) recipe(o Order) (*recipe, error) {
 	if err := s.loadFont(&r.print.Font); err != nil {
 		return nil, err
 	}
+	if err := o.checkOwn(r.order); err != nil {
+		return nil, err
+	}
 	if err := s.loadProfile(&r.print.Shop.Profile); err != nil {
 		return nil, err
 	}

@@ -126,6 +126,31 @@ func TestGrowingFilesWait(t *testing.T) {
 	assert.Equal(t, []string{"done/mia.json", "done/mia.png", "kits/mia"}, p.files(t))
 }
 
+// A file that never ends is told once and never taken; nor is one whose photo
+// vanished. The rest goes on.
+func TestFilesThatNeverEnd(t *testing.T) {
+	p := &watched{dir: t.TempDir()}
+	w := p.watcher(t, time.Second)
+	now := time.Date(2026, 11, 26, 9, 0, 0, 0, time.UTC)
+	w.At(func() time.Time { return now })
+	for i := range 30 {
+		p.drop(t, "mia.png", picture(t, 0)[:20+i])
+		p.drop(t, "mia.json", []byte(`{}`))
+		if i == 12 {
+			p.drop(t, "tom.png", picture(t, 1))
+			p.drop(t, "tom.json", []byte(`{}`))
+			p.drop(t, "eve.png", picture(t, 2))
+			p.drop(t, "eve.json", []byte(`{}`))
+		} else if i == 13 {
+			require.NoError(t, os.Remove(filepath.Join(w.In, "eve.png")))
+		}
+		p.look(t, w)
+		now = now.Add(time.Minute)
+	}
+	assert.Equal(t, []string{"in/eve.json", "in/mia.json", "in/mia.png", "done/tom.json", "done/tom.png", "kits/tom"}, p.files(t))
+	assert.Equal(t, 1, strings.Count(strings.Join(p.log, "\n"), "mia.png has been growing for more than ten minutes"))
+}
+
 // Two watchers share a folder: each order is made once.
 func TestTwoWatchersShareAFolder(t *testing.T) {
 	p := &watched{dir: t.TempDir()}
