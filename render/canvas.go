@@ -35,6 +35,13 @@ func documentOf(k *kit.Kit, p Print, what, subject string, box float64) pdf.Docu
 	return pdf.Document{Title: documentTitle(k, what), Subject: subject, Creator: pdf.Producer, Mark: markOf(k), Date: p.Date.String(), Box: box}
 }
 
+// writeDocument writes a document of a kit.
+func writeDocument(w io.Writer, k *kit.Kit, p Print, what, subject string, box float64, pages []*pdf.Page) error {
+	d := documentOf(k, p, what, subject, box)
+	d.Pages = pages
+	return d.Write(w)
+}
+
 // markOf returns what ties everything of one kit together: "kit CDFHJK".
 func markOf(k *kit.Kit) string { return "kit " + k.Chart.Mark() }
 

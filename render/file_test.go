@@ -231,6 +231,44 @@ func TestFilesAreValidPDFA(t *testing.T) {
 }
 
 // Ghostscript names what PDF/X forbids when it meets it; it must meet nothing.
+// Three renderers that share no code show the same first page of every print.
+func TestThreeRenderersAgree(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: renders every print three times")
+	}
+	checker.Slow(t)
+	checker.Need(t, "pdftoppm", "mutool", "gs")
+	k := testKit(t, 40, 30, 12, kit.Square)
+	for _, pr := range prints {
+		if pr.more {
+			continue
+		}
+		path := pdfFile(t, func(w io.Writer) error { return pr.write(w, k, DefaultPrint()) })
+		var pages []*raster
+		for _, renderer := range []string{"pdftoppm", "mutool", "gs"} {
+			pages = append(pages, rendered(t, renderer, path, 1, 80, true))
+		}
+		for i, p := range pages[1:] {
+			require.InDelta(t, pages[0].w, p.w, 1, pr.name)
+			require.InDelta(t, pages[0].h, p.h, 1, pr.name)
+			off, ink := 0, 0 // of blocks of 6 mm, as fine strokes are softened in three ways
+			for y := 0; y+20 <= min(pages[0].h, p.h); y += 20 {
+				for x := 0; x+20 <= min(pages[0].w, p.w); x += 20 {
+					a, b := pages[0].mean(x, y, 20), p.mean(x, y, 20)
+					if a < 250 || b < 250 {
+						ink++
+						if d := a - b; d > 24 || d < -24 {
+							off++
+						}
+					}
+				}
+			}
+			require.Positive(t, ink, pr.name)
+			assert.Less(t, float64(off), 0.03*float64(ink), "%s: renderer %d shows other ink in %d of %d places", pr.name, i+1, off, ink)
+		}
+	}
+}
+
 func TestGhostscriptFindsNothingForbidden(t *testing.T) {
 	if testing.Short() {
 		t.Skip("skipped: Ghostscript writes the file again")

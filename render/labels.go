@@ -21,9 +21,7 @@ func Labels(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	l := newLabels(k, p)
-	d := documentOf(k, p, "labels", "A label for every color", l.skin.Box)
-	d.Pages = l.pages()
-	return d.Write(w)
+	return writeDocument(w, k, p, "labels", "A label for every color", l.skin.Box, l.pages())
 }
 
 func newLabels(k *kit.Kit, p Print) labels {

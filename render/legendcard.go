@@ -21,9 +21,7 @@ func Legend(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	l := newLegendCard(k, p)
-	d := documentOf(k, p, "legend", "Symbols, codes and counts in large type", l.skin.Box)
-	d.Pages = l.pages()
-	return d.Write(w)
+	return writeDocument(w, k, p, "legend", "Symbols, codes and counts in large type", l.skin.Box, l.pages())
 }
 
 // legendCard is the layout of the card, everything in mm.

@@ -194,3 +194,14 @@ func trace(t testing.TB, path string, pageNo int) []traced {
 		}
 	}
 }
+
+// mean returns the mean value of a block of n x n pixels.
+func (r *raster) mean(x, y, n int) int {
+	sum := 0
+	for dy := range n {
+		for _, v := range r.pix[3*((y+dy)*r.w+x) : 3*((y+dy)*r.w+x+n)] {
+			sum += int(v)
+		}
+	}
+	return sum / (3 * n * n)
+}

@@ -28,9 +28,7 @@ func Plan(w io.Writer, k *kit.Kit, p Print) error {
 		return err
 	}
 	l := newPlanPages(k, p)
-	d := documentOf(k, p, "plan", "Sections, their order, and what to pour for each", l.skin.Box)
-	d.Pages = l.pages()
-	return d.Write(w)
+	return writeDocument(w, k, p, "plan", "Sections, their order, and what to pour for each", l.skin.Box, l.pages())
 }
 
 // planPages is the layout of the plan, everything in mm.

@@ -17,9 +17,7 @@ func Ticket(w io.Writer, k *kit.Kit, p Print) error {
 	if err := p.checkFor(k); err != nil {
 		return err
 	}
-	d := documentOf(k, p, "ticket", "What the print shop and the film need to know", newSkin(k, p).Box)
-	d.Pages = []*pdf.Page{ticketPage(k, p)}
-	return d.Write(w)
+	return writeDocument(w, k, p, "ticket", "What the print shop and the film need to know", newSkin(k, p).Box, []*pdf.Page{ticketPage(k, p)})
 }
 
 func ticketPage(k *kit.Kit, p Print) *pdf.Page {

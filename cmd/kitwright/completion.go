@@ -118,10 +118,6 @@ _kitwright() {
     word="${COMP_WORDS[i]}"
     case "${at:+$at }$word" in
 `)
-	for _, c := range all[1:] {
-		fmt.Fprintf(w, "      %q) at=%q ;;\n", c.path, c.path)
-	}
-	fmt.Fprint(w, "    esac\n  done\n  local flags=\"\" words=\"\"\n  case \"$at\" in\n")
 	writeShellCases(w, all)
 	fmt.Fprint(w, `  esac
   if [[ -n $values ]]; then
@@ -148,10 +144,6 @@ _kitwright() {
     word="${typed[i]}"
     case "${at:+$at }$word" in
 `)
-	for _, c := range all[1:] {
-		fmt.Fprintf(w, "      %q) at=%q ;;\n", c.path, c.path)
-	}
-	fmt.Fprint(w, "    esac\n  done\n  local flags=\"\" words=\"\"\n  case \"$at\" in\n")
 	writeShellCases(w, all)
 	fmt.Fprint(w, `  esac
   if [[ -n $values ]]; then
@@ -168,9 +160,13 @@ if [[ $zsh_eval_context == *loadautofunc* ]]; then _kitwright "$@"; else compdef
 `)
 }
 
-// writeShellCases writes, for each command, its flags, its commands, and the
-// words of the flag before the cursor.
+// writeShellCases writes how the command is found among the words, and, for
+// each, its flags, its commands, and the words of the flag before the cursor.
 func writeShellCases(w io.Writer, all []completed) {
+	for _, c := range all[1:] {
+		fmt.Fprintf(w, "      %q) at=%q ;;\n", c.path, c.path)
+	}
+	fmt.Fprint(w, "    esac\n  done\n  local flags=\"\" words=\"\"\n  case \"$at\" in\n")
 	for _, c := range all {
 		fmt.Fprintf(w, "    %q) flags=%q; words=%q ;;\n", c.path, c.flagWords(), strings.Join(c.words, " "))
 	}
@@ -242,7 +238,7 @@ func completePowerShell(w io.Writer, all []completed) {
 		return "@(" + strings.Join(quoted, ", ") + ")"
 	}
 	fmt.Fprint(w, `# Completes kitwright in PowerShell: kitwright completion powershell | Out-String | Invoke-Expression
-Register-ArgumentCompleter -Native -CommandName kitwright -ScriptBlock {
+Register-ArgumentCompleter -Native -CommandName kitwright, kitwright.exe -ScriptBlock {
   param($wordToComplete, $commandAst, $cursorPosition)
   $words = @{
 `)

@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"os/exec"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -86,6 +87,66 @@ func TestShellsComplete(t *testing.T) {
 	check("fish", func(typed []string) *exec.Cmd {
 		return exec.Command("fish", "--no-config", "-c", `source ./fish; complete -C `+shell.Word(strings.Join(typed, " "), false))
 	})
+}
+
+// PowerShell is in no Debian package, so its script is read here instead of run:
+// its three tables, and the rule at its end that chooses among them, followed step
+// by step. What PowerShell itself makes of it nobody has tried.
+func TestPowerShellOffersTheSame(t *testing.T) {
+	code, script, errs := kitwright(t, "completion", "powershell")
+	require.Equal(t, 0, code, errs)
+	assert.Equal(t, strings.Count(script, "{"), strings.Count(script, "}"))
+	assert.Equal(t, strings.Count(script, "("), strings.Count(script, ")"))
+	tables, now := map[string]map[string][]string{}, ""
+	head := regexp.MustCompile(`^  \$(\w+) = @\{$`)
+	entry := regexp.MustCompile(`^    '((?:[^']|'')*)' = @\(((?:'(?:[^']|'')*'(?:, )?)*)\)$`)
+	for _, line := range strings.Split(script, "\n") {
+		if m := head.FindStringSubmatch(line); m != nil {
+			now = m[1]
+			tables[now] = map[string][]string{}
+		} else if line == "  }" {
+			now = ""
+		} else if now != "" {
+			m := entry.FindStringSubmatch(line)
+			require.NotNil(t, m, line)
+			key := strings.ToLower(m[1]) // its tables know no capitals, and no key twice
+			require.NotContains(t, tables[now], key)
+			var words []string
+			for _, w := range strings.Split(m[2], ", ") {
+				if w != "" {
+					words = append(words, strings.Trim(w, "'"))
+				}
+			}
+			tables[now][key] = words
+		}
+	}
+	require.Len(t, tables, 3)
+	for _, c := range offered {
+		at, prev, last := "", "", c.typed[len(c.typed)-1]
+		for _, word := range c.typed[1 : len(c.typed)-1] {
+			prev = word
+			longer := strings.TrimSpace(at + " " + prev)
+			if _, ok := tables["flags"][longer]; ok {
+				at = longer
+			}
+		}
+		offer, ok := tables["values"][at+" "+prev]
+		if !ok && strings.HasPrefix(last, "-") {
+			offer = tables["flags"][at]
+		} else if !ok {
+			offer = tables["words"][at]
+		}
+		var got []string
+		for _, w := range offer {
+			if strings.HasPrefix(w, last) {
+				got = append(got, w)
+			}
+		}
+		for _, want := range c.want {
+			assert.Contains(t, got, want, "%v", c.typed)
+		}
+		assert.NotContains(t, got, c.not, "%v", c.typed)
+	}
 }
 
 // Every manual page is well formed.
