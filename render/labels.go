@@ -314,7 +314,7 @@ func setLines(lines []labelLine, x, y, w, h float64) []pdf.Op {
 		return sum
 	}
 	const largest = 11
-	if two := breakLong(lines, w, min(h/total(lines), largest)); len(two) > len(lines) && h/total(two) >= 1.1*small {
+	if two := breakLong(lines, w, min(h/total(lines), largest)); len(two) > len(lines) && h/total(two) >= small/0.9 {
 		lines = two
 	} else if broken := breakLong(lines, w, small); h/total(broken) >= small/0.9 {
 		lines = broken

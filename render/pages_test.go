@@ -243,6 +243,28 @@ func TestLabelsTellLongNames(t *testing.T) {
 	}
 }
 
+// A name that takes two lines takes nobody the room to write her code.
+func TestLongNamesLeaveRoomForYourCode(t *testing.T) {
+	for _, n := range []int{8, 100} {
+		k := testKit(t, 60, 50, n, kit.Square)
+		for i := range k.Chart.Legend {
+			k.Chart.Legend[i].Drill.Name = "very dark grayish reddish brown"
+		}
+		room, names := 0, 0
+		for _, pg := range newLabels(k, DefaultPrint()).pages() {
+			for _, o := range pg.Ops {
+				if tx, ok := o.(pdf.Text); ok && tx.S == "your code" {
+					room++
+				} else if ok && strings.HasPrefix(tx.S, "very dark") {
+					names++
+				}
+			}
+		}
+		assert.Equal(t, n, names)
+		assert.Equal(t, n, room, "%d colors", n)
+	}
+}
+
 // A fold of the wrap isn't taken for a tick of the check bar beside it.
 func TestFoldsKeepOffTheCheckBar(t *testing.T) {
 	p := DefaultPrint()
