@@ -45,7 +45,8 @@ export class Board {
     this.dirty = true
     if (!this.size) this.whole()
     this.clamp()
-    this.draw()
+    if (this.cells && this.size) this.frame() // at once: a canvas that was resized is black
+    else this.draw()
   }
 
   get fit() { return Math.min(this.w / this.cols, this.h / this.rows) }

@@ -121,7 +121,7 @@ async function measure() {
       el("p", {}, w("gauge.sure", r.good, r.fair, r.poor), " ", r.expect),
       r.warnings.map(t => el("p", { class: "advice" }, t)),
       el("details", {}, el("summary", {}, w("gauge.seen")), el("img", { src: `/api/gauge/${shown.picture}/seen.png?${Date.now()}`, alt: w("gauge.seenalt") })),
-      el("ul", { class: "measured" }, r.colors.map(c => el("li", {}, chip(c), el("span", {}, el("b", {}, c.address), el("br"), el("span", { class: "quiet small" }, w("gauge." + c.sure), ". ", c.why))))),
+      el("ul", { class: "measured" }, r.colors.map(c => el("li", {}, chip(c), el("span", {}, el("b", {}, c.address), el("br"), el("span", { class: "quiet small" }, w("gauge." + c.sure), c.why ? ". " + c.why : ""))))),
       el("form", { class: "field", onsubmit: e => { e.preventDefault(); keep(name.value) } }, el("label", { for: "gaugename" }, w("gauge.name")), name, el("p", {}, el("button", { class: "btn first", id: "gaugekeep" }, w("gauge.keep")))),
       el("div", { id: "gaugekept", role: "status" }))
   } catch (e) { fill(out, oops(e)) }

@@ -70,7 +70,13 @@ function propose() {
 
 const box = name => name === "crop" || name === "subject" ? shapes[name] : shapes.focus[+name.split(" ")[1]]
 
+// buttons stay as they are while nothing about them changes: one that is drawn
+// anew under a finger is not pressed.
+let drawnFor = ""
 function buttons() {
+  const is = JSON.stringify([at, shapes, contour !== "", state.order.crop, state.order.subject])
+  if (is === drawnFor) return
+  drawnFor = is
   const pick = (name, words) => el("button", { class: "btn", "aria-pressed": String(at === name), onclick: () => { at = at === name && name !== "crop" ? "crop" : name; draw(); buttons(); speak(); $("cropper").focus() } }, words)
   const b = box(at)
   const slider = (i, words, max = 100) => {

@@ -55,7 +55,7 @@ function line(k) {
   }
   name.addEventListener("keydown", e => { if (e.key === "Enter") rename(); if (e.key === "Escape") name.hidden = true })
   return el("li", {},
-    el("a", { href: "/kit/" + k.id + (k.made ? "" : "") }, el("img", { src: k.made ? api + "/look.png?px=1&v=" + k.made.mark : api + "/photo.jpg?w=200", alt: "", width: 96, height: 96, loading: "lazy" }),
+    el("a", { href: "/kit/" + k.id }, el("img", { src: k.made ? api + "/look.png?px=1&v=" + k.made.mark : api + "/photo.jpg?w=200", alt: "", width: 96, height: 96, loading: "lazy" }),
       el("span", {}, el("b", {}, k.name), says, placed)),
     name,
     el("p", { class: "row tight" }, act("kits.rename", rename), act("kits.copy", async () => { try { await post(api + "/copy") } catch (e) { fill($("kitnews"), oops(e)) } }),
