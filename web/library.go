@@ -106,7 +106,7 @@ func (l *library) readStored(id string) (*stored, error) {
 	}
 	defer f.Close()
 	st := &stored{}
-	if err := json.NewDecoder(io.LimitReader(f, 1<<20)).Decode(st); err != nil || st.Format != tableForm || filepath.Base(st.Photo) != st.Photo || st.Photo == "" {
+	if err := json.NewDecoder(io.LimitReader(f, 8<<20)).Decode(st); err != nil || st.Format != tableForm || filepath.Base(st.Photo) != st.Photo || st.Photo == "" {
 		return nil, say.Failed("restore the file, or move its folder away and begin the kit again from its photo", "%s is not as kitwright wrote it", l.path(id, tableFile))
 	}
 	return st, nil
