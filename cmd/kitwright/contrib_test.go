@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"image"
 	"image/color"
@@ -23,7 +24,7 @@ import (
 )
 
 // program builds the program that the files of contrib start.
-func program(t *testing.T) string {
+func program(t testing.TB) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "kitwright")
 	cmd := exec.Command("go", "build", "-o", path, ".")
@@ -261,4 +262,51 @@ func watchUntilMade(t *testing.T, dir string, cmd *exec.Cmd) {
 	require.NoError(t, err, said.String())
 	assert.Equal(t, "Mia", k.Title)
 	assert.Len(t, k.Chart.Legend, 5)
+}
+
+// The image is built by buildah and does what it was made for: it makes a kit
+// of what lies in the folder, as a user without rights, and leaves nothing else
+// there but what a cache is.
+func TestContainerImage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("some seconds")
+	}
+	checker.Need(t, "buildah")
+	if os.Getuid() != 0 {
+		t.Skip("without a daemon an image is built and run by root")
+	}
+	dir := t.TempDir()
+	require.NoError(t, os.Rename(program(t), filepath.Join(dir, "kitwright")))
+	store := []string{"--root", filepath.Join(dir, "images"), "--runroot", filepath.Join(dir, "run"), "--storage-driver", "vfs"}
+	buildah := func(args ...string) string { return output(t, "buildah", append(store, args...)...) }
+	buildah("bud", "--quiet", "--isolation", "chroot", "--file", contrib(t, "Containerfile"), "--tag", "kitwright", dir)
+	var image struct {
+		OCIv1 struct {
+			Config struct {
+				User, WorkingDir string
+				Entrypoint, Cmd  []string
+			} `json:"config"`
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(buildah("inspect", "--type", "image", "kitwright")), &image))
+	config := image.OCIv1.Config
+	assert.Equal(t, "10001:10001", config.User)
+
+	work := filepath.Join(dir, "shop")
+	in := filepath.Join(work, "in")
+	require.NoError(t, os.MkdirAll(in, 0o755))
+	shopOrders(t, in, 1)
+	require.NoError(t, os.Remove(filepath.Join(in, "orders.csv")))
+	require.NoError(t, os.WriteFile(filepath.Join(in, "cat0.json"), []byte(`{"grid": "30x30", "colors": 5}`), 0o644))
+	for _, path := range []string{work, in, filepath.Join(in, "cat0.png"), filepath.Join(in, "cat0.json")} {
+		require.NoError(t, os.Chown(path, 10001, 10001))
+	}
+	container := strings.TrimSpace(buildah("from", "--isolation", "chroot", "kitwright"))
+	defer buildah("rm", container)
+	run := append([]string{"run", "--isolation", "chroot", "--volume", work + ":" + config.WorkingDir, container, "--"}, config.Entrypoint...)
+	assert.Contains(t, buildah(append(append(run, config.Cmd...), "--once", "--settle", "0s")...), "cat0.png: kits/cat0 made")
+	k, err := folder.Read(filepath.Join(work, "kits", "cat0"))
+	require.NoError(t, err)
+	assert.Len(t, k.Chart.Legend, 5)
+	assert.Equal(t, "10001\n", output(t, "stat", "-c", "%u", filepath.Join(work, "kits", "cat0")))
 }
