@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"kitwright/photo"
+	"kitwright/quantize"
 )
 
 // What no choice of so many colors gets below is said of the photo's drills.
@@ -52,4 +53,14 @@ func TestBorderDoesNotRaiseTheLimit(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, bare.Quality.MeanBound, with.Quality.MeanBound)
 	assert.Greater(t, with.Quality.MeanNearest, bare.Quality.MeanNearest, "a color of the eight went to the border")
+}
+
+// A limit never says more than was proven: it is rounded down, and the cost to
+// the nearest.
+func TestLimitIsRoundedDown(t *testing.T) {
+	const weight = 3
+	cost := int64(quantize.Unit) * 2 // two thirds of a unit each
+	assert.Equal(t, 0.6667, perWeight(cost, weight))
+	assert.Equal(t, 0.6666, perWeightDown(cost, weight))
+	assert.Equal(t, 2.0, perWeightDown(quantize.Unit*6, weight))
 }

@@ -36,45 +36,57 @@ type sample struct {
 	far    [2]*lab.FarView // from 2 and 4 m
 }
 
-// samples are the four open photos of scikit-image and those of the animals'
-// folder, the first of them, at 160x120 drills in 24 colors of the munsell card.
-func samples(t testing.TB, first int) (list []*sample) {
+// photos are the four open photos of scikit-image and those of the animals'
+// folder.
+func photos(t testing.TB) (paths []string) {
 	folder := checker.Folder(t, "KITWRIGHT_PHOTOS")
-	paths := []string{}
 	for _, name := range []string{"chelsea.png", "astronaut.png", "coffee.png", "rocket.jpg"} {
 		paths = append(paths, filepath.Join(folder, name))
 	}
 	animals, err := filepath.Glob(filepath.Join(checker.Folder(t, "KITWRIGHT_ANIMALS"), "*.webp"))
 	require.NoError(t, err)
 	require.NotEmpty(t, animals)
+	return append(paths, animals...)
+}
+
+// sampleOf is a photo at 160x120 drills in 24 colors of the munsell card.
+func sampleOf(t testing.TB, path string) *sample {
 	card, err := palettes.Named("munsell")
 	require.NoError(t, err)
-	paths = append(paths, animals...)
-	for _, path := range paths[:min(first, len(paths))] {
-		f, err := os.Open(path)
-		require.NoError(t, err)
-		o := kit.DefaultOrder()
-		o.Grid = kit.Cells{Cols: 160, Rows: 120}
-		s, err := kit.Open(context.Background(), f, path)
-		require.NoError(t, f.Close())
-		require.NoError(t, err)
-		p, err := s.Lay(context.Background(), o.Canvas, o.Light)
-		require.NoError(t, err)
-		base := filepath.Base(path)
-		one := &sample{name: strings.TrimSuffix(base, filepath.Ext(base)), path: path, grid: p.Picture(o.Choice).After}
-		for _, d := range card.Drills {
-			one.card = append(one.card, d.Lab)
-		}
-		sel, err := quantize.Select(context.Background(), one.grid, one.card, quantize.Options{K: 24, Rare: o.Rare})
-		require.NoError(t, err)
-		one.chosen = sel.Chosen
-		for _, j := range sel.Chosen {
-			one.colors = append(one.colors, one.card[j])
-		}
-		for i, meters := range []float64{2, 4} {
-			one.far[i] = lab.NewFarView(one.grid, lab.CellsPerDegree(2.5, meters*1000))
-		}
-		list = append(list, one)
+	f, err := os.Open(path)
+	require.NoError(t, err)
+	o := kit.DefaultOrder()
+	o.Grid = kit.Cells{Cols: 160, Rows: 120}
+	s, err := kit.Open(context.Background(), f, path)
+	require.NoError(t, f.Close())
+	require.NoError(t, err)
+	p, err := s.Lay(context.Background(), o.Canvas, o.Light)
+	require.NoError(t, err)
+	one := &sample{name: nameOf(path), path: path, grid: p.Picture(o.Choice).After}
+	for _, d := range card.Drills {
+		one.card = append(one.card, d.Lab)
+	}
+	sel, err := quantize.Select(context.Background(), one.grid, one.card, quantize.Options{K: 24, Rare: o.Rare})
+	require.NoError(t, err)
+	one.chosen = sel.Chosen
+	for _, j := range sel.Chosen {
+		one.colors = append(one.colors, one.card[j])
+	}
+	for i, meters := range []float64{2, 4} {
+		one.far[i] = lab.NewFarView(one.grid, lab.CellsPerDegree(2.5, meters*1000))
+	}
+	return one
+}
+
+func nameOf(path string) string {
+	base := filepath.Base(path)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+// samples are the first photos.
+func samples(t testing.TB, first int) (list []*sample) {
+	for _, path := range photos(t)[:first] {
+		list = append(list, sampleOf(t, path))
 	}
 	return list
 }
@@ -214,7 +226,8 @@ func TestPlaceOnPhotos(t *testing.T) {
 	ways := []string{"nearest", "error diffusion .8", "calm 0", "calm 0.5", "calm 1"}
 	sum := map[string]*[5]figures{"soft": {}, "held out": {}}
 	count := map[string]float64{}
-	for _, s := range samples(t, 100) {
+	for _, path := range photos(t) {
+		s := sampleOf(t, path)
 		set := "held out"
 		for _, name := range soft {
 			if s.name == name {

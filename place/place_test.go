@@ -511,6 +511,9 @@ func TestPlaceLeavesLightGroundPlain(t *testing.T) {
 		for i := range g.Cells {
 			g.Cells[i].L += rough * (r.Float64() - .5)
 		}
+		bare := bareness(g)[18*48+24]
+		assert.Equal(t, l > 80 && rough == 0, bare > .9, "L* %v, rough %v", l, rough)
+		assert.Equal(t, l < 60 || rough > 0, bare < .1, "L* %v, rough %v", l, rough)
 		at := lay(t, g, []lab.Color{{L: l, A: -6, B: -4}, b}, Options{Calm: calm})
 		return changes(at, g.Cols)
 	}

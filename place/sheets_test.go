@@ -26,25 +26,30 @@ func TestSheets(t *testing.T) {
 		t.Skip("skipped: KITWRIGHT_SHEETS names no folder for the sheets")
 	}
 	require.NoError(t, os.MkdirAll(folder, 0o777))
-	for _, s := range samples(t, 100) {
-		pictures := []*lab.Grid{s.grid, s.made(s.nearest()), s.made(s.diffused())}
-		if before := os.Getenv("KITWRIGHT_BEFORE"); before != "" {
-			pictures = append(pictures, chartOf(t, before, s))
-		}
-		s.exchange(t)
-		for _, calm := range []float64{0, .5, 1} {
-			pictures = append(pictures, s.made(s.lay(t, calm)))
-		}
-		const scale, gap = 4, 8
-		w, h := s.grid.Cols*scale+gap, s.grid.Rows*scale+gap
-		sheet := imaging.New(w*len(pictures), 2*h, color.White)
-		for i, g := range pictures {
-			for row, g := range []*lab.Grid{g, lab.FarPicture(g, lab.CellsPerDegree(2.5, 2000))} {
-				sheet = imaging.Paste(sheet, imaging.Resize(pictureOf(g), g.Cols*scale, 0, imaging.NearestNeighbor), image.Pt(i*w, row*h))
-			}
-		}
-		require.NoError(t, imaging.Save(sheet, filepath.Join(folder, s.name+".png")))
+	for _, path := range photos(t) {
+		t.Run(nameOf(path), func(t *testing.T) { sheet(t, sampleOf(t, path), folder) })
 	}
+}
+
+// sheet makes the contact sheet of a photo.
+func sheet(t *testing.T, s *sample, folder string) {
+	pictures := []*lab.Grid{s.grid, s.made(s.nearest()), s.made(s.diffused())}
+	if before := os.Getenv("KITWRIGHT_BEFORE"); before != "" {
+		pictures = append(pictures, chartOf(t, before, s))
+	}
+	s.exchange(t)
+	for _, calm := range []float64{0, .5, 1} {
+		pictures = append(pictures, s.made(s.lay(t, calm)))
+	}
+	const scale, gap = 4, 8
+	w, h := s.grid.Cols*scale+gap, s.grid.Rows*scale+gap
+	sheet := imaging.New(w*len(pictures), 2*h, color.White)
+	for i, g := range pictures {
+		for row, g := range []*lab.Grid{g, lab.FarPicture(g, lab.CellsPerDegree(2.5, 2000))} {
+			sheet = imaging.Paste(sheet, imaging.Resize(pictureOf(g), g.Cols*scale, 0, imaging.NearestNeighbor), image.Pt(i*w, row*h))
+		}
+	}
+	require.NoError(t, imaging.Save(sheet, filepath.Join(folder, s.name+".png")))
 }
 
 func pictureOf(g *lab.Grid) image.Image {
