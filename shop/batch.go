@@ -148,14 +148,21 @@ func (r *Result) tell(k *kit.Kit, p render.Print) {
 }
 
 // words are an error's sentence and hint. Settings stand in them by the names
-// that the table's columns have.
+// that the table's columns have, and what is no column as a flag.
 func words(err error) (reason, hint string) {
 	var said *say.Error
 	if errors.As(err, &said) {
-		return said.Words(func(name string) string { return name })
+		return said.Words(func(name string) string {
+			if slices.Contains(columnNames(), name) {
+				return name
+			}
+			return "--" + name
+		})
 	}
 	return err.Error(), ""
 }
+
+var columnNames = sync.OnceValue(settingNames)
 
 // make makes the kit of an order, unless it is made already.
 func (b *batch) make(ctx context.Context, o Order, earlier Result, r *Result) error {

@@ -86,6 +86,7 @@ func TestBadOrdersStopNobody(t *testing.T) {
 	}
 	assert.Equal(t, want, statuses(got))
 	assert.Contains(t, got["out"].Reason, "lies outside the folder of the orders")
+	assert.Contains(t, got["out"].Hint, "--allow-outside", "a flag, and no column")
 	assert.Contains(t, got["twin"].Reason, `line 8 has the name "twin", too`)
 	assert.Contains(t, got["many"].Reason, "colors")
 	made, err := os.ReadDir(s.Out)

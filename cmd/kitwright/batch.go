@@ -36,7 +36,8 @@ func batchCommand() command {
 			the photo's name unless given), and any flag of kitwright chart by its name, such as size or
 			colors. What a row leaves empty comes from the flags given here. An order that cannot be made
 			never stops the others: results.csv and results.jsonl say what came of each. A run again
-			makes only what changed or failed. Exit code 3 says that some could not be made.`,
+			makes only what changed or failed. None takes from your stash: an order with own says in its
+			own row, under stock, what it may use. Exit code 3 says that some could not be made.`,
 		example: "kitwright batch orders.csv -o kits --check\nkitwright batch orders.csv -o kits --size 30x40cm\nkitwright batch orders.csv -o kits --shard 2/4",
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			b := batchRun{jobs: runtime.GOMAXPROCS(0), memory: 2 << 30}

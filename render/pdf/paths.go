@@ -152,11 +152,14 @@ func (d *drawing) linePath(x, y, at float64, o Text) {
 	b := append([]byte("q "+colored(o.Ink)+textMark+"\n"), turns[o.Turn/90%4]...)
 	b = append(appendReal(b, px, 4), ' ')
 	b = append(appendReal(b, py, 4), " cm\n"...)
+	bare := len(b)
 	for _, r := range o.S {
 		b = letter(o.Face, r).path(b, o.Size, at/letters.PointMM, 0, 3)
 		at += letters.Width(o.Face, o.Size, string(r))
 	}
-	d.pen.raw(string(append(b, "f Q"...)))
+	if len(b) > bare { // else there is nothing to fill
+		d.pen.raw(string(append(b, "f Q"...)))
+	}
 }
 
 // glyphPath draws one symbol in its cell.
