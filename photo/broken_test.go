@@ -60,13 +60,24 @@ func TestBrokenOffJPEG(t *testing.T) {
 	checkSaid(t, err)
 }
 
+// cuts are places to cut a file of n bytes at: every seventh, and all in the
+// last 30, where trailers lie.
+func cuts(n int) (at []int) {
+	for k := range n {
+		if k%7 == 0 || k >= n-30 {
+			at = append(at, k)
+		}
+	}
+	return at
+}
+
 // A PNG shows the rows that are whole, whatever they hold.
 func TestBrokenOffPNG(t *testing.T) {
 	for _, file := range []string{"small.png", "deep.png", "alpha.png", "palette.png"} {
 		data := testFile(t, file)
 		whole := mustRead(t, data)
 		shown := 0
-		for n := range data {
+		for _, n := range cuts(len(data)) {
 			p, err := Read(context.Background(), bytes.NewReader(data[:n]), Limits{})
 			if err != nil {
 				checkSaid(t, err)
@@ -78,7 +89,7 @@ func TestBrokenOffPNG(t *testing.T) {
 			require.Equal(t, want, p.Sample(Crop{}, 24, p.Height), "%s cut to %d", file, n)
 			require.Equal(t, p.Height < 18, len(p.Notes) > 0, "%v", p.Notes)
 		}
-		assert.Greater(t, shown, 12, file) // behind the picture alone lie 12 bytes
+		assert.Greater(t, shown, 12, file)
 	}
 }
 
@@ -89,7 +100,7 @@ func TestBrokenOffGIF(t *testing.T) {
 		data := testFile(t, file)
 		whole := mustRead(t, data)
 		shown := 0
-		for n := range data {
+		for _, n := range cuts(len(data)) {
 			p, err := Read(context.Background(), bytes.NewReader(data[:n]), Limits{})
 			if err != nil {
 				checkSaid(t, err)
@@ -103,7 +114,7 @@ func TestBrokenOffGIF(t *testing.T) {
 			want := whole.Sample(Crop{0, 0, float64(whole.Width), float64(p.Height)}, whole.Width, p.Height)
 			require.Equal(t, want, p.Sample(Crop{}, whole.Width, p.Height), "%s cut to %d", file, n)
 		}
-		assert.Greater(t, shown, 5, file)
+		assert.Greater(t, shown, 3, file)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -83,13 +84,12 @@ func TestFlatSeesThroughSoftEdges(t *testing.T) {
 			discs = append(discs, disc{random.next(n), random.next(n), n/c.parts/3 + random.next(n/c.parts), random.next(len(palette))})
 		}
 		at := func(x, y int) [3]float64 {
-			color := [3]float64{1, 1, 1}
-			for _, d := range discs {
+			for _, d := range slices.Backward(discs) { // the last one lies on top
 				if (x-d.x)*(x-d.x)+(y-d.y)*(y-d.y) < d.r*d.r {
-					color = palette[d.color]
+					return palette[d.color]
 				}
 			}
-			return color
+			return [3]float64{1, 1, 1}
 		}
 		l := linearOf(c.cols, c.cols, func(x, y int) (sum [3]float64) {
 			for k := range fine * fine {
