@@ -76,10 +76,10 @@ func statuses(results map[string]shop.Result) map[string]shop.Status {
 
 // One bad order never stops the others, and each says why.
 func TestBadOrdersStopNobody(t *testing.T) {
-	s, orders := place(t, "photo,name,colors,size,keep\ncat0.png,good,6,,\ncat0.png,many,500,,\nnone.png,gone,6,,\n../cat0.png,out,6,,\n,nothing,6,,\ncat0.png,a/b,6,,\ncat1.png,TWIN,6,,\ncat1.png,twin,6,,\ncat1.png,code,6,,XX\ncat1.png,CON,6,,\ncat2.png,also good,5,,\n")
+	s, orders := place(t, "photo,name,colors,size,keep\ncat0.png,good,6,,\ncat0.png,many,500,,\ncat0.png,lots,lots,,\nnone.png,gone,6,,\n../cat0.png,out,6,,\n,nothing,6,,\ncat0.png,a/b,6,,\ncat1.png,TWIN,6,,\ncat1.png,twin,6,,\ncat1.png,code,6,,XX\ncat1.png,CON,6,,\ncat2.png,also good,5,,\n")
 	got := run(t, s, orders, shop.Part{})
 	want := map[string]shop.Status{"good": shop.Made, "also good": shop.Made}
-	for _, name := range []string{"many", "gone", "out", "nothing", "a/b", "TWIN", "twin", "code", "CON"} {
+	for _, name := range []string{"many", "lots", "gone", "out", "nothing", "a/b", "TWIN", "twin", "code", "CON"} {
 		want[name] = shop.Failed
 		assert.NotEmpty(t, got[name].Reason, name)
 		assert.NotEmpty(t, got[name].Hint, name)
@@ -87,7 +87,7 @@ func TestBadOrdersStopNobody(t *testing.T) {
 	assert.Equal(t, want, statuses(got))
 	assert.Contains(t, got["out"].Reason, "lies outside the folder of the orders")
 	assert.Contains(t, got["out"].Hint, "--allow-outside", "a flag, and no column")
-	assert.Contains(t, got["twin"].Reason, `line 8 has the name "twin", too`)
+	assert.Contains(t, got["twin"].Reason, `line 9 has the name "twin", too`)
 	assert.Contains(t, got["many"].Reason, "colors")
 	made, err := os.ReadDir(s.Out)
 	require.NoError(t, err)

@@ -217,8 +217,9 @@ func (o Order) checkOwn(filled kit.Order) error {
 
 // placed names the setting in an error about its value.
 func placed(err error, name, value string) error {
+	try := fmt.Sprintf("kitwright help chart says what %s takes", name)
 	if said, ok := err.(*say.Error); ok {
-		return said.At("%s", say.Setting(name))
+		return said.At("%s", say.Setting(name)).OrTry(try)
 	}
-	return say.Usage(fmt.Sprintf("kitwright help chart says what %s takes", name), "%s does not take %q", say.Setting(name), value)
+	return say.Usage(try, "%s does not take %q", say.Setting(name), value)
 }
