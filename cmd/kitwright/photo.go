@@ -72,7 +72,7 @@ func (r *photoRun) do(ctx context.Context, e env, args []string, o kit.Order, wo
 	if err := o.Check(); err != nil {
 		return err
 	}
-	if err := checkSlips(o, r.yes); err != nil {
+	if err := checkSlips(o, r.yes || r.like.dir != "" && !r.like.size); err != nil { // what was made once was meant
 		return err
 	}
 	card, err := r.cards.open(e, &o.Card)

@@ -206,7 +206,10 @@ func applySettings(fs *pflag.FlagSet) error {
 }
 
 // likeFlag is the flag of a run that takes its settings from a kit.
-type likeFlag struct{ dir string }
+type likeFlag struct {
+	dir  string
+	size bool // a flag says another size or pitch
+}
 
 func (l *likeFlag) bind(fs *pflag.FlagSet) {
 	fs.StringVar(&l.dir, "like", "", "take what no flag says from this kit: its photo, order and prints")
@@ -215,6 +218,7 @@ func (l *likeFlag) bind(fs *pflag.FlagSet) {
 // apply gives the flags that were not given the kit's settings, and returns the
 // photo it was made of if none is named.
 func (l *likeFlag) apply(fs *pflag.FlagSet, args []string, demo *bool) ([]string, error) {
+	l.size = slices.ContainsFunc([]string{"size", "pitch", "drill"}, fs.Changed)
 	if l.dir == "" {
 		return args, nil
 	}

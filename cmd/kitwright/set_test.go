@@ -93,6 +93,11 @@ func TestLike(t *testing.T) {
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, filepath.Join("dog-kit-2", "canvas.pdf"), "the first free place")
 	assert.Equal(t, 28, kitOf(t, "dog-kit-2").Chart.Cols, "a size comes before the kit's grid")
+	code, _, errs = kitwright(t, "chart", "--like", "dog-kit-2", "--colors", "3", "--quiet", "photos/dog.png", "-o", "same-size")
+	require.Equal(t, 0, code, "a small size that was meant once is meant: %s", errs)
+	code, _, errs = kitwright(t, "chart", "--like", "dog-kit-2", "--size", "6x5cm", "photos/dog.png")
+	assert.Equal(t, 2, code)
+	assert.Contains(t, errs, "--yes if it is meant")
 
 	require.NoError(t, os.Rename("photos/dog.png", "elsewhere.png"))
 	code, _, errs = kitwright(t, "chart", "--like", "photos/dog-kit", "--colors", "5")
