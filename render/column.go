@@ -23,8 +23,13 @@ func (f *column) heading(s string) {
 
 // lines sets a paragraph of at most most lines.
 func (f *column) lines(face letters.Face, size float64, ink color, most int, s string) {
+	f.set(face, size, ink, most, letters.Clean(s))
+}
+
+// set is lines for a text that is clean already.
+func (f *column) set(face letters.Face, size float64, ink color, most int, s string) {
 	leading := size * 1.32 * letters.PointMM
-	for _, l := range letters.Wrap(face, size, f.w, most, letters.Clean(s)) {
+	for _, l := range letters.Wrap(face, size, f.w, most, s) {
 		f.ops = append(f.ops, pdf.Text{X: f.x, Y: f.y + letters.Ascent*size*letters.PointMM, Size: size, Face: face, Ink: ink, S: l})
 		f.y += leading
 	}

@@ -174,8 +174,8 @@ func (c *GangedCanvas) lies() (w, h measure.Length) {
 
 // label is what stands beside a canvas, on the waste.
 func (c *GangedCanvas) label() string {
-	words := []string{c.Name}
-	if t := titleOf(c.Kit, c.Print); t != c.Name {
+	words := []string{letters.Clean(c.Name)}
+	if t := titleOf(c.Kit, c.Print); t != words[0] {
 		words = append(words, t)
 	}
 	words = append(words, markOf(c.Kit))
@@ -185,7 +185,7 @@ func (c *GangedCanvas) label() string {
 	if c.Copies > 1 {
 		words = append(words, "copy "+strconv.Itoa(c.Copy)+" of "+strconv.Itoa(c.Copies))
 	}
-	return letters.Clean(strings.Join(words, " · "))
+	return strings.Join(words, " · ")
 }
 
 // Stretches is how many pieces of roll there are, a page each.
@@ -225,7 +225,7 @@ func (g *Gang) Waste() int {
 // with the operations of its own file.
 func (g *Gang) Write(w io.Writer) error {
 	d := g.document("roll")
-	d.Press = g.Roll.Print.Shop.press()
+	d.Press, d.Paths = g.Roll.Print.Shop.press(), g.Roll.Print.Shop.Outlined
 	for run := range g.plan.Runs {
 		d.Pages = append(d.Pages, g.page(run))
 	}

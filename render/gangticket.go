@@ -167,7 +167,7 @@ func (c *GangedCanvas) smallArea(a pdf.Area, x, y, scale float64) pdf.Op {
 
 // listed sets the line of a canvas.
 func (g *Gang) listed(f *column, i int, c GangedCanvas) {
-	f.lines(letters.Bold, 9, black, 2, strconv.Itoa(i+1)+"  "+c.label())
+	f.set(letters.Bold, 9, black, 2, strconv.Itoa(i+1)+"  "+c.label())
 	t := sizeBoth(microns(c.page.W), microns(c.page.H), g.Roll.Print.Units)
 	if c.Turned {
 		t += ", turned"

@@ -273,7 +273,7 @@ func (s *panels) keyOps(pg *pdf.Page, i int) []pdf.Op {
 		t = &column{x: x + kw + 5*f, y: y - 1*f, w: w - kw - 5*f}
 	}
 	t.lines(letters.Bold, big*f, black, 1, s.name(i))
-	t.lines(letters.Regular, 8*f, black, 2, titleOf(c.kit, c.print)+" · "+stampOf(c.kit, c.print)+" · "+s.shows(s.pieces[i]))
+	t.set(letters.Regular, 8*f, black, 2, titleOf(c.kit, c.print)+" · "+stampOf(c.kit, c.print)+" · "+s.shows(s.pieces[i]))
 	t.lines(letters.Regular, 8*f, black, 6, s.joining())
 	ops = append(ops, t.ops...)
 	if bar := 100.0; t.w >= bar+20*f {

@@ -111,13 +111,17 @@ func (s Shop) press() *pdf.Press {
 
 // fileWords says what a shop should know of the file.
 func (s Shop) fileWords() string {
+	fonts := "fonts embedded"
+	if s.Outlined {
+		fonts = "letters as paths"
+	}
 	switch {
 	case s.Standard != PDFX:
-		return "PDF/A-1b, fonts embedded, colors tagged as sRGB"
+		return "PDF/A-1b, " + fonts + ", colors tagged as sRGB"
 	case s.Convert:
-		return "PDF/X-4, fonts embedded, colors in the inks of " + letters.Clean(s.Profile.Name)
+		return "PDF/X-4, " + fonts + ", colors in the inks of " + letters.Clean(s.Profile.Name)
 	}
-	return "PDF/X-4 for " + letters.Clean(s.Profile.Name) + ", fonts embedded, colors tagged as sRGB"
+	return "PDF/X-4 for " + letters.Clean(s.Profile.Name) + ", " + fonts + ", colors tagged as sRGB"
 }
 
 // ink returns the device numbers of a screen color.

@@ -83,12 +83,15 @@ func gangKits(fs *pflag.FlagSet, p render.Print, args []string) ([]render.Ganged
 		if own.Shop.Profile.Name == p.Shop.Profile.Name {
 			own.Shop.Profile = p.Shop.Profile
 		}
+		if own.Font.String() == p.Font.String() {
+			own.Font = p.Font
+		}
 		g := render.Ganged{Name: filepath.Base(dir), Kit: k, Print: own, Copies: int(own.Copies)}
 		if err := own.Check(nil); err != nil {
 			return nil, ofKit(err, g.Name)
 		}
 		if first := kits; len(first) > 0 && !sameShop(first[0].Print.Shop, own.Shop) {
-			return nil, say.Usage("give {pdf} for all, and {shop-profile} and {convert} with x4", "%s and %s were printed for different machines", first[0].Name, g.Name)
+			return nil, say.Usage("give {pdf} for all, and {shop-profile} and {convert} with x4", "%s and %s were printed for different machines, or in different ways", first[0].Name, g.Name)
 		}
 		kits = append(kits, g)
 	}
@@ -129,7 +132,7 @@ func ofKit(err error, name string) error {
 
 // sameShop says whether two canvases are made for one machine in one way.
 func sameShop(a, b render.Shop) bool {
-	return a.Standard == b.Standard && a.Profile.Name == b.Profile.Name && a.Convert == b.Convert && a.Intent == b.Intent && a.InkLimit == b.InkLimit
+	return a.Standard == b.Standard && a.Profile.Name == b.Profile.Name && a.Convert == b.Convert && a.Intent == b.Intent && a.InkLimit == b.InkLimit && a.Outlined == b.Outlined
 }
 
 func gang(ctx context.Context, e env, kits []render.Ganged, r render.Roll, out string, force, quiet bool) error {
