@@ -87,7 +87,9 @@ func TestGangDrawsTheVeryCanvases(t *testing.T) {
 	}
 }
 
-func plainFonts(s string) string { return regexp.MustCompile(`/F[0-9a-f]+|/S\d+\.`).ReplaceAllString(s, "/F") }
+func plainFonts(s string) string {
+	return regexp.MustCompile(`/F[0-9a-f]+|/S\d+\.`).ReplaceAllString(s, "/F")
+}
 
 // Sheets lie inside the roll, a gap from each other and clear of its edges.
 func TestGangKeepsItsGaps(t *testing.T) {
