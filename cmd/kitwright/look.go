@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -82,9 +83,13 @@ func (r *photoRun) look(ctx context.Context, e env, args []string, o kit.Order, 
 	if r.quiet {
 		return nil
 	}
-	var notes strings.Builder
+	told := slices.Clone(prep.Photo.Notes)
 	for _, note := range prep.OutlineWords(prep.Picture(o.Choice)) {
-		for _, l := range wrap(note.Words(asFlag), helpWidth) {
+		told = append(told, note.Words(asFlag))
+	}
+	var notes strings.Builder
+	for _, note := range told {
+		for _, l := range wrap(note, helpWidth) {
 			fmt.Fprintln(&notes, l)
 		}
 	}

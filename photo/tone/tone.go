@@ -210,7 +210,7 @@ func ownKind(light []float64, cols, rows, radius int) (mean, share []float64) {
 					u := light[ny*cols+nx]
 					d := (u - v) / ownRange
 					if w := 1 - float64(d*d); w > 0 {
-						w *= w
+						w = float64(w * w)
 						sum += float64(w * u)
 						all += w
 					}
