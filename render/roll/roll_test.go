@@ -140,6 +140,13 @@ func TestShortestAsByTryingEverything(t *testing.T) {
 		if bound < want {
 			searched++
 		}
+		// The search alone, from one above the other on.
+		q.effort(Effort{})
+		far := &Plan{}
+		for _, it := range items {
+			far.Length += it.H
+		}
+		require.Equal(t, want, q.exact(far, 0), "%d: %v", width, items)
 	}
 	assert.Positive(t, searched, "some took the search")
 }
