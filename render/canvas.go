@@ -227,12 +227,19 @@ func (c *canvas) page() *pdf.Page {
 	return pg
 }
 
-// sheet returns the page without the marks outside it.
-func (c *canvas) sheet() *pdf.Page {
+// blank returns the page with nothing on it: its size can be told before there
+// is a drill.
+func (c *canvas) blank() *pdf.Page {
 	pg := &pdf.Page{W: c.sheetW, H: c.sheetH, Bleed: c.print.Bleed.MM(), Scale: c.print.printerScale(c.kit)}
 	if pg.Bleed > 0 {
 		pg.Slug = slug
 	}
+	return pg
+}
+
+// sheet returns the page without the marks outside it.
+func (c *canvas) sheet() *pdf.Page {
+	pg := c.blank()
 	pg.Add(c.wrapOps()...)
 	pg.Add(c.grid()...)
 	pg.Add(c.headerOps()...)

@@ -127,7 +127,7 @@ func (p Print) checkSheet(k *kit.Kit) error {
 		return err
 	}
 	longest := 0.0
-	for _, sheet := range cut.pages() {
+	for _, sheet := range cut.blanks() {
 		w, h := sheet.W+2*sheet.Margin(), sheet.H+2*sheet.Margin()
 		sx, sy := sheet.Factors()
 		longest = max(longest, w*sx, h*sy)

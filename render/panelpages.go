@@ -26,6 +26,18 @@ func (s *panels) pages() []*pdf.Page {
 	return out
 }
 
+// blanks returns the pages with nothing on them.
+func (s *panels) blanks() []*pdf.Page {
+	if !s.cut() {
+		return []*pdf.Page{s.c.blank()}
+	}
+	var out []*pdf.Page
+	for _, p := range s.pieces {
+		out = append(out, s.blank(p))
+	}
+	return out
+}
+
 // Strip beside or below what a panel shows of the sheet, that is trimmed off:
 // which panel it is, and the key drawing. mm, grows with the type.
 const (
@@ -41,13 +53,21 @@ func (s *panels) frame(p piece) [4]float64 {
 	return [4]float64{p.from.at, 0, p.to.at - p.from.at + p.lap, s.c.sheetH}
 }
 
-// page returns a panel's page.
-func (s *panels) page(sheet *pdf.Page, i int) *pdf.Page {
-	p, f := s.pieces[i], s.c.f
-	pg := &pdf.Page{W: p.wide(), H: s.c.sheetH + keyBelow*f, Bleed: sheet.Bleed, Slug: sheet.Slug, Scale: sheet.Scale, Label: strconv.Itoa(i + 1)}
+// blank returns a panel's page with nothing on it.
+func (s *panels) blank(p piece) *pdf.Page {
+	pg, f := s.c.blank(), s.c.f
+	pg.W, pg.H = p.wide(), s.c.sheetH+keyBelow*f
 	if s.stacked {
 		pg.W, pg.H = s.c.sheetW+keyBeside*f, p.wide()
 	}
+	return pg
+}
+
+// page returns a panel's page.
+func (s *panels) page(sheet *pdf.Page, i int) *pdf.Page {
+	p := s.pieces[i]
+	pg := s.blank(p)
+	pg.Label = strconv.Itoa(i + 1)
 	pg.Header = s.name(i) + ", " + s.shows(p)
 	frame := s.frame(p)
 	x, y := p.lead, 0.0

@@ -143,6 +143,13 @@ func TestCheckLayoutKnowsBeforeTheKit(t *testing.T) {
 	p = DefaultPrint()
 	p.Wrap = 60000
 	assert.ErrorContains(t, p.CheckLayout(kit.Layout{Cols: 40, Rows: 20, Pitch: 2500}, testCard(30), 30), "wrap")
+	for _, p.WrapFill = range []WrapFill{WrapMirror, WrapEdge, WrapPlain} {
+		for _, p.MediaWidth = range []measure.Auto{{}, {Length: 250 * measure.Millimeter, Given: true}} {
+			p.Wrap, p.Bleed = 20*measure.Millimeter, 3*measure.Millimeter
+			assert.NoError(t, p.CheckLayout(kit.Layout{Cols: 120, Rows: 100, Pitch: 2500}, testCard(30), 30), "%s: there are no drills yet", p.WrapFill)
+		}
+	}
+	p.MediaWidth = measure.Auto{}
 
 	refused := map[LegendPlace]int{}
 	p = DefaultPrint()
