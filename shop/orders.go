@@ -211,7 +211,7 @@ func (o Order) checkOwn(filled kit.Order) error {
 	if !filled.Own || slices.ContainsFunc(o.Settings, func(x Setting) bool { return x.Name == "stock" }) {
 		return nil
 	}
-	return say.Usage("give this order a {stock} of its own, such as SR-041=340,SR-062=1200, or make it by itself with kitwright chart --own",
+	return say.Usage("give this order a {stock} of its own, such as SR-041=340,SR-062=1200, or make it by itself with kitwright chart and {own}",
 		"{own}: orders that are made together would be promised the same drills, so none takes from your stash")
 }
 
