@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"html/template"
 	"io/fs"
@@ -28,9 +29,10 @@ type Config struct {
 	Defaults map[string]string // settings for all runs, by flag name
 	Locale   string            // of the system, for the paper
 	Version  string
-	Share    bool     // a tablet on her network may be let in to placing
-	Try      []string // the command that tries a photo in a process of its own; nil = none
-	ShareAt  string   // the address to share at; her own on her network unless given
+	Share    bool          // a tablet on her network may be let in to placing
+	Try      []string      // the command that tries a photo in a process of its own; nil = none
+	Reading  time.Duration // that reading a photo may take; two minutes unless given
+	ShareAt  string        // the address to share at; her own on her network unless given
 }
 
 // Table is the worktable behind one listener.
@@ -69,7 +71,7 @@ func New(cfg Config, addr net.Addr, key string) (*Table, error) {
 	}
 	t := &Table{
 		cfg: cfg, addr: addr, guard: newGuard(addr, key), lib: lib, shelf: shelf.Shelf{Dir: cfg.Home},
-		readingTime: mostReading, uploads: make(chan struct{}, 2), heavy: make(chan struct{}, 4), closing: make(chan struct{}),
+		readingTime: cmp.Or(cfg.Reading, mostReading), uploads: make(chan struct{}, 2), heavy: make(chan struct{}, 4), closing: make(chan struct{}),
 	}
 	t.hub = newHub(func(page string) { t.jobs.cancel(func(_, of string) bool { return of == page }) })
 	t.jobs = newJobs(t.hub.tell)

@@ -34,10 +34,16 @@ var triers = map[string]func(){
 // request: the table says so, keeps nothing of it, and goes on. What it only
 // cannot read is told in the same words as without a process of its own.
 func TestADecoderThatFailsEndsOneRequest(t *testing.T) {
-	o := openTable(t, Config{})
-	o.readingTime = 300 * time.Millisecond
+	dir := t.TempDir()
+	with := func(word string, reading time.Duration) *opened {
+		return openTable(t, Config{Library: dir, Try: []string{os.Args[0], word}, Reading: reading})
+	}
 	for word, want := range map[string]string{"try-crash": "failed on this one", "try-hang": "too long", "try-babel": "failed on this one"} {
-		o.cfg.Try = []string{os.Args[0], word}
+		reading := time.Duration(0)
+		if word == "try-hang" {
+			reading = 300 * time.Millisecond
+		}
+		o := with(word, reading)
 		for _, path := range []string{"/api/kits?name=cat.png", "/api/gauge?name=card.png"} {
 			code, body := o.ask("POST", path, photo.Demo())
 			assert.Equal(t, http.StatusUnprocessableEntity, code, word)
@@ -46,11 +52,10 @@ func TestADecoderThatFailsEndsOneRequest(t *testing.T) {
 		left, err := os.ReadDir(o.lib.path(comingDir))
 		require.NoError(t, err)
 		assert.Empty(t, left, word)
+		assert.Empty(t, o.lib.list())
 	}
-	assert.Empty(t, o.lib.list())
 
-	o.readingTime = mostReading
-	o.cfg.Try = []string{os.Args[0], "try-hang"}
+	o := with("try-hang", 0)
 	ctx, leave := context.WithCancel(context.Background())
 	r, err := http.NewRequestWithContext(ctx, "POST", o.url+"/api/kits?name=cat.png", bytes.NewReader(photo.Demo()))
 	require.NoError(t, err)
@@ -61,19 +66,17 @@ func TestADecoderThatFailsEndsOneRequest(t *testing.T) {
 	require.Error(t, err)
 	require.Eventually(t, func() bool { return len(o.uploads) == 0 }, 10*time.Second, 5*time.Millisecond, "its process ends with who asked")
 
-	o.cfg.Try = []string{os.Args[0], TryWord}
 	broken := photo.Demo()[:5000]
-	code, tried := o.ask("POST", "/api/kits?name=cat.png", broken)
+	trying := with(TryWord, 0)
+	code, tried := trying.ask("POST", "/api/kits?name=cat.png", broken)
 	require.GreaterOrEqual(t, code, 400)
-	o.cfg.Try = nil
-	_, plain := o.ask("POST", "/api/kits?name=cat.png", broken)
+	_, plain := openTable(t, Config{}).ask("POST", "/api/kits?name=cat.png", broken)
 	var a, b struct{ Error fault }
 	require.NoError(t, json.Unmarshal(tried, &a))
 	require.NoError(t, json.Unmarshal(plain, &b))
 	assert.Equal(t, b, a)
-	o.cfg.Try = []string{os.Args[0], TryWord}
-	o.want("POST", "/api/kits?name=cat.png", photo.Demo(), nil)
-	o.cfg.Try = []string{"/no/such/program"}
-	o.want("POST", "/api/kits?name=cat.png", photo.Demo(), nil) // then without
-	assert.Len(t, o.lib.list(), 2)
+	trying.want("POST", "/api/kits?name=cat.png", photo.Demo(), nil)
+	none := openTable(t, Config{Library: dir, Try: []string{"/no/such/program"}})
+	none.want("POST", "/api/kits?name=cat.png", photo.Demo(), nil) // then without
+	assert.Len(t, none.lib.list(), 2)
 }
