@@ -47,6 +47,9 @@ func gangCommand() command {
 				if !p.MediaWidth.Given {
 					return say.Usage("give what the roll prints across, as in {media-width} 1067mm", "gang needs to know how wide the roll is")
 				}
+				if x := filepath.Ext(out); !strings.EqualFold(x, ".pdf") {
+					return say.Usage("{out} roll.pdf", "a roll is made as PDF, and %q names another kind of file", out)
+				}
 				kits, err := gangKits(fs, p, args)
 				if err != nil {
 					return err

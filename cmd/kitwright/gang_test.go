@@ -56,6 +56,7 @@ func TestGang(t *testing.T) {
 		{[]string{"kits/nobody", "--media-width", "610mm"}, 1, "nobody"},
 		{[]string{"kits", "--media-width", "610mm", "--pdf", "x4"}, 2, "mia: --pdf x4"},
 		{[]string{"kits", "--media-width", "100mm"}, 2, "mia: --media-width 100mm is narrower"},
+		{[]string{"kits", "--media-width", "610mm", "-o", "roll.png"}, 2, "names another kind of file"},
 	} {
 		code, _, errs := kitwright(t, append([]string{"gang", "-o", "no.pdf"}, c.args...)...)
 		assert.Equal(t, c.code, code, errs)
