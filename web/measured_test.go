@@ -41,7 +41,7 @@ func TestMeasured(t *testing.T) {
 	if os.Getenv("KITWRIGHT_MEASURE") == "" {
 		t.Skip("KITWRIGHT_MEASURE is not set")
 	}
-	o := openTable(t, Config{})
+	o := openTable(t, Config{Try: []string{os.Args[0], TryWord}})
 	b := browse(t, o, desktop)
 	f := eval[map[string]float64](b, frames)
 	t.Logf("script time a frame at 224,000 drills, 1440 x 900, median of 150, ms: pan at 12 px %.1f, at 28 px %.1f, zoom %.1f, edit %.1f", f["pan12"], f["pan28"], f["zoom"], f["edit"])
