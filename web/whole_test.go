@@ -174,7 +174,7 @@ func TestTheWholeJobByMouse(t *testing.T) {
 	b.click("#zip")
 	b.until(`document.querySelector("#made").textContent.includes(".zip")`)
 	for _, name := range []string{"canvas", "labels"} {
-		eval[bool](b, `[...document.querySelectorAll(".pages li")].find(l => l.querySelector("#take-`+name+`")).querySelector(".plain").click() ?? true`)
+		eval[bool](b, `[...document.querySelectorAll(".pages li")].find(l => l.querySelector("[id='take-`+name+`.pdf']")).querySelector(".plain").click() ?? true`)
 		b.until(`document.querySelector("#made .toast")?.textContent.includes("` + name + `.pdf")`)
 	}
 	b.theWholeJob(id, loads)

@@ -92,20 +92,23 @@ function leaf(f) {
   const many = f.sheets?.pages ?? 1
   const src = p => f.sheets && !f.sheets.error ? `${kit}/page/${f.name}/${p}?px=680&v=${key()}` : f.name.endsWith(".png") ? `${kit}/look.png?px=3&v=${key()}` : ""
   const looks = src(1) !== ""
-  const img = el("img", {  src: src(1), alt: w("print.alt", f.word, 1, many), width: 300, height: 300, loading: "lazy" })
+  const img = el("img", {  src: src(1), alt: w("print.alt", titleOf(f), 1, many), width: 300, height: 300, loading: "lazy" })
   const says = el("span", { class: "quiet small" })
-  const tell = () => { says.textContent = many > 1 ? w("print.page", page, many) : "" ; img.alt = w("print.alt", f.word, page, many) }
+  const tell = () => { says.textContent = many > 1 ? w("print.page", page, many) : "" ; img.alt = w("print.alt", titleOf(f), page, many) }
   const turn = by => { page = (page - 1 + by + many) % many + 1; img.src = src(page); tell() }
   tell()
   const size = f.sheets?.width ? w("print.size", cm(f.sheets.width), cm(f.sheets.height), few("count.pages", many)) : ""
   return el("li", {},
-    el("label", {}, el("input", { type: "checkbox", id: "take-" + f.word, checked: chosen.get(f.name), onchange: e => { chosen.set(f.name, e.target.checked); count() } }),
+    el("label", {}, el("input", { type: "checkbox", id: "take-" + f.name, checked: chosen.get(f.name), onchange: e => { chosen.set(f.name, e.target.checked); count() } }),
       el("span", { class: "pg" }, f.sheets?.error ? oops(f.sheets.error) : looks ? img : el("span", { class: "plaintable" }, f.name)),
-      el("span", { class: "pick" }, el("span", { class: "box", "aria-hidden": "true" }), el("span", {}, el("b", {}, w("word." + f.word) === "word." + f.word ? f.word : w("word." + f.word)), el("br"), el("span", { class: "quiet small" }, f.what + ". ", size)))),
+      el("span", { class: "pick" }, el("span", { class: "box", "aria-hidden": "true" }), el("span", {}, el("b", {}, titleOf(f)), el("br"), el("span", { class: "quiet small" }, f.what + ". ", size)))),
     el("p", { class: "row tight" },
-      many > 1 ? [el("button", { class: "btn", "aria-label": w("print.before", f.word), onclick: () => turn(-1) }, "‹"), says, el("button", { class: "btn", "aria-label": w("print.after", f.word), onclick: () => turn(1) }, "›")] : null,
+      many > 1 ? [el("button", { class: "btn", "aria-label": w("print.before", titleOf(f)), onclick: () => turn(-1) }, "‹"), says, el("button", { class: "btn", "aria-label": w("print.after", titleOf(f)), onclick: () => turn(1) }, "›")] : null,
       el("button", { class: "btn plain", "aria-label": w("print.one") + ": " + f.name, onclick: () => down(kit + "/file/" + f.name, f.name) }, w("print.one"))))
 }
+
+// titleOf names a file: by itself, by what it is of, or by its bare name.
+const titleOf = f => boot.words["file." + f.name] ?? boot.words["word." + f.word] ?? f.word
 
 const papers = ["a4", "letter"]
 function paper() {
