@@ -50,7 +50,7 @@ func TestTwoProgramsForOnePlace(t *testing.T) {
 	program := built(t)
 	pairs := 4
 	if os.Getenv("KITWRIGHT_CHECKERS") == "all" {
-		pairs = 24
+		pairs = 80
 	}
 	inTemp(t)
 	for _, name := range []string{"one", "two"} { // as in a shop: two photos of the same name
