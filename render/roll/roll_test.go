@@ -262,6 +262,14 @@ func TestPerfectRectangle(t *testing.T) {
 	assert.True(t, p.Proven())
 }
 
+// A pinwheel: four strips about a square, which can lie nowhere but in the
+// middle, so that the rule of the lower left quarter just lets it.
+func TestPinwheel(t *testing.T) {
+	q := &packing{ctx: context.Background(), width: 5, most: 1000, items: []Item{{W: 3, H: 3}, {W: 4, H: 1}, {W: 4, H: 1}, {W: 1, H: 4}, {W: 1, H: 4}}}
+	q.effort(Effort{})
+	assert.Equal(t, int64(5), q.exact(&Plan{Length: 13}, 0))
+}
+
 func TestLongRollsAreCutIntoStretches(t *testing.T) {
 	var items []Item
 	for i := range 40 {
