@@ -22,6 +22,7 @@ type design struct {
 	what    string // the objective, in words
 	stopped bool
 
+	all      bool               // as many colors as serve any drill, fewer than were asked for
 	left     []int              // indices of the card: chosen, and left out for having too few drills
 	supplied *quantize.Supplied // what sel is part of where drills are limited
 	fixed    []int32            // a cell's color that was settled before, -1 for none; nil = none is
@@ -99,6 +100,7 @@ func (t *task) choose(ctx, search context.Context, w wanted, colors int, prove b
 		return nil, err
 	}
 	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, what: t.objective(w), stopped: w.stopped || stopped}
+	d.all = len(sel.Chosen) < colors
 	if prove && (opt.Rare != 0 || opt.Weight != nil || opt.Focus != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil) {
 		d.plain, err = t.problem.Select(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
 		if stopped, err = ended(ctx, err); err != nil {

@@ -17,8 +17,9 @@ import (
 // Rung is the photo at one color count. Differences are CIEDE2000, rounded to
 // 4 decimals.
 type Rung struct {
-	Colors           int // that the chart uses
-	Asked            int // may be more, where more serve no drill
+	Colors           int  // that the chart uses
+	Asked            int  // may be more, where more serve no drill, or too few
+	All              bool // more colors than it has serve no drill
 	Chart            *chart.Chart
 	Mean, P95, Worst float64
 	Subject          float64 // the mean of the subject alone, 0 where none is known
@@ -123,7 +124,7 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	if stopped {
 		return out, Pick{Why: "The search was stopped before there was enough to recommend a number of colors."}, ctx.Err()
 	}
-	pick, err := t.recommend(ctx, search, c, out, far, prove)
+	pick, err := t.recommend(ctx, search, c, out, len(counts), far, prove)
 	return out, pick, err
 }
 
@@ -133,10 +134,10 @@ func sameDrills(a, b *chart.Chart) bool {
 
 // recommend chooses a rung and makes it anew with the effort of the choice,
 // until the one that was made so is the one to recommend.
-func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, far *lab.FarView, prove bool) (Pick, error) {
+func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, counts int, far *lab.FarView, prove bool) (Pick, error) {
 	made := make([]bool, len(rungs))
 	for {
-		i, pick := recommend(rungs)
+		i, pick := recommend(rungs, counts)
 		if i < 0 || made[i] || c.Effort == EffortQuick || search.Err() != nil {
 			return pick, nil
 		}
@@ -175,7 +176,7 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 	}
 	q := t.judge(t.target(), made, d)
 	r := &Rung{
-		Colors: len(made.Legend), Asked: colors, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss, Subject: q.SubjectMiss,
+		Colors: len(made.Legend), Asked: colors, All: d.all, Chart: made, Mean: q.MeanMiss, P95: q.P95Miss, Worst: q.WorstMiss, Subject: q.SubjectMiss,
 		Bound: q.MeanBound, Gap: q.Gap, Proven: q.Proven, Stopped: d.stopped,
 		Far: t.farMiss(far, made.Grid()), Confetti: q.Confetti, Lone: made.Confetti(),
 	}
@@ -215,10 +216,10 @@ func (t *task) farMiss(far *lab.FarView, made *lab.Grid) float64 {
 	return round4(lab.MeanMiss(seen))
 }
 
-// Pick is the recommended number of colors, 0 for none, and the sentence that
-// says why.
+// Pick is the recommended rung and the sentence that says why.
 type Pick struct {
-	Colors int
+	Colors int // that it uses, 0 for none
+	Asked  int // what to ask for to get it: more, where some of them serve no drill or too few
 	Why    string
 }
 
@@ -239,12 +240,16 @@ const (
 
 // recommend returns the rung with the fewest colors that looks nearly as good
 // from two meters as any: by what the rungs tell of themselves, so that
-// everybody can check it. It returns -1 for none.
-func recommend(rungs []Rung) (int, Pick) {
+// everybody can check it. It returns -1 for none. So many counts were asked
+// for; rungs that are alike stand for one.
+func recommend(rungs []Rung, counts int) (int, Pick) {
 	if len(rungs) == 1 {
 		r := rungs[0]
-		if r.Asked > r.Colors {
-			return 0, Pick{max(r.Colors, MinColors), fmt.Sprintf("%s all of this photo: more serve no drill.", plural(r.Colors, "color shows", "colors show"))}
+		switch {
+		case r.All:
+			return 0, Pick{max(r.Colors, MinColors), r.Asked, fmt.Sprintf("%s all of this photo: more serve no drill.", plural(r.Colors, "color shows", "colors show"))}
+		case counts > 1:
+			return 0, Pick{max(r.Colors, MinColors), r.Asked, fmt.Sprintf("%s enough: asking for more gives the same picture.", plural(r.Colors, "color is", "colors are"))}
 		}
 		return -1, Pick{Why: "To recommend a number of colors takes two rungs or more."}
 	}
@@ -255,14 +260,16 @@ func recommend(rungs []Rung) (int, Pick) {
 	first, last := rungs[0].Colors, rungs[len(rungs)-1].Colors
 	gain := off[0] - slices.Min(off)
 	i := slices.IndexFunc(off, func(m int64) bool { return m < unseen*1e4 || (off[0]-m)*100 >= pickShare*gain })
-	n := max(rungs[i].Colors, MinColors)
+	n, asked := max(rungs[i].Colors, MinColors), rungs[i].Asked
 	switch {
 	case off[i] < unseen*1e4:
-		return i, Pick{n, fmt.Sprintf("%d colors are enough: from two meters they are %.2f off, and there is nothing more to see.", n, rungs[i].Far)}
+		return i, Pick{n, asked, fmt.Sprintf("%d colors are enough: from two meters they are %.2f off, and there is nothing more to see.", n, rungs[i].Far)}
+	case gain == 0 && last <= n:
+		return i, Pick{n, asked, fmt.Sprintf("%d colors are enough: from two meters, asking for more comes no closer to the photo.", n)}
 	case gain == 0:
-		return i, Pick{n, fmt.Sprintf("%d colors are enough: from two meters, up to %d come no closer to the photo.", n, last)}
+		return i, Pick{n, asked, fmt.Sprintf("%d colors are enough: from two meters, up to %d come no closer to the photo.", n, last)}
 	}
-	return i, Pick{n, fmt.Sprintf("%d colors are the fewest of these that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings at most.",
+	return i, Pick{n, asked, fmt.Sprintf("%d colors are the fewest of these that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings at most.",
 		n, (off[0]-off[i])*100/gain, first, last)}
 }
 
@@ -292,8 +299,8 @@ func (t *task) auto(ctx context.Context, c Choice) (colors int, note string, err
 	if _, err = ended(ctx, err); err != nil {
 		return 0, "", err
 	}
-	if pick.Colors == 0 {
+	if pick.Asked == 0 {
 		return fallback, fmt.Sprintf("The search for a number of colors was stopped before there was enough to recommend one: %d are taken.", fallback), nil
 	}
-	return pick.Colors, "", nil
+	return pick.Asked, "", nil
 }

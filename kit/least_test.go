@@ -3,6 +3,7 @@ package kit
 import (
 	"bytes"
 	"context"
+	"slices"
 	"strings"
 	"testing"
 
@@ -60,6 +61,33 @@ func TestLeast(t *testing.T) {
 			assert.True(t, e.Count >= 30 || e.Drill.Address() == o.Keep[0], "%d colors: %s has %d", r.Colors, e.Drill.Address(), e.Count)
 		}
 	}
+
+	// What is recommended is had by asking for what was asked for, not for what
+	// was left of it.
+	rungs, pick, err := p.Ladder(context.Background(), o.Choice, []int{8, 24, 40})
+	require.NoError(t, err)
+	require.Greater(t, pick.Asked, pick.Colors)
+	i := slices.IndexFunc(rungs, func(r Rung) bool { return r.Asked == pick.Asked })
+	require.GreaterOrEqual(t, i, 0)
+	o.Colors = pick.Asked
+	assert.Equal(t, rungs[i].Chart, kit(30).Chart)
+	assert.Len(t, rungs[i].Chart.Legend, pick.Colors)
+	o.Colors = pick.Colors
+	assert.NotEqual(t, rungs[i].Chart, kit(30).Chart)
+
+	// Colors left out would have served drills.
+	_, pick, err = p.Ladder(context.Background(), o.Choice, []int{24})
+	require.NoError(t, err)
+	assert.Zero(t, pick.Asked)
+	assert.Contains(t, pick.Why, "two rungs")
+
+	// However many are asked for, two stay.
+	o.Least = maxLeast
+	_, pick, err = p.Ladder(context.Background(), o.Choice, []int{3, 5, 8})
+	require.NoError(t, err)
+	assert.Equal(t, MinColors, pick.Colors)
+	assert.NotContains(t, pick.Why, "up to 2")
+
 	o.Own = true
 	assert.ErrorContains(t, o.Check(), "least")
 }

@@ -185,7 +185,7 @@ func TestPickIsTheFewestThatLookNearlyAsGood(t *testing.T) {
 		for i, n := range c.counts {
 			rungs = append(rungs, Rung{Colors: n, Asked: n, Far: c.far[i]})
 		}
-		i, got := recommend(rungs)
+		i, got := recommend(rungs, len(rungs))
 		assert.Equal(t, c.want, got.Colors, "%v", c.far)
 		assert.Contains(t, got.Why, c.says)
 		if c.want > 0 {
@@ -205,11 +205,12 @@ func TestRecommendedRungIsTheChart(t *testing.T) {
 	k, err := p.Kit(ctx, c)
 	require.NoError(t, err)
 	assert.Len(t, k.Chart.Legend, pick.Colors)
+	assert.Equal(t, pick.Colors, pick.Asked)
 	assert.Equal(t, "auto", k.Order["colors"])
 	found := false
 	for _, r := range rungs {
 		assert.Len(t, r.Chart.Legend, r.Colors)
-		if r.Colors == pick.Colors {
+		if r.Asked == pick.Asked {
 			found = true
 			assert.Equal(t, k.Chart, r.Chart)
 			assert.Equal(t, k.Quality.MeanMiss, r.Mean)

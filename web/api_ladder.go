@@ -266,7 +266,7 @@ func (t *Table) ladderView(e *entry) map[string]any {
 		rungs = append(rungs, v)
 	}
 	out := map[string]any{
-		"rungs": rungs, "over": e.ladder.over, "pick": e.ladder.pick.Colors, "why": e.ladder.pick.Why,
+		"rungs": rungs, "over": e.ladder.over, "pick": e.ladder.pick.Asked, "why": e.ladder.pick.Why,
 		"counts": kit.LadderCounts(), "now": err == nil && e.ladder.of == ladderKey(o), "coarse": e.coarse != nil, "fewDrills": kit.FewDrills,
 	}
 	if p := e.ladder.prep; p != nil {

@@ -258,7 +258,7 @@ func TestTheLadderOfThePage(t *testing.T) {
 	rungs, pick, err := prep.Ladder(context.Background(), or.Choice, counts(or.Choice, 1000))
 	require.NoError(t, err)
 	require.Len(t, l.Rungs, len(rungs))
-	assert.Equal(t, pick.Colors, l.Pick)
+	assert.Equal(t, pick.Asked, l.Pick)
 	for i, r := range rungs {
 		assert.Equal(t, r.Mean, l.Rungs[i].Mean)
 		code, cells := o.ask("GET", "/api/kits/"+id+"/rung/"+strconv.Itoa(l.Rungs[i].Asked), nil)

@@ -72,10 +72,14 @@ func ladderCommand() command {
 						if err := made.tell(w); err != nil {
 							return err
 						}
-						if made.pick == 0 {
+						if made.pick.Asked == 0 {
 							return nil
 						}
-						_, err := fmt.Fprintf(w, "\nNext, the kit in the colors you chose, here %d:\n  %s\n", made.pick, shellLine(chartOf(fs, args, "--colors", strconv.Itoa(made.pick))...))
+						here := strconv.Itoa(made.pick.Colors)
+						if made.pick.Asked > made.pick.Colors {
+							here += fmt.Sprintf(" of %d asked for", made.pick.Asked)
+						}
+						_, err := fmt.Fprintf(w, "\nNext, the kit in the colors you chose, here %s:\n  %s\n", here, shellLine(chartOf(fs, args, "--colors", strconv.Itoa(made.pick.Asked))...))
 						return err
 					}, nil
 				})
@@ -119,7 +123,7 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 		}
 	}
 	return &ladderMade{
-		pick: pick.Colors,
+		pick: pick,
 		tell: func(w io.Writer) error {
 			return writeLadder(w, prep, c, card, rungs, counts, all, pick, pace, units, dir.Dest())
 		},
@@ -129,15 +133,15 @@ func makeLadder(ctx context.Context, prep *kit.Prepared, c kit.Choice, counts []
 
 // ladderMade is how a ladder that was made can be told.
 type ladderMade struct {
-	pick       int // the recommended number of colors
+	pick       kit.Pick
 	tell, json summary
 }
 
 // ladderListing returns the rungs as a table for programs.
 func ladderListing(rungs []kit.Rung, pick kit.Pick, pace kit.Pace) *listing {
-	l := &listing{head: []string{"colors", "mean", "off_2m", "bound", "lone", "drills", "drills_an_hour_slow", "drills_an_hour_fast", "stopped", "recommended"}}
+	l := &listing{head: []string{"colors", "mean", "off_2m", "bound", "lone", "drills", "drills_an_hour_slow", "drills_an_hour_fast", "stopped", "recommended", "asked"}}
 	for _, r := range rungs {
-		l.add(r.Colors, r.Mean, r.Far, kit.Floor2(r.Bound), r.Lone, r.Chart.Drills(), pace.Slow, pace.Fast, r.Stopped, r.Colors == pick.Colors)
+		l.add(r.Colors, r.Mean, r.Far, kit.Floor2(r.Bound), r.Lone, r.Chart.Drills(), pace.Slow, pace.Fast, r.Stopped, r.Asked == pick.Asked, r.Asked)
 	}
 	return l
 }
@@ -170,7 +174,7 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 	for _, r := range rungs {
 		n := r.Chart.Drills()
 		mark := " "
-		if r.Colors == pick.Colors {
+		if r.Asked == pick.Asked {
 			mark = "*"
 		}
 		fmt.Fprintf(&b, "%s%5d  %*.2f  %15.2f  %*s  %11s  %3d  %s\n", mark, r.Colors, len(off), r.Near(), r.Far, 16+len(below), noLess(r), say.Number(r.Lone), r.Few, pace.Hours(n))

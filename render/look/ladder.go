@@ -11,7 +11,8 @@ import (
 
 // View is the photo in one number of colors.
 type View struct {
-	Colors   int
+	Colors   int     // that it uses
+	Asked    int     // that were asked for
 	Stones   Stones  // its finished picture
 	Mean     float64 // CIEDE2000 off the photo, drill by drill
 	Subject  float64 // the same on the subject alone; 0 if none is known
@@ -27,7 +28,7 @@ type LadderPicture struct {
 	Photo  image.Image // cropped as the canvas is; best at 2 or more pixels a drill
 	Views  []View      // few colors to many; at least one
 	Spot   Spot        // what to magnify: see Magnify
-	Pick   int         // the color count that is recommended; 0: none
+	Pick   int         // what to ask for to get the view that is recommended; 0: none
 	Why    string      // the sentence that says why
 	Meters float64     // the distance that Far is seen from
 }
@@ -169,7 +170,7 @@ func (a *ladderLayout) drawPictures(s *sheet, l LadderPicture, h *hill) {
 		}
 		at := image.Pt(a.middle(i+1)-a.width/2, h.level(r.Mean)-h.step-a.height)
 		s.picture(look, at)
-		if r.Colors == l.Pick {
+		if r.Asked == l.Pick {
 			s.border(image.Rectangle{Min: at, Max: at.Add(look.Rect.Size())}.Inset(-14), 8, accent)
 		}
 	}
@@ -186,7 +187,7 @@ func (a *ladderLayout) drawLoupes(s *sheet, l LadderPicture, top int) int {
 		s.loupe(scaled(l.Photo, f, a.loupe, a.loupe), a.middle(0), top, quiet, 3)
 		for i, r := range a.shown {
 			img := Paint(r.Stones.Window(spot.X, spot.Y, spot.Cells, spot.Cells), a.loupePx)
-			if r.Colors == l.Pick {
+			if r.Asked == l.Pick {
 				s.loupe(img, a.middle(i+1), top, accent, 8)
 				continue
 			}
@@ -216,7 +217,7 @@ func (a *ladderLayout) drawWords(s *sheet, l LadderPicture, top int) int {
 	words(0, ink, "Your photo", "~the ringed spot")
 	for i, r := range a.shown {
 		c, note := ink, ""
-		if r.Colors == l.Pick {
+		if r.Asked == l.Pick {
 			c = accent
 		}
 		if r.Note != "" {

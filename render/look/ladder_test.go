@@ -50,7 +50,7 @@ func ladderOf(cols, rows int, round bool, counts ...int) LadderPicture {
 				s.Cells = append(s.Cells, at)
 			}
 		}
-		l.Views = append(l.Views, View{Colors: n, Stones: s, Mean: 2.5 + 16/float64(n), Bound: 2.4 + 15/float64(n), Far: 2 + 12/float64(n), Confetti: .013})
+		l.Views = append(l.Views, View{Colors: n, Asked: n, Stones: s, Mean: 2.5 + 16/float64(n), Bound: 2.4 + 15/float64(n), Far: 2 + 12/float64(n), Confetti: .013})
 	}
 	l.Magnify(13.96)
 	return l
@@ -134,13 +134,13 @@ func TestLadderStandsOnItsHill(t *testing.T) {
 func TestShownRungs(t *testing.T) {
 	colors := func(rungs []View, pick int) (n []int) {
 		for _, i := range shownRungs(rungs, pick) {
-			n = append(n, rungs[i].Colors)
+			n = append(n, rungs[i].Asked)
 		}
 		return n
 	}
 	of := func(counts []int) (rungs []View) {
 		for _, c := range counts {
-			rungs = append(rungs, View{Colors: c})
+			rungs = append(rungs, View{Colors: min(c, 55), Asked: c})
 		}
 		return rungs
 	}

@@ -124,7 +124,7 @@ func shownRungs(rungs []View, pick int) (shown []int) {
 		return shown
 	}
 	for i, r := range rungs {
-		if r.Colors == pick || slices.Contains(kit.LadderCounts(), r.Colors) {
+		if r.Asked == pick || slices.Contains(kit.LadderCounts(), r.Asked) {
 			shown = append(shown, i)
 		}
 	}
@@ -132,7 +132,7 @@ func shownRungs(rungs []View, pick int) (shown []int) {
 		return shown
 	}
 	shown = []int{0, n - 1}
-	if i := slices.IndexFunc(rungs, func(r View) bool { return r.Colors == pick }); i > 0 && i < n-1 {
+	if i := slices.IndexFunc(rungs, func(r View) bool { return r.Asked == pick }); i > 0 && i < n-1 {
 		shown = append(shown, i)
 	}
 	for len(shown) < ladderShown {
@@ -140,7 +140,7 @@ func shownRungs(rungs []View, pick int) (shown []int) {
 		for i, r := range rungs {
 			near := int64(math.MaxInt64)
 			for _, j := range shown {
-				a, b := int64(r.Colors), int64(rungs[j].Colors)
+				a, b := int64(r.Asked), int64(rungs[j].Asked)
 				near = min(near, max(a, b)*10000/max(1, min(a, b))-10000)
 			}
 			if near > best {

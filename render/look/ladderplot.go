@@ -108,10 +108,10 @@ func (p *plot) drawRungs(s *sheet, a *ladderLayout) {
 		x, y := p.x(float64(r.Colors)), p.y(r.Mean)
 		shown := false
 		for _, q := range a.shown {
-			shown = shown || q.Colors == r.Colors
+			shown = shown || q.Asked == r.Asked
 		}
 		switch {
-		case r.Colors == p.l.Pick:
+		case r.Asked == p.l.Pick:
 			s.disc(x, y, 15, accent)
 		case shown:
 			s.disc(x, y, 12, ink)
@@ -121,7 +121,7 @@ func (p *plot) drawRungs(s *sheet, a *ladderLayout) {
 		}
 		if shown && x > free {
 			c, f := ink, letters.Regular
-			if r.Colors == p.l.Pick {
+			if r.Asked == p.l.Pick {
 				c, f = accent, letters.Bold
 			}
 			n := fmt.Sprint(r.Colors)

@@ -64,7 +64,7 @@ function move(x, y) {
 
 function choose() {
   const want = state.order.colors === "auto" ? data.pick : +state.order.colors
-  const has = data.rungs.find(r => r.asked === want || r.colors === want)
+  const has = data.rungs.find(r => r.asked === want) ?? data.rungs.find(r => r.colors === want)
   chosen = has ? has.asked : data.rungs.length ? (data.rungs.find(r => r.asked >= (want || 24)) ?? data.rungs.at(-1)).asked : 0
   const r = data.rungs.find(r => r.asked === chosen)
   if (r) look.rung(r, data, spot)
@@ -124,7 +124,7 @@ function point(e, fin) {
 const remember = rest(800, () => { state.spot = [(spot.x + spot.n / 2) / data.cols, (spot.y + spot.n / 2) / data.rows]; post(kit + "/order", { spot: state.spot }).catch(() => { }) })
 
 function facts(r) {
-  const tip = r.colors === data.pick
+  const tip = r.asked === data.pick
   const lines = [el("b", {}, w("ladder.colors", r.colors)),
     el("span", {}, w(r.subject > 0 ? "ladder.offsubject" : "ladder.off", r.near.toFixed(2))),
     el("span", {}, w("ladder.lone", n(r.lone))),
@@ -142,9 +142,10 @@ async function take(c) {
   look.rung(r, data, spot)
   size.rung(r)
   draw()
-  await change({ colors: String(r.colors) }, { ladder: false })
+  await change({ colors: String(r.asked) }, { ladder: false })
 }
 
+export const asked = () => data.rungs.find(r => r.asked === chosen)?.asked ?? 0
 export const colors = () => data.rungs.find(r => r.asked === chosen)?.colors ?? 0
 
 const draw = frame(() => {

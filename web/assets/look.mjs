@@ -50,7 +50,7 @@ export function coarse(c) {
 export function rung(r, data, at) {
   spot = at
   const key = r.asked + "/" + r.seq + r.hex.join()
-  const many = data.pick === r.colors ? "look.tip" : "look.colors"
+  const many = data.pick === r.asked ? "look.tip" : "look.colors"
   words = w(many, r.colors)
   $("looksays").replaceChildren(el("b", {}, words), " ", w("look.says", r.mean.toFixed(1), r.p95.toFixed(1)), " ", r.note || "")
   if (key === wanted) return draw()
@@ -85,14 +85,14 @@ const draw = frame(() => {
 
 let opening = false
 async function open() {
-  const colors = ladder.colors()
+  const colors = ladder.colors(), asked = ladder.asked()
   try {
-    if (state.kit && !state.stale && state.kit.colors === colors && state.order.colors === String(colors)) { location.href = "/kit/" + boot.kit + "/chart"; return }
-    if (!colors) { fill($("opennews"), w("look.wait")); return }
+    if (state.kit && !state.stale && state.kit.colors === colors && state.order.colors === String(asked)) { location.href = "/kit/" + boot.kit + "/chart"; return }
+    if (!asked) { fill($("opennews"), w("look.wait")); return }
     opening = true
     $("open").disabled = true
     $("opennews").textContent = w("look.making")
-    await post(kit + "/choose", { colors: String(colors), make: true })
+    await post(kit + "/choose", { colors: String(asked), make: true })
   } catch (e) { opening = false; $("open").disabled = false; fill($("opennews"), oops(e)) }
 }
 
