@@ -148,8 +148,7 @@ func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, d 
 }
 
 // laying says how the colors of a selection are laid: for eyes near and two
-// meters away. The usual pitch of the drills counts, not the order's: a pitch
-// corrected for a printer must not move drills.
+// meters away.
 func (t *task) laying(calm float64, opt quantize.Options, sel *quantize.Selection) place.Options {
 	fixed := make([]int32, len(sel.Cells))
 	for i := range fixed {
@@ -159,8 +158,15 @@ func (t *task) laying(calm float64, opt quantize.Options, sel *quantize.Selectio
 		}
 	}
 	return place.Options{
-		Calm: calm, PerDegree: lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000), Weight: both(opt.Weight, opt.Focus), Fixed: fixed,
+		Calm: calm, PerDegree: t.eyeDegree(), Weight: both(opt.Weight, opt.Focus), Fixed: fixed, Scene: t.scene(),
 	}
+}
+
+// eyeDegree is how many drills make up a degree of the view that drills are
+// laid for. The usual pitch of the drills counts, not the order's: a pitch
+// corrected for a printer must not move drills.
+func (t *task) eyeDegree() float64 {
+	return lab.CellsPerDegree(usual(t.canvas.Drill).MM(), FarMeters*1000)
 }
 
 // objective says in words what a choice of colors makes least.

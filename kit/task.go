@@ -2,10 +2,12 @@ package kit
 
 import (
 	"slices"
+	"sync"
 
 	"kitwright/chart"
 	"kitwright/lab"
 	"kitwright/palettes"
+	"kitwright/place"
 	"kitwright/quantize"
 )
 
@@ -19,6 +21,7 @@ type task struct {
 	grid    *lab.Grid // of the whole canvas
 	fixed   []int32   // a cell: index of the card, or -1 where the photo is; nil without border and caption
 	problem *quantize.Problem
+	scene   func() *place.Scene // what all ways to lay the grid share
 }
 
 // task returns what a choice is made for.
@@ -49,6 +52,7 @@ func (p *Prepared) task(c Choice) (*task, error) {
 				return nil, err
 			}
 		}
+		t.scene = sync.OnceValue(func() *place.Scene { return place.NewScene(t.grid, t.eyeDegree()) })
 		t.problem, err = quantize.Prepare(t.grid, labs(t.card))
 		return t, err
 	})

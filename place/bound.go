@@ -32,8 +32,8 @@ func Judge(g *lab.Grid, colors []lab.Color, cells []uint16, opt Options) (energy
 			}
 		}
 	}
-	far := l.farEnergy(g)
-	sum := l.energy(g)
+	far := l.farEnergy()
+	sum := l.energy()
 	for share := range 5 {
 		s := float64(float64(share) / 4)
 		b := float64((2-s)*s*far) + float64(l.dual(s))
@@ -43,8 +43,8 @@ func Judge(g *lab.Grid, colors []lab.Color, cells []uint16, opt Options) (energy
 }
 
 // energy is the sum that is lowered, anew from the cells, in costs.
-func (l *layer) energy(g *lab.Grid) int64 {
-	sum := int64(math.Round(l.farEnergy(g)))
+func (l *layer) energy() int64 {
+	sum := int64(math.Round(l.farEnergy()))
 	for y := range l.rows {
 		for x := range l.cols {
 			q := l.place(x, y)
@@ -71,34 +71,18 @@ func (l *layer) border(direction int, a, b uint16) int64 {
 }
 
 // farEnergy is the miss from afar, anew from the cells, in costs.
-func (l *layer) farEnergy(g *lab.Grid) float64 {
-	miss := make([][3]int64, len(l.at))
-	for y := range l.rows {
-		for x := range l.cols {
-			if q := l.place(x, y); l.free[q] {
-				target := wholeLight(g.At(x, y))
-				for k := range 3 {
-					miss[q][k] = l.light[l.at[q]][k] - target[k]
-				}
-			}
-		}
-	}
+func (l *layer) farEnergy() float64 {
+	miss := l.misses()
 	var sum float64
 	for y := range l.rows {
 		for x := range l.cols {
 			q := l.place(x, y)
-			var f [3]int64
-			for j := range 25 {
-				m := &miss[l.around(q, j)]
-				for k := range f {
-					f[k] += l.kernel[k][j] * m[k]
-				}
-			}
+			f := l.blurred(miss, q)
 			a, b, c := l.near[q].times(f[0], f[1], f[2])
 			sum += float64(float64(a)*float64(f[0])) + float64(float64(b)*float64(f[1])) + float64(float64(c)*float64(f[2]))
 		}
 	}
-	m := newMesh(l, miss)
+	m := l.meshOf(miss)
 	for b := range m.near {
 		sum += float64(m.near[b].of(0, m.blur[b][1], m.blur[b][2]))
 	}

@@ -40,6 +40,7 @@ func Exchange(ctx context.Context, g *lab.Grid, chosen []int, opt Options, ex Ex
 	}
 	all := opt
 	part, opt := sampleOf(g, opt)
+	opt.Scene = opt.scene(part)
 	best := slices.Clone(chosen)
 	cells, least, err := energyLaid(ctx, part, ex.From, best, opt)
 	if err != nil {
@@ -101,7 +102,7 @@ func energyLaid(ctx context.Context, g *lab.Grid, from []lab.Color, chosen []int
 		}
 	}
 	l.price(false)
-	return l.cells(), l.energy(g), nil
+	return l.cells(), l.energy(), nil
 }
 
 // swap is an exchange: the place in the chosen that is emptied, and what comes

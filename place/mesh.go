@@ -13,21 +13,18 @@ func (l *layer) block(q int) int {
 	return (q/l.stride-margin)/meshSide*l.mesh.across + (q%l.stride-margin)/meshSide
 }
 
-func newMesh(l *layer, miss [][3]int64) mesh {
-	m := mesh{across: (l.cols + meshSide - 1) / meshSide, down: (l.rows + meshSide - 1) / meshSide}
+// newMesh makes a scene's mesh, with nothing laid.
+func newMesh(s *Scene) mesh {
+	m := mesh{across: (s.cols + meshSide - 1) / meshSide, down: (s.rows + meshSide - 1) / meshSide}
 	n := m.across * m.down
-	m.near, m.blur, m.wide = make([]metric, n), make([][3]int64, n), make([]metric, n)
-	sums := make([][3]int64, n)
+	m.near, m.wide = make([]metric, n), make([]metric, n)
 	cells := make([]int64, n)
-	for y := range l.rows {
-		for x := range l.cols {
-			b, q := y/meshSide*m.across+x/meshSide, l.place(x, y)
+	for y := range s.rows {
+		for x := range s.cols {
+			b, q := y/meshSide*m.across+x/meshSide, s.place(x, y)
 			cells[b]++
-			for k := 1; k < 3; k++ {
-				sums[b][k] += miss[q][k]
-			}
 			for k := 3; k < 6; k++ { // without brightness
-				m.near[b][k] += int64(l.near[q][k])
+				m.near[b][k] += int64(s.near[q][k])
 			}
 		}
 	}
@@ -36,16 +33,36 @@ func newMesh(l *layer, miss [][3]int64) mesh {
 			m.near[b][k] /= cells[b]
 		}
 	}
-	for b := range sums {
+	for b := range m.near {
 		m.around(b, func(c int, w int64) {
-			for k := range 3 {
-				m.blur[b][k] += w * sums[c][k]
-			}
 			for k := range 6 {
 				m.wide[b][k] += w * w * m.near[c][k]
 			}
 		})
 		m.wide[b] = m.wide[b].cut()
+	}
+	return m
+}
+
+// meshOf is the scene's mesh with what is laid.
+func (l *layer) meshOf(miss [][3]int64) mesh {
+	m := l.Scene.mesh
+	m.blur = make([][3]int64, len(m.near))
+	sums := make([][3]int64, len(m.near))
+	for y := range l.rows {
+		for x := range l.cols {
+			b, q := y/meshSide*m.across+x/meshSide, l.place(x, y)
+			for k := 1; k < 3; k++ {
+				sums[b][k] += miss[q][k]
+			}
+		}
+	}
+	for b := range sums {
+		m.around(b, func(c int, w int64) {
+			for k := range 3 {
+				m.blur[b][k] += w * sums[c][k]
+			}
+		})
 	}
 	return m
 }

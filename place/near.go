@@ -25,7 +25,7 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 		points[i] = lab.PointOf(c)
 	}
 	weight := relative(opt.Weight)
-	spark, bare := sparks(g), bareness(g)
+	bare := l.bare
 	far := func(nearest int32) int32 {
 		return max(nearest+int32(whole(4*l.with.smooth)), nearest/2+reach*unit)
 	}
@@ -42,7 +42,7 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 				continue
 			}
 			l.free[q] = true
-			l.spark[q] = spark[i]
+			l.spark[q] = l.sparks[i]
 			nearest(lab.PointOf(g.Cells[i]), points, choice, cost, far)
 			last := far(cost[0])
 			n := 0

@@ -36,6 +36,7 @@ type Options struct {
 	Weight []uint16 // how much a miss seen near counts in each cell, relative to the mean; nil: all alike
 	Fixed  []int32  // a color's index for cells that are settled, -1 for free ones; nil: all free
 	Supply *Supply  // how many cells each color may take; nil: any number
+	Scene  *Scene   // what other layings of the picture may have made ready; nil: it is made
 
 	force *strengths // in place of what Calm makes of them
 }

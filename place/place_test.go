@@ -118,7 +118,7 @@ func (l *layer) energyOf(g *lab.Grid, cells []uint16) float64 {
 	for i, c := range cells {
 		l.at[l.place(i%g.Cols, i/g.Cols)] = c
 	}
-	return float64(l.energy(g)) / unit
+	return float64(l.energy()) / unit
 }
 
 // The sum that the descent lowers never rises, and at its end no single cell
@@ -394,7 +394,8 @@ func TestPlaceNothingOverflows(t *testing.T) {
 			}
 		}
 		miss := make([][3]int64, len(l.at))
-		l.mesh = newMesh(l, miss)
+		l.Scene.mesh = newMesh(l.Scene)
+		l.mesh = l.meshOf(miss)
 		for q := range l.at {
 			l.wide[q] = metric{}
 		}
@@ -409,14 +410,14 @@ func TestPlaceNothingOverflows(t *testing.T) {
 				v.set(q, 1)
 			}
 		}
-		full := l.farEnergy(g)
+		full := l.farEnergy()
 		q := l.place(12, 12)
 		dx, dy, dz := l.step(1, 0)
 		pull := l.gradient(q, l.mesh.pull(l.block(q)))
 		change := l.farCost(2*(pull[0]*dx+pull[1]*dy+pull[2]*dz) + l.wide[q].of(dx, dy, dz) + l.mesh.wide[l.block(q)].of(dx, dy, dz))
 		v.block = l.block(q)
 		v.set(q, 0)
-		assert.InEpsilon(t, l.farEnergy(g)-full, float64(change), .001)
+		assert.InEpsilon(t, l.farEnergy()-full, float64(change), .001)
 		assert.Negative(t, change)
 	}
 }

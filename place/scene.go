@@ -1,0 +1,126 @@
+package place
+
+import (
+	"math"
+
+	"kitwright/internal/par"
+	"kitwright/lab"
+)
+
+// Scene is what all layings of one picture share, whatever the colors and
+// however calm: how much each cell is mixed and how steep its far view is. It
+// never changes once it is made.
+type Scene struct {
+	grid       *lab.Grid
+	perDegree  float64
+	cols, rows int
+	stride     int
+	sparks     []bool
+	bare       []float64
+
+	// The miss from afar: its gradient at a cell is kernel * pull, and
+	// wide the curvature.
+	kernel [3][25]int64
+	target [][3]int64 // light of each cell
+	near   []narrow   // metric of each cell
+	wide   []metric   // metric of a change of each cell, over all it blurs into
+	mesh   mesh       // without anything laid
+}
+
+// NewScene makes ready what depends on a picture alone and on from how far it
+// is looked at, as Options says it.
+func NewScene(g *lab.Grid, perDegree float64) *Scene {
+	s := &Scene{grid: g, perDegree: perDegree, cols: g.Cols, rows: g.Rows, stride: g.Cols + 2*margin}
+	if perDegree == 0 {
+		perDegree = lab.CellsPerDegree(2.5, 2000)
+	}
+	s.sparks, s.bare = sparks(g), bareness(g)
+	s.kernel = kernels(perDegree)
+	n := s.stride * (g.Rows + 2*margin)
+	s.target, s.near, s.wide = make([][3]int64, n), make([]narrow, n), make([]metric, n)
+	s.metrics()
+	par.Rows(s.rows, func(y int) {
+		for x := range s.cols {
+			q := s.place(x, y)
+			s.wide[q] = s.curve(q, 0, 0)
+		}
+	})
+	s.mesh = newMesh(s)
+	return s
+}
+
+// scene returns the one that the options bring along, if it is the picture's.
+func (o Options) scene(g *lab.Grid) *Scene {
+	if o.Scene != nil && o.Scene.grid == g && o.Scene.perDegree == o.PerDegree {
+		return o.Scene
+	}
+	return NewScene(g, o.PerDegree)
+}
+
+// place is the number of a cell.
+func (s *Scene) place(x, y int) int { return (y+margin)*s.stride + x + margin }
+
+// around is the cell that the j-th weight of a kernel at q belongs to.
+func (s *Scene) around(q, j int) int { return q + (j/5-2)*s.stride + j%5 - 2 }
+
+// metrics sets the light and the metric of each cell.
+func (s *Scene) metrics() {
+	par.Rows(s.rows, func(y int) {
+		for x := range s.cols {
+			s.target[s.place(x, y)] = wholeLight(s.grid.At(x, y))
+		}
+	})
+	soft := softness(s.grid)
+	par.Rows(s.rows, func(y int) {
+		for x := range s.cols {
+			q := s.place(x, y)
+			var mean [3]int64
+			all := int64(0)
+			for dy := max(-2, -y); dy <= min(2, s.rows-1-y); dy++ {
+				for dx := max(-2, -x); dx <= min(2, s.cols-1-x); dx++ {
+					w := binomial[dy+2] * binomial[dx+2]
+					all += w
+					for k, v := range s.target[q+dy*s.stride+dx] {
+						mean[k] += w * v
+					}
+				}
+			}
+			var light [3]float64
+			for k, v := range mean {
+				light[k] = float64(v) / float64(all) / lightUnit
+			}
+			share := float64(soft[y*s.cols+x]) / 256 / metricPart
+			m := metricAt(light)
+			if steepest := math.Max(m[0], math.Max(m[3], m[5])) * share; steepest > mostMetric {
+				share *= mostMetric / steepest
+			}
+			for k, v := range m {
+				s.near[q][k] = int32(math.Round(float64(v * share)))
+			}
+		}
+	})
+}
+
+var binomial = [5]int64{1, 4, 6, 4, 1}
+
+// curve returns the metric of changing two cells at once, the other one dx and
+// dy beside the first: sum of kernel * kernel * near. For a cell with itself
+// it is the metric of its change.
+func (s *Scene) curve(q, dx, dy int) (m metric) {
+	for j := range 25 {
+		ox, oy := j%5-dx, j/5-dy
+		if ox < 0 || oy < 0 {
+			continue
+		}
+		o := oy*5 + ox
+		a := &s.near[s.around(q, j)]
+		at := 0
+		for r := range 3 {
+			for c := r; c < 3; c++ {
+				m[at] += (s.kernel[r][j]*s.kernel[c][o] + s.kernel[r][o]*s.kernel[c][j]) * int64(a[at]) / 2
+				at++
+			}
+		}
+	}
+	return m.cut()
+}
