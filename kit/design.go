@@ -23,6 +23,8 @@ type design struct {
 	stopped bool
 
 	all      bool               // as many colors as serve any drill, fewer than were asked for
+	kept     []int              // indices of the card that have to be in: as was asked for, and for the ends of circles
+	ruled    rule               // what came of the latter
 	left     []int              // indices of the card: chosen, and left out for having too few drills
 	supplied *quantize.Supplied // what sel is part of where drills are limited
 	fixed    []int32            // a cell's color that was settled before, -1 for none; nil = none is
@@ -47,7 +49,7 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	if err := t.exchange(ctx, c.Calm, w, d); err != nil {
 		return nil, err
 	}
-	if d.cells, err = t.place(ctx, c.Calm, w.opt, d); err != nil {
+	if d.cells, err = t.place(ctx, c.Calm, w, d); err != nil {
 		return d, err
 	}
 	return d, t.leave(ctx, c.Calm, w, d)
@@ -57,6 +59,7 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 type wanted struct {
 	opt     quantize.Options
 	ends    []lab.Color // colors to keep: the darkest and the lightest of what is circled
+	spots   []int       // cells with those colors, to be laid as they are
 	least   int         // drills of a color, below which it is left out
 	supply  *supply     // what may be taken; nil = anything
 	stopped bool        // settling it was ended by hand
@@ -72,7 +75,7 @@ func (t *task) begin(ctx, search context.Context, c Choice) (w wanted, err error
 	}
 	w.least = c.Least
 	dark, light := t.ends(c.Focus)
-	w.ends = append(dark, light...)
+	w.ends, w.spots = append(dark, light...), t.settledEnds(c.Focus)
 	if t.light.Background == (Background{}) {
 		return w, nil
 	}
@@ -93,13 +96,14 @@ func (t *task) choose(ctx, search context.Context, w wanted, colors int, prove b
 	if w.supply != nil {
 		return t.chooseOwned(ctx, search, w, opt, prove)
 	}
-	opt.Keep = t.keepEnds(opt, w.ends)
+	var ruled rule
+	opt.Keep, ruled = t.keepEnds(opt, w.ends)
 	sel, err := t.problem.Select(search, opt)
 	stopped, err := ended(ctx, err)
 	if err != nil {
 		return nil, err
 	}
-	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, what: t.objective(w), stopped: w.stopped || stopped}
+	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, kept: opt.Keep, ruled: ruled, what: t.objective(w, ruled), stopped: w.stopped || stopped}
 	d.all = len(sel.Chosen) < colors
 	if prove && (opt.Rare != 0 || opt.Weight != nil || opt.Focus != nil || opt.Keep != nil || opt.Avoid != nil || opt.Fixed != nil) {
 		d.plain, err = t.problem.Select(search, quantize.Options{K: opt.K, Weight: t.photoOnly(), Effort: opt.Effort})
@@ -137,14 +141,16 @@ func (t *task) photoOnly() []uint16 {
 }
 
 // place lays the colors of a selection.
-func (t *task) place(ctx context.Context, calm float64, opt quantize.Options, d *design) (cells []uint16, err error) {
-	how := t.laying(calm, opt, d.sel)
+func (t *task) place(ctx context.Context, calm float64, w wanted, d *design) (cells []uint16, err error) {
+	how := t.laying(calm, w.opt, d.sel)
 	if d.supplied != nil {
-		if how.Supply, err = t.counted(ctx, opt, d.supplied); err != nil {
+		if how.Supply, err = t.counted(ctx, w.opt, d.supplied); err != nil {
 			return nil, err
 		}
 	}
-	return place.Place(ctx, t.grid, t.colors(d.sel.Chosen), how)
+	colors := t.colors(d.sel.Chosen)
+	t.settle(w.spots, colors, &how)
+	return place.Place(ctx, t.grid, colors, how)
 }
 
 // laying says how the colors of a selection are laid: for eyes near and two
@@ -170,21 +176,24 @@ func (t *task) eyeDegree() float64 {
 }
 
 // objective says in words what a choice of colors makes least.
-func (t *task) objective(w wanted) string {
+func (t *task) objective(w wanted, ruled rule) string {
 	opt := w.opt
 	what := "plain mean"
 	if opt.Rare > 0 {
 		what = fmt.Sprintf("mean with rare colors counted more (rare %s)", formatNumber(opt.Rare))
 	}
-	if opt.Weight != nil || opt.Focus != nil {
+	switch {
+	case opt.Weight != nil && opt.Focus != nil:
 		what += ", weighted by subject and focus"
+	case opt.Weight != nil:
+		what += ", weighted by subject"
+	case opt.Focus != nil:
+		what += ", weighted by focus"
 	}
 	if opt.Keep != nil || opt.Avoid != nil {
 		what += ", some colors kept or avoided"
 	}
-	if len(w.ends) > 0 {
-		what += ", the darkest and lightest of what is circled kept"
-	}
+	what += ruled.objective()
 	if t.light.Background != (Background{}) {
 		what += ", the background settled before (" + t.light.Background.String() + ")"
 	}

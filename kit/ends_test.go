@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -86,30 +87,95 @@ func TestPupilAndGlintAreKept(t *testing.T) {
 	assert.Greater(t, at(30, 20).L, 90.0, "the glint")
 }
 
+// A pupil of one drill in an owl's yellow eye, a glint of one drill in a dark eye
+// at the very edge, and both again in circles that overlap: whatever the calm,
+// they lie where the photo has them.
+func TestPupilAndGlintAreLaid(t *testing.T) {
+	const cols, rows = 60, 40
+	img := image.NewNRGBA(image.Rect(0, 0, cols, rows))
+	disc := func(cx, cy, r int, c color.NRGBA) {
+		for y := range rows {
+			for x := range cols {
+				if (x-cx)*(x-cx)+(y-cy)*(y-cy) <= r*r {
+					img.SetNRGBA(x, y, c)
+				}
+			}
+		}
+	}
+	for y := range rows {
+		for x := range cols {
+			img.SetNRGBA(x, y, color.NRGBA{uint8(140 + x), uint8(110 + y), uint8(80 + x/2 + y/2), 255})
+		}
+	}
+	yellow, black, brown, glint := color.NRGBA{92, 74, 44, 255}, color.NRGBA{56, 48, 42, 255}, color.NRGBA{84, 64, 50, 255}, color.NRGBA{122, 96, 78, 255}
+	disc(15, 20, 2, yellow)
+	disc(15, 20, 0, black)
+	disc(58, 1, 2, brown)
+	disc(59, 0, 0, glint)
+	disc(40, 30, 3, brown)
+	disc(39, 29, 0, glint)
+	disc(42, 31, 0, black)
+	var b bytes.Buffer
+	require.NoError(t, png.Encode(&b, img))
+	round := func(x, y, r float64) Focus {
+		return Focus{Box{(x + .5 - r) / cols * 100, (y + .5 - r) / rows * 100, 2 * r / cols * 100, 2 * r / rows * 100}, 3}
+	}
+	for _, calm := range []float64{0, 0.5, 1} {
+		p, choice := prepare(t, b.Bytes(), func(o *Order) {
+			o.Grid, o.Turn, o.Tone, o.Colors, o.Calm, o.Effort = Cells{cols, rows}, TurnAsked, ToneNone, 16, calm, EffortQuick
+			o.Focus = []Focus{round(15, 20, 2.5), {Box{95, 0, 5, 7.5}, 3}, round(39.7, 29.7, 2.4), round(40.5, 30.2, 2.4)}
+		})
+		k, err := p.Kit(context.Background(), choice)
+		require.NoError(t, err)
+		at := func(x, y int) float64 { return k.Chart.At(x, y).Drill.Lab.L }
+		assert.Less(t, at(15, 20), 21.0, "calm %v: the owl's pupil", calm)
+		assert.Greater(t, at(59, 0), 40.0, "calm %v: the glint at the edge", calm)
+		assert.Greater(t, at(39, 29), 40.0, "calm %v: the glint", calm)
+		assert.Less(t, at(42, 31), 21.0, "calm %v: the pupil", calm)
+	}
+}
+
 func TestEndsTakeTheirPlace(t *testing.T) {
 	p, c := prepare(t, dotOnStripes(t), func(o *Order) { o.Focus = []Focus{{Box{40, 30, 20, 40}, 3}} })
 	black, white := lab.Color{L: 2}, lab.Color{L: 98}
+	var middling []int
+	for j, d := range p.card.Drills {
+		if d.Lab.L > 40 && d.Lab.L < 60 && len(middling) < 8 {
+			middling = append(middling, j)
+		}
+	}
 	for _, c := range []struct {
 		name  string
 		opt   quantize.Options
 		ends  []lab.Color
 		added int
+		says  string
 	}{
-		{"both", quantize.Options{K: 12}, []lab.Color{black, white}, 2},
-		{"two alike", quantize.Options{K: 12}, []lab.Color{black, {L: 3}, white}, 2},
-		{"one color in four", quantize.Options{K: 4}, []lab.Color{black, white}, 1},
-		{"none in three", quantize.Options{K: 3}, []lab.Color{black, white}, 0},
-		{"no room", quantize.Options{K: 8, Keep: []int{20, 30, 40, 50, 60, 70, 80, 90}}, []lab.Color{black, white}, 0},
-		{"room for one", quantize.Options{K: 8, Keep: []int{20, 30, 40, 50, 60, 70, 80}}, []lab.Color{black, white}, 1},
+		{"both", quantize.Options{K: 12}, []lab.Color{black, white}, 2, ""},
+		{"two alike", quantize.Options{K: 12}, []lab.Color{black, {L: 3}, white}, 2, ""},
+		{"one color in four", quantize.Options{K: 4}, []lab.Color{black, white}, 1, "Of 2 colors for the darkest and the lightest of what is circled, 1 has no room among 4: from 8 colors on all have."},
+		{"two alike of one", quantize.Options{K: 4}, []lab.Color{black, white, {L: 97}, {L: 3}}, 1, "Of 2 colors for the darkest and the lightest of what is circled, 1 has no room among 4: from 8 colors on all have."},
+		{"none in three", quantize.Options{K: 3}, []lab.Color{black, white}, 0, "Of 2 colors for the darkest and the lightest of what is circled, 2 have no room among 3: from 8 colors on all have."},
+		{"no room", quantize.Options{K: 8, Keep: middling}, []lab.Color{black, white}, 0, "Of 2 colors for the darkest and the lightest of what is circled, 2 have no room among 8: from 10 colors on all have."},
+		{"room for one", quantize.Options{K: 8, Keep: middling[:7]}, []lab.Color{black, white}, 1, "Of 2 colors for the darkest and the lightest of what is circled, 1 has no room among 8: from 9 colors on all have."},
 	} {
-		keep := p.keepEnds(c.opt, c.ends)
+		keep, ruled := p.keepEnds(c.opt, c.ends)
+		assert.Equal(t, c.says, ruled.words(c.opt.K), c.name)
+		what := p.objective(wanted{}, ruled)
+		assert.Equal(t, c.added > 0, strings.Contains(what, "circled kept"), "%s: %s", c.name, what)
+		assert.Equal(t, c.added > 0 && c.says != "", strings.Contains(what, "as far as there was room"), "%s: %s", c.name, what)
+		if c.says != "" { // and so it is
+			c.opt.K = ruled.from
+			_, ruled = p.keepEnds(c.opt, c.ends)
+			assert.Empty(t, ruled.words(c.opt.K), c.name)
+		}
 		assert.Len(t, keep, len(c.opt.Keep)+c.added, c.name)
 		assert.Subset(t, keep, c.opt.Keep, c.name)
 	}
-	only := p.keepEnds(quantize.Options{K: 12}, []lab.Color{black})
+	only, _ := p.keepEnds(quantize.Options{K: 12}, []lab.Color{black})
 	require.Len(t, only, 1)
 	assert.Less(t, p.card.Drills[only[0]].Lab.L, 8.0)
-	other := p.keepEnds(quantize.Options{K: 12, Avoid: only}, []lab.Color{black})
+	other, _ := p.keepEnds(quantize.Options{K: 12, Avoid: only}, []lab.Color{black})
 	assert.NotEqual(t, only, other, "what is avoided is not kept")
 
 	dark, light := p.ends(c.Focus)

@@ -33,7 +33,7 @@ func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) 
 	most := int64(dearer * float64(d.sel.Cost))
 	spared := t.sparing(d.sel.Chosen)
 	now, err := place.Exchange(ctx, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
-		From: labs(t.card), Out: opt.Avoid, Stay: t.keepEnds(opt, w.ends),
+		From: labs(t.card), Out: opt.Avoid, Stay: d.kept,
 		Allow: func(now []int) bool { return price(now) <= most && spared(now) },
 	})
 	if err != nil || slices.Equal(now, d.sel.Chosen) {

@@ -164,7 +164,7 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 	if err := t.exchange(ctx, calm, w, d); err != nil {
 		return nil, err
 	}
-	if d.cells, err = t.place(ctx, calm, w.opt, d); err != nil {
+	if d.cells, err = t.place(ctx, calm, w, d); err != nil {
 		return nil, err
 	}
 	if err := t.leave(ctx, calm, w, d); err != nil {

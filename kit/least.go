@@ -25,7 +25,7 @@ func (t *task) leave(ctx context.Context, calm float64, w wanted, d *design) err
 	}
 	opt := w.opt
 	opt.K = len(d.sel.Chosen)
-	stay := t.keepEnds(opt, w.ends)
+	stay := d.kept
 	for _, j := range opt.Fixed {
 		if j >= 0 && !slices.Contains(stay, int(j)) {
 			stay = append(stay[:len(stay):len(stay)], int(j))
@@ -61,7 +61,7 @@ func (t *task) leave(ctx context.Context, calm float64, w wanted, d *design) err
 		other.Bound = d.sel.Bound // no fewer colors get below what more do not
 		d.sel, d.chosen = other, other.Chosen
 		var err error
-		if d.cells, err = t.place(ctx, calm, w.opt, d); err != nil {
+		if d.cells, err = t.place(ctx, calm, w, d); err != nil {
 			return err
 		}
 	}

@@ -16,7 +16,8 @@ func (t *task) chooseOwned(ctx, search context.Context, w wanted, opt quantize.O
 	s := w.supply
 	ends := opt
 	ends.Avoid = s.unowned(opt.Avoid)
-	opt.Keep = t.keepEnds(ends, w.ends)
+	var ruled rule
+	opt.Keep, ruled = t.keepEnds(ends, w.ends)
 	found, err := t.problem.Supplied(search, quantize.Supply{Options: opt, Room: s.room, Buy: s.Buy, Bags: s.BuyBags, Bagged: s.bagged})
 	var short *quantize.Short
 	if errors.As(err, &short) {
@@ -30,7 +31,7 @@ func (t *task) chooseOwned(ctx, search context.Context, w wanted, opt quantize.O
 		return nil, say.Failed("let it search on", "the search was stopped before it had found enough drills")
 	}
 	sel := &found.Selection
-	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, supplied: found, what: t.objective(w) + ", of what is owned", stopped: w.stopped || stopped}
+	d := &design{sel: sel, chosen: sel.Chosen, cells: sel.Cells, plain: sel, fixed: opt.Fixed, supplied: found, kept: opt.Keep, ruled: ruled, what: t.objective(w, ruled) + ", of what is owned", stopped: w.stopped || stopped}
 	if prove {
 		d.plain, err = t.problem.Select(search, quantize.Options{K: len(sel.Chosen), Weight: t.photoOnly(), Effort: opt.Effort})
 		if stopped, err = ended(ctx, err); err != nil {

@@ -78,6 +78,9 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	} else if note != "" && !c.Own {
 		notes = append(notes, note)
 	}
+	if note := d.ruled.words(c.Colors); note != "" {
+		notes = append(notes, note)
+	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
 	if err != nil {
 		return nil, err
