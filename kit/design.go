@@ -25,6 +25,8 @@ type design struct {
 	all      bool               // as many colors as serve any drill, fewer than were asked for
 	kept     []int              // indices of the card that have to be in: as was asked for, and for the ends of circles
 	ruled    rule               // what came of the latter
+	found    []int              // indices of the card: chosen before some were exchanged; nil = none were
+	full     []int              // indices of the card: chosen before some were left out; nil = none were
 	left     []int              // indices of the card: chosen, and left out for having too few drills
 	supplied *quantize.Supplied // what sel is part of where drills are limited
 	fixed    []int32            // a cell's color that was settled before, -1 for none; nil = none is
@@ -224,6 +226,9 @@ func (t *task) bought(d *design, near []int32) string {
 	}
 	best := -1
 	for i, j := range d.sel.Chosen {
+		if d.found != nil && !slices.Contains(d.found, j) {
+			continue // bought by how it lays
+		}
 		if !slices.Contains(d.plain.Chosen, j) && gain[i] > 0 && (best < 0 || gain[i] > gain[best]) {
 			best = i
 		}

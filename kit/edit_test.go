@@ -3,6 +3,7 @@ package kit
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -153,4 +154,23 @@ func TestEditsFilesThatDoNotAddUp(t *testing.T) {
 			assert.Contains(t, said.What, "edits.csv, line 2", new)
 		}
 	}
+}
+
+// What is proven was proven of as many colors as the kit was made of. A color
+// that comes in by hand does not make it a proof for one more.
+func TestProofOfAnEditedKit(t *testing.T) {
+	made := richKit(t, nil)
+	n := len(made.Chart.Legend)
+	require.True(t, made.Quality.MeanProven)
+	require.Contains(t, joined(made.Words()), fmt.Sprintf("no %d colors of this card get below", n))
+	require.NotContains(t, joined(made.Words()), "by hand")
+
+	more := edited(t, made, Edit{Act: Set, Area: chart.Box{X: 5, Y: 5, W: 20, H: 20}, To: munsell(t, "5G 5/6")})
+	require.Len(t, more.Chart.Legend, n+1)
+	assert.Contains(t, joined(more.Words()), fmt.Sprintf("no %d colors of this card get below", n))
+	assert.Contains(t, joined(more.Words()), "and what was changed by hand.")
+
+	fewer := edited(t, made, Edit{Act: Swap, From: made.Chart.Legend[2].Drill.Address(), To: made.Chart.Legend[3].Drill})
+	require.Len(t, fewer.Chart.Legend, n-1)
+	assert.Contains(t, joined(fewer.Words()), fmt.Sprintf("no %d colors of this card get below", n-1))
 }

@@ -45,7 +45,7 @@ func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) 
 			n++
 		}
 	}
-	opt.Keep = now
+	opt.Keep, d.found = now, d.sel.Chosen
 	other := t.problem.Other(now, opt)
 	other.Bound = d.sel.Bound
 	d.sel, d.chosen, d.cells = other, other.Chosen, other.Cells

@@ -105,6 +105,13 @@ type Quality struct {
 	MeanBound   float64 `json:"mean_bound"`
 	MeanProven  bool    `json:"mean_proven"`
 
+	// Parts of MeanNearest - MeanBest: what came of exchanging colors for how
+	// they are laid, and of leaving out colors of few drills.
+	MeanExchanged float64 `json:"mean_exchanged,omitempty"`
+	MeanLeftOut   float64 `json:"mean_left_out,omitempty"`
+
+	BestColors int `json:"best_colors,omitempty"` // of MeanBest, where they are not as many as the chart's
+
 	// Bought names the color that gained most over the plain mean's choice:
 	// what the difference was spent on; "" where there is none.
 	Bought string `json:"bought,omitempty"`

@@ -56,6 +56,9 @@ func (t *task) leave(ctx context.Context, calm float64, w wanted, d *design) err
 				d.left = append(d.left, j)
 			}
 		}
+		if d.full == nil {
+			d.full = d.sel.Chosen
+		}
 		opt.K, opt.Keep = len(now), now
 		other := t.problem.Other(now, opt)
 		other.Bound = d.sel.Bound // no fewer colors get below what more do not

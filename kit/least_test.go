@@ -48,6 +48,10 @@ func TestLeast(t *testing.T) {
 	assert.NotContains(t, strings.Join(all.Advice, "\n"), "left out")
 	assert.LessOrEqual(t, most.Quality.Bound, most.Quality.Cost)
 	assert.GreaterOrEqual(t, most.Quality.MeanNearest, most.Quality.MeanBound)
+	assert.Greater(t, most.Quality.MeanLeftOut, 0.005)
+	assert.InDelta(t, all.Quality.MeanNearest, most.Quality.MeanNearest-most.Quality.MeanLeftOut, 1e-9)
+	assert.Contains(t, joined(most.Words()), "fewer colors, as --least asked for")
+	assert.NotContains(t, joined(all.Words()), "least")
 	assert.Equal(t, all.Chart.Cells, kit(1).Chart.Cells, "every color that is there has one")
 
 	// More than there are drills: two colors stay.

@@ -120,7 +120,7 @@ func (t *task) own(ctx context.Context, c Choice, d *design, fixed []int32, targ
 func (o *Own) words(k *Kit) []say.Text {
 	bag := k.Order["bag-size"]
 	text := fmt.Sprintf("From what you own: these drills can come no closer than %.2f (proven); the same %s without end %.2f, as many bought freely %.2f.",
-		o.Within, say.Count(len(k.Chart.Legend), "color"), o.Unlimited, o.Free)
+		Floor2(o.Within), say.Count(len(k.Chart.Legend), "color"), o.Unlimited, o.Free)
 	lines := []say.Text{say.Textf("%s", text)}
 	if len(o.Bought) > 0 {
 		var list []string
@@ -147,10 +147,10 @@ func (o *Own) words(k *Kit) []say.Text {
 		lines = append(lines, say.Textf("The colors taken are at most %s from the best of so many, proven on the bins of colors that they were chosen by.", atMost(o.BinGap)))
 	}
 	if len(o.Helps) > 0 {
-		text := fmt.Sprintf("One bag of %s beside these colors brings it from %.2f to %.2f", o.Helps[0].Address, o.Within, o.Helps[0].Within)
+		text := fmt.Sprintf("One bag of %s beside these colors brings it from %.2f to %.2f", o.Helps[0].Address, Floor2(o.Within), Floor2(o.Helps[0].Within))
 		var list []string
 		for _, h := range o.Helps[1:] {
-			list = append(list, fmt.Sprintf("%s to %.2f", h.Address, h.Within))
+			list = append(list, fmt.Sprintf("%s to %.2f", h.Address, Floor2(h.Within)))
 		}
 		if len(list) > 0 {
 			text += "; instead, one of " + orList(list)

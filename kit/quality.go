@@ -22,6 +22,20 @@ func (t *task) judge(target *Target, c *chart.Chart, d *design) Quality {
 
 	near := misses(t.grid, t.colors(d.sel.Chosen), t.problem.Nearest(d.sel.Chosen))
 	q.MeanNearest = meanOf(target.of(near, OnBackground, OnSubject))
+	with := func(chosen []int) float64 {
+		return meanOf(target.of(misses(t.grid, t.colors(chosen), t.problem.Nearest(chosen)), OnBackground, OnSubject))
+	}
+	laid := q.MeanNearest
+	if d.full != nil {
+		laid = with(d.full)
+		q.MeanLeftOut = round4(q.MeanNearest - laid)
+	}
+	if d.found != nil {
+		q.MeanExchanged = round4(laid - with(d.found))
+	}
+	if n := len(d.plain.Chosen); n != len(c.Legend) {
+		q.BestColors = n
+	}
 	q.MeanBest, q.MeanBound = perWeight(d.plain.Cost, d.plain.Weight), perWeightDown(d.plain.Bound, d.plain.Weight)
 	q.MeanProven = d.plain.Cost == d.plain.Bound
 	q.Bought = t.bought(d, near)

@@ -1,8 +1,10 @@
 package kit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"kitwright/internal/say"
@@ -11,9 +13,14 @@ import (
 // Words says how close the chart is to the photo, and what is proven about it,
 // a sentence each.
 func (k *Kit) Words() []say.Text {
-	q := k.Quality
-	less := fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", len(k.Chart.Legend), Floor2(q.MeanBound))
-	if len(k.Chart.Legend) == 1 {
+	q, n := k.Quality, len(k.asMade().Chart.Legend)
+	best := "the best"
+	if q.BestColors > 0 || len(k.Chart.Legend) != n {
+		best = fmt.Sprintf("the best %d", cmp.Or(q.BestColors, n))
+	}
+	n = min(n, len(k.Chart.Legend)) // what more do not get below, fewer do not either
+	less := fmt.Sprintf("; no %d colors of this card get below %.2f (proven)", n, Floor2(q.MeanBound))
+	if n == 1 {
 		less = fmt.Sprintf("; no single color of this card gets below %.2f (proven)", Floor2(q.MeanBound))
 	}
 	photo := "photo"
@@ -28,16 +35,16 @@ func (k *Kit) Words() []say.Text {
 	case q.MeanProven: // also where nothing is missed and the bound is zero
 		text += less
 	case q.MeanBound == 0:
-		text += fmt.Sprintf("; the best found by then reach %.2f, and nothing is proven", q.MeanBest)
+		text += fmt.Sprintf("; %s found by then reach %.2f, and nothing is proven", best, q.MeanBest)
 	default:
-		text += less + fmt.Sprintf(", and the best found reach %.2f", q.MeanBest)
+		text += less + fmt.Sprintf(", and %s found reach %.2f", best, q.MeanBest)
 	}
 	said := say.Textf("%s.", text)
 	if spent := k.spentOn(); !spent.Empty() && k.Own == nil {
 		said = say.Textf("%s; the difference bought %s.", text, spent)
 	}
 	lines := []say.Text{said, say.Textf("Under 2 is hard to see side by side, over 5 is plain: our reading, no source.")}
-	if k.Own != nil && (k.Edits == nil || len(k.Edits.InForce()) == 0) { // it is about the kit as it was made
+	if k.Own != nil && k.asMade() == k { // it is about the kit as it was made
 		lines = append(lines, k.Own.words(k)...)
 	}
 	switch {
@@ -53,51 +60,71 @@ func (k *Kit) Words() []say.Text {
 // true.
 func Floor2(v float64) float64 { return math.Floor(v*100) / 100 }
 
+// asMade is the kit before it was changed by hand.
+func (k *Kit) asMade() *Kit {
+	if k.Edits == nil || len(k.Edits.InForce()) == 0 {
+		return k
+	}
+	return k.Edits.Made
+}
+
 // spentOn says what the chart gave up its last bit of closeness for.
 func (k *Kit) spentOn() say.Text {
-	q := k.Quality
+	q := k.asMade().Quality
 	const visible = 0.005 // what two decimals show
-	var spent []say.Text
-	if q.MeanNearest-q.MeanBest >= visible {
+	var spent []any
+	if q.MeanNearest-q.MeanBest-q.MeanExchanged-q.MeanLeftOut >= visible {
 		if q.Bought != "" {
 			spent = append(spent, say.Textf("%s", q.Bought))
 		} else {
 			spent = append(spent, k.asked())
 		}
 	}
+	if q.MeanExchanged >= visible {
+		spent = append(spent, say.Textf("colors that lay better"))
+	}
+	if q.MeanLeftOut >= visible {
+		spent = append(spent, say.Textf("fewer colors, as {least} asked for"))
+	}
 	if q.MeanMiss-q.MeanNearest >= visible {
 		if b := k.Order["background"]; b != "" && b != "soft" {
 			spent = append(spent, say.Textf("a background as asked for (%s)", b))
 		}
-		spent = append(spent, say.Textf("calm areas with few lone drills"))
+		if calm, err := strconv.ParseFloat(k.Order["calm"], 64); err != nil || calm >= easyFrom {
+			spent = append(spent, say.Textf("calm areas with few lone drills"))
+		} else {
+			spent = append(spent, say.Textf("a closer look from across the room"))
+		}
 	}
-	switch len(spent) {
-	case 0:
+	if k.Quality.MeanMiss-q.MeanMiss >= visible {
+		spent = append(spent, say.Textf("what was changed by hand"))
+	}
+	if len(spent) == 0 {
 		return say.Text{}
-	case 1:
-		return spent[0]
-	case 2:
-		return say.Textf("%s and %s", spent[0], spent[1])
 	}
-	return say.Textf("%s, %s and %s", spent[0], spent[1], spent[2])
+	return say.Textf(list(len(spent)), spent...)
+}
+
+// list joins so many: "%s, %s and %s".
+func list(n int) string {
+	if n < 2 {
+		return "%s"
+	}
+	return strings.Repeat("%s, ", n-2) + "%s and %s"
 }
 
 // asked names the settings that ask for other colors than the plain mean.
 func (k *Kit) asked() say.Text {
 	var names []any
-	for _, name := range []string{"focus", "subject", "rare", "keep", "avoid"} {
-		if v := k.Order[name]; v != "" && v != "0" {
+	for _, name := range []string{"focus", "subject", "rare", "keep", "avoid", "border", "caption", "background"} {
+		if v := k.Order[name]; v != "" && v != "0" && v != "none" && v != "soft" {
 			names = append(names, say.Setting(name))
 		}
 	}
 	if len(names) == 0 {
 		return say.Textf("what was asked for")
 	}
-	list := "%s"
-	if n := len(names); n > 1 {
-		list = strings.Repeat("%s, ", n-2) + "%s and %s"
-	}
-	return say.Textf("what "+list+" asked for", names...)
+	return say.Textf("what "+list(len(names))+" asked for", names...)
 }
 
 // Words says what was done to the size and the photo to fit each other, a

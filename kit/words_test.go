@@ -13,9 +13,9 @@ import (
 
 // What is said of the quality is true in every case.
 func TestQualityLines(t *testing.T) {
-	background, rare, keep, stops := "soft", "0", "", 0.0
+	background, rare, keep, calm, stops := "soft", "0", "", "1", 0.0
 	of := func(q Quality, stopped bool) string {
-		k := &Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background, "rare": rare, "keep": keep, "avoid": ""}, Tone: tone.Changes{Stops: stops}}
+		k := &Kit{Chart: &chart.Chart{Legend: make([]chart.Entry, 30)}, Quality: q, Stopped: stopped, Order: map[string]string{"background": background, "rare": rare, "keep": keep, "avoid": "", "calm": calm}, Tone: tone.Changes{Stops: stops}}
 		return joined(k.Words())
 	}
 	best := Quality{MeanMiss: 3.271, MeanNearest: 3.271, MeanBest: 3.271, MeanBound: 3.2709, MeanProven: true, Cost: 3.271, Bound: 3.2709, Proven: true}
@@ -41,6 +41,12 @@ func TestQualityLines(t *testing.T) {
 	stops = 1.5
 	assert.Contains(t, of(best, false), "3.27 off the photo, made 2.8 times as bright, on average")
 	stops = 0
+	calm = "0.5"
+	assert.Contains(t, of(bought, false), "; the difference bought moderate olive (7.5Y 5/4) and a closer look from across the room.")
+	calm = "1"
+	laid := unnamed
+	laid.MeanExchanged, laid.MeanLeftOut, laid.MeanMiss = 0.03, 0.01, laid.MeanNearest
+	assert.Contains(t, of(laid, false), "; the difference bought colors that lay better and fewer colors, as --least asked for.", "and nothing else")
 	injected := bought
 	injected.Bought = "red {colors}"
 	assert.Contains(t, of(injected, false), "bought red {colors} and calm")
@@ -48,6 +54,9 @@ func TestQualityLines(t *testing.T) {
 	open := best
 	open.MeanBound, open.MeanProven, open.Proven = 3.2599, false, false
 	assert.Contains(t, of(open, false), "below 3.25 (proven), and the best found reach 3.27")
+
+	open.BestColors = 33
+	assert.Contains(t, of(open, false), "no 30 colors of this card get below 3.25 (proven), and the best 33 found reach 3.27")
 
 	exact := Quality{MeanProven: true, Proven: true}
 	assert.Contains(t, of(exact, false), "no 30 colors of this card get below 0.00 (proven).", "a bound of zero is a proof where nothing is missed")
