@@ -57,15 +57,15 @@ func (l *layer) visit(left, top int) (changed bool) {
 	v := visitor{layer: l, right: right, bottom: bottom}
 	for y0 := top; y0 < bottom; y0 += meshSide {
 		for x0 := left; x0 < right; x0 += meshSide {
-			v.block = y0/meshSide*l.mesh.across + x0/meshSide
-			v.wide = l.mesh.pull(v.block)
+			v.enter(y0/meshSide*l.mesh.across + x0/meshSide)
 			for y := y0; y < min(y0+meshSide, bottom); y++ {
 				for x := x0; x < min(x0+meshSide, right); x++ {
-					if q := l.place(x, y); l.free[q] && v.improve(q, x, y) {
+					if q := l.place(x, y); l.free[q] && l.rest[y*l.cols+x] < v.drift.sum && v.improve(q, x, y) {
 						changed = true
 					}
 				}
 			}
+			v.leave()
 		}
 	}
 	return changed
@@ -74,9 +74,13 @@ func (l *layer) visit(left, top int) (changed bool) {
 // visitor is at work on one block of the mesh.
 type visitor struct {
 	*layer
-	right, bottom int // where the cells end that may be changed
-	block         int
-	wide          [3]int64 // gradient there
+	right, bottom        int // where the cells end that may be changed
+	block                int
+	wide                 [3]int64 // gradient there
+	wideRight, wideBelow [3]int64 // and beside it, until something is changed
+	moved                bool     // something was
+	drift                *drift   // of the block
+	lack                 lack     // of the cell
 }
 
 // improve gives a cell the color that lowers the energy most, or it and its
@@ -88,10 +92,13 @@ func (v *visitor) improve(q, x, y int) bool {
 	}
 	old := v.at[q]
 	pull := v.gradient(q, v.wide)
-	now := v.missOf(q, old) + v.borders(q, old) + v.terms(q)
+	curve := v.layer.wide[q].plus(&v.mesh.wide[v.block])
+	round := v.roundOf(q)
+	now := v.missOf(q, old) + round.cost(v.layer, old)
 	best, change := old, int64(-1) // only what is clearly lower: sums below are cut to whole units
 	var far [most]int64            // change of the miss from afar
 	helps := false
+	v.lack = lack{single: lackMost, double: lackMost, far: 1 << 62}
 	for j, c := range choice {
 		if cost[j] == none {
 			break
@@ -100,11 +107,10 @@ func (v *visitor) improve(q, x, y int) bool {
 			continue
 		}
 		dx, dy, dz := v.step(old, c)
-		far[j] = 2*(pull[0]*dx+pull[1]*dy+pull[2]*dz) + v.layer.wide[q].of(dx, dy, dz) + v.mesh.wide[v.block].of(dx, dy, dz)
+		far[j] = 2*(pull[0]*dx+pull[1]*dy+pull[2]*dz) + curve.of(dx, dy, dz)
 		helps = helps || far[j] < 0
-		v.at[q] = c
-		d := v.farCost(far[j]) + int64(cost[j]) + v.borders(q, c) + v.terms(q) - now
-		v.at[q] = old
+		d := v.farCost(far[j]) + int64(cost[j]) + round.cost(v.layer, c) - now
+		v.lack.one(d, far[j], dy, dz)
 		if d < change {
 			best, change = c, d
 		}
@@ -113,11 +119,19 @@ func (v *visitor) improve(q, x, y int) bool {
 		v.set(q, best)
 		return true
 	}
-	return helps && (x+1 < v.right && v.pair(q, q+1, &far, pull) || y+1 < v.bottom && v.pair(q, q+v.stride, &far, pull))
+	inRow, inColumn := x+1 < v.right, y+1 < v.bottom
+	if helps && (inRow && v.pair(q, 0, &far, &round) || inColumn && v.pair(q, 1, &far, &round)) {
+		return true
+	}
+	if !helps || (inRow || x+1 == v.cols) && (inColumn || y+1 == v.rows) {
+		v.rest[y*v.cols+x] = v.drift.sum + v.lack.room(v.blend)
+	}
+	return false
 }
 
-// pair tries cells q and n, its right or lower neighbor, in one color.
-func (v *visitor) pair(q, n int, far *[most]int64, pull [3]int64) bool {
+// pair tries cell q and its right (0) or lower (1) neighbor in one color.
+func (v *visitor) pair(q, direction int, far *[most]int64, round *round) bool {
+	n := q + [2]int{1, v.stride}[direction]
 	oldQ, oldN := v.at[q], v.at[n]
 	if !v.free[n] {
 		return false
@@ -126,8 +140,9 @@ func (v *visitor) pair(q, n int, far *[most]int64, pull [3]int64) bool {
 	var now, best int64 = 0, -1
 	var color uint16
 	var pullN [3]int64
-	var both, bothWide metric
-	block, ready := v.layer.block(n), false
+	var both, curve metric
+	var two pairRound
+	ready := false
 	for j, c := range choice {
 		if cost[j] == none {
 			break
@@ -141,30 +156,21 @@ func (v *visitor) pair(q, n int, far *[most]int64, pull [3]int64) bool {
 		}
 		if !ready {
 			ready = true
-			wide := v.wide
-			if block != v.block {
-				wide = v.mesh.pull(block)
-			}
-			pullN = v.gradient(n, wide)
-			if n == q+1 {
-				both = v.curve(q, 1, 0)
-			} else {
-				both = v.curve(q, 0, 1)
-			}
-			bothWide = v.mesh.curve(v.block, block)
-			now = v.missOf(q, oldQ) + v.missOf(n, oldN) + v.borders(q, oldQ) + v.borders(n, oldN) -
-				v.beside[int(oldQ)*v.colors+int(oldN)] + v.pairTerms(q, n)
+			block := v.layer.block(n)
+			pullN = v.gradient(n, v.wideOf(block))
+			both = v.curveBeside(q, direction)
+			across := v.mesh.curve(v.block, block)
+			both = both.plus(&across)
+			curve = v.layer.wide[n].plus(&v.mesh.wide[block])
+			two = v.pairRoundOf(q, n, direction, round)
+			now = v.missOf(q, oldQ) + v.missOf(n, oldN) + two.cost(v.layer, oldQ, oldN)
 		}
 		qx, qy, qz := v.step(oldQ, c)
 		nx, ny, nz := v.step(oldN, c)
 		ax, ay, az := both.times(nx, ny, nz)
-		bx, by, bz := bothWide.times(nx, ny, nz)
-		change := far[j] + 2*(pullN[0]*nx+pullN[1]*ny+pullN[2]*nz) +
-			v.layer.wide[n].of(nx, ny, nz) + v.mesh.wide[block].of(nx, ny, nz) +
-			2*((ax+bx)*qx+(ay+by)*qy+(az+bz)*qz)
-		v.at[q], v.at[n] = c, c
-		d := v.farCost(change) + int64(cost[j]) + missN + v.borders(q, c) + v.borders(n, c) + v.pairTerms(q, n) - now
-		v.at[q], v.at[n] = oldQ, oldN
+		change := far[j] + 2*(pullN[0]*nx+pullN[1]*ny+pullN[2]*nz) + curve.of(nx, ny, nz) + 2*(ax*qx+ay*qy+az*qz)
+		d := v.farCost(change) + int64(cost[j]) + missN + two.cost(v.layer, c, c) - now
+		v.lack.two(d, ny, nz)
 		if d < best {
 			best, color = d, c
 		}
@@ -190,16 +196,21 @@ func (v *visitor) set(q int, c uint16) {
 	}
 	v.mesh.move(v.layer.block(q), dy, dz)
 	v.wide = v.mesh.pull(v.block)
+	v.moved = true
+	v.wake(q)
 }
 
 // gradient is that of the miss from afar at a cell.
 func (l *layer) gradient(q int, wide [3]int64) [3]int64 {
 	g := wide
-	for j := range 25 {
-		p := &l.pull[l.around(q, j)]
-		g[0] += l.kernel[0][j] * p[0]
-		g[1] += l.kernel[1][j] * p[1]
-		g[2] += l.kernel[2][j] * p[2]
+	for y := range 5 {
+		row, kernel := l.pull[q+(y-2)*l.stride-2:][:5], l.kernels[y*5:][:5]
+		for x := range row {
+			p, k := &row[x], &kernel[x]
+			g[0] += k[0] * p[0]
+			g[1] += k[1] * p[1]
+			g[2] += k[2] * p[2]
+		}
 	}
 	for k := range g {
 		g[k] >>= spare
@@ -228,56 +239,4 @@ func (l *layer) missOf(q int, c uint16) int64 {
 		}
 	}
 	return none
-}
-
-// borders is what the borders to a cell's eight neighbors cost if it has the
-// color.
-func (l *layer) borders(q int, c uint16) (sum int64) {
-	up, down := l.at[q-l.stride-1:][:3], l.at[q+l.stride-1:][:3]
-	row := l.beside[int(c)*l.colors:][:l.colors]
-	for _, b := range [4]uint16{l.at[q-1], l.at[q+1], up[1], down[1]} {
-		if b != outside {
-			sum += row[b]
-		}
-	}
-	row = l.corner[int(c)*l.colors:][:l.colors]
-	for _, b := range [4]uint16{up[0], up[2], down[0], down[2]} {
-		if b != outside {
-			sum += row[b]
-		}
-	}
-	return sum
-}
-
-// term is what a cell costs for standing alone, or amid a line that is one
-// drill wide.
-func (l *layer) term(q int) int64 {
-	if !l.free[q] {
-		return 0
-	}
-	c := l.at[q]
-	left, right, up, down := l.at[q-1] == c, l.at[q+1] == c, l.at[q-l.stride] == c, l.at[q+l.stride] == c
-	switch {
-	case !left && !right && !up && !down:
-		if l.spark[q] {
-			return 0
-		}
-		return l.lone
-	case left && right && !up && !down, up && down && !left && !right:
-		return l.worm
-	}
-	return 0
-}
-
-// terms is what the cells cost for it that a change of one touches.
-func (l *layer) terms(q int) int64 {
-	return l.term(q) + l.term(q-1) + l.term(q+1) + l.term(q-l.stride) + l.term(q+l.stride)
-}
-
-// pairTerms is terms for a change of two, n right of q or below it.
-func (l *layer) pairTerms(q, n int) int64 {
-	if n == q+1 {
-		return l.terms(q) + l.term(n+1) + l.term(n-l.stride) + l.term(n+l.stride)
-	}
-	return l.terms(q) + l.term(n+l.stride) + l.term(n-1) + l.term(n+1)
 }

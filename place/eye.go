@@ -41,6 +41,13 @@ func (m *metric) of(x, y, z int64) int64 {
 	return a*x + b*y + c*z
 }
 
+func (m *metric) plus(n *metric) (sum metric) {
+	for k := range sum {
+		sum[k] = m[k] + n[k]
+	}
+	return sum
+}
+
 // cut takes spare bits off.
 func (m metric) cut() metric {
 	for k := range m {

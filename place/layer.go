@@ -38,6 +38,9 @@ type layer struct {
 	blocksAcross, blocksDown int
 	tick                     int32
 	changed, visited         []int32 // ticks, for each block
+
+	rest   []int64 // a cell: up to which drift of its block it need not be looked at
+	drifts []drift // of each block of the mesh
 }
 
 func (l *layer) choicesOf(q int) ([]uint16, []int32) {
@@ -72,6 +75,8 @@ func newLayer(g *lab.Grid, colors []lab.Color, opt Options) *layer {
 	l.blocksAcross, l.blocksDown = (l.cols+blockSide-1)/blockSide+1, (l.rows+blockSide-1)/blockSide+1
 	l.changed = make([]int32, l.blocksAcross*l.blocksDown)
 	l.visited = make([]int32, l.blocksAcross*l.blocksDown)
+	l.rest, l.drifts = make([]int64, l.cols*l.rows), make([]drift, len(l.mesh.near))
+	l.wakeAll()
 	return l
 }
 

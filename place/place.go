@@ -106,7 +106,11 @@ func (l *layer) price(early bool) {
 	if early {
 		share = 0.25
 	}
-	l.lone, l.worm = whole(share*l.with.lone), whole(share*l.with.worm)
+	lone, worm := whole(share*l.with.lone), whole(share*l.with.worm)
+	if lone != l.lone || worm != l.worm {
+		l.lone, l.worm = lone, worm
+		l.wakeAll()
+	}
 }
 
 func whole(v float64) int64 { return int64(math.Round(v * unit)) }

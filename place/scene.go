@@ -20,11 +20,13 @@ type Scene struct {
 
 	// The miss from afar: its gradient at a cell is kernel * pull, and
 	// wide the curvature.
-	kernel [3][25]int64
-	target [][3]int64 // light of each cell
-	near   []narrow   // metric of each cell
-	wide   []metric   // metric of a change of each cell, over all it blurs into
-	mesh   mesh       // without anything laid
+	kernel  [3][25]int64
+	kernels [25][3]int64 // the same, by cell
+	target  [][3]int64   // light of each cell
+	near    []narrow     // metric of each cell
+	wide    []metric     // metric of a change of each cell, over all it blurs into
+	pairs   [2][]metric  // metric of a change of each cell and its right, or its lower, neighbor; nil where the picture is large
+	mesh    mesh         // without anything laid
 }
 
 // NewScene makes ready what depends on a picture alone and on from how far it
@@ -36,13 +38,24 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 	}
 	s.sparks, s.bare = sparks(g), bareness(g)
 	s.kernel = kernels(perDegree)
+	for k := range s.kernel {
+		for j, v := range s.kernel[k] {
+			s.kernels[j][k] = v
+		}
+	}
 	n := s.stride * (g.Rows + 2*margin)
 	s.target, s.near, s.wide = make([][3]int64, n), make([]narrow, n), make([]metric, n)
+	if n <= keptPairs {
+		s.pairs = [2][]metric{make([]metric, n), make([]metric, n)}
+	}
 	s.metrics()
 	par.Rows(s.rows, func(y int) {
 		for x := range s.cols {
 			q := s.place(x, y)
 			s.wide[q] = s.curve(q, 0, 0)
+			if s.pairs[0] != nil {
+				s.pairs[0][q], s.pairs[1][q] = s.curve(q, 1, 0), s.curve(q, 0, 1)
+			}
 		}
 	})
 	s.mesh = newMesh(s)
@@ -102,6 +115,18 @@ func (s *Scene) metrics() {
 }
 
 var binomial = [5]int64{1, 4, 6, 4, 1}
+
+// keptPairs is up to how many cells the metrics of pairs are kept: they take
+// 96 bytes a cell.
+const keptPairs = 200_000
+
+// curveBeside is curve of a cell and its right (0) or lower (1) neighbor.
+func (s *Scene) curveBeside(q, direction int) metric {
+	if kept := s.pairs[direction]; kept != nil {
+		return kept[q]
+	}
+	return s.curve(q, 1-direction, direction)
+}
 
 // curve returns the metric of changing two cells at once, the other one dx and
 // dy beside the first: sum of kernel * kernel * near. For a cell with itself

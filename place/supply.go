@@ -47,7 +47,7 @@ func placeSupplied(ctx context.Context, g *lab.Grid, colors []lab.Color, opt Opt
 		}
 		say.Step(ctx, "placing colors", round, rounds)
 		s.layer.price(round < early)
-		clear(s.visited) // the prices are others
+		s.wakeAll() // the prices are others
 		s.pass(round)
 		if round >= early && round < rounds-1 {
 			s.follow(step)
