@@ -15,6 +15,30 @@ const (
 	leastTurn = 1   // a mean shift below it has no direction worth a word
 )
 
+// LadderNotes says what to know of the figures of rungs, of as many as were
+// asked for, a sentence each.
+func (p *Prepared) LadderNotes(c Choice, rungs []Rung, asked []int) ([]string, error) {
+	c.Colors = slices.Min(asked) // as the ladder takes it
+	t, err := p.task(c)
+	if err != nil {
+		return nil, err
+	}
+	notes := c.ownNotes(rungs, asked)
+	if done := t.Tone.Brightened(); done != "" {
+		notes = append(notes, fmt.Sprintf("The photo was %s: all figures are off what came of it.", done))
+	}
+	if !c.Own {
+		far, err := t.farFromCard(c.Avoid)
+		if err != nil {
+			return nil, err
+		}
+		if far != "" {
+			notes = append(notes, far)
+		}
+	}
+	return notes, nil
+}
+
 // farFromCard says where much of the subject, or of the photo, lies far from
 // every color that could be chosen, and which way it comes out; or "". No
 // number of colors helps there.
@@ -35,6 +59,7 @@ func (t *task) farFromCard(avoid []string) (string, error) {
 	n, far := 0, 0
 	var sum int64
 	var turn lab.Color
+	var dull float64 // chroma that is gained
 	for i, m := range off {
 		if !t.onSubject(i) {
 			continue
@@ -44,6 +69,7 @@ func (t *task) farFromCard(avoid []string) (string, error) {
 			want, got := t.grid.Cells[i], colors[nearest[i]]
 			far, sum = far+1, sum+int64(m)
 			turn.L, turn.A, turn.B = turn.L+got.L-want.L, turn.A+got.A-want.A, turn.B+got.B-want.B
+			dull += math.Hypot(got.A, got.B) - math.Hypot(want.A, want.B)
 		}
 	}
 	if far == 0 || float64(far) < muchOfIt*float64(n) {
@@ -54,16 +80,20 @@ func (t *task) farFromCard(avoid []string) (string, error) {
 	if t.Subject != nil {
 		what = "subject"
 	}
-	way := direction(turn.L/count, turn.A/count, turn.B/count)
+	way := direction(turn.L/count, turn.A/count, turn.B/count, dull/count)
 	if way == "" {
-		return "", nil
+		way = "otherwise" // some of it this way, some that
 	}
 	return fmt.Sprintf("The card has nothing near %d percent of the %s: it comes out %s there (%.1f off), however many colors it gets.",
 		100*far/n, what, way, float64(sum)/1e4/count), nil
 }
 
-// direction says which way a mean shift goes, by its largest part.
-func direction(l, a, b float64) string {
+// direction says which way a mean shift goes, by its largest part. What mostly
+// loses color is duller, whatever its hue: a paler red is not greener.
+func direction(l, a, b, chroma float64) string {
+	if -chroma >= leastTurn && -chroma >= math.Abs(l) && -chroma >= 0.7*math.Hypot(a, b) {
+		return "duller"
+	}
 	words := [3][2]string{{"lighter", "darker"}, {"redder", "greener"}, {"yellower", "bluer"}}
 	parts := [3]float64{l, a, b}
 	best := 0

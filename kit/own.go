@@ -130,8 +130,8 @@ func (o *Order) TakeStock(card *palettes.Card, owned func(size measure.Length) m
 	return size, strange
 }
 
-// OwnNotes says what the rungs of a ladder are made of, and which are left out.
-func (c Choice) OwnNotes(rungs []Rung, asked []int) (notes []string) {
+// ownNotes says what the rungs of a ladder are made of, and which are left out.
+func (c Choice) ownNotes(rungs []Rung, asked []int) (notes []string) {
 	what := "Only what you own"
 	switch {
 	case c.Buy > 0:

@@ -73,10 +73,14 @@ func (p *Prepared) Kit(ctx context.Context, c Choice) (*Kit, error) {
 	if err != nil {
 		return nil, err
 	}
-	if note, err := t.farFromCard(c.Avoid); err != nil {
-		return nil, err
-	} else if note != "" && !c.Own {
-		notes = append(notes, note)
+	if !c.Own { // what is owned says what it costs
+		far, err := t.farFromCard(c.Avoid)
+		if err != nil {
+			return nil, err
+		}
+		if far != "" {
+			notes = append(notes, far)
+		}
 	}
 	if note := d.ruled.words(c.Colors); note != "" {
 		notes = append(notes, note)

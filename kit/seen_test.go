@@ -92,7 +92,7 @@ func TestCardFarFromThePhoto(t *testing.T) {
 	require.NoError(t, png.Encode(&file, img))
 	for text, want := range map[string]string{
 		"#a06060,#904848,#c08080": "redder", "#60a060,#489048,#80c080": "greener", "#606060,#707070,#808080": "",
-		"#202020,#101010,#000000": "darker", "#f0f0f0,#ffffff": "lighter",
+		"#202020,#101010,#000000": "darker", "#f0f0f0,#ffffff": "lighter", "#3c3c3c,#a0a0a0": "otherwise",
 	} {
 		card := "code,hex\n"
 		for i, hex := range strings.Split(text, ",") {
@@ -110,6 +110,12 @@ func TestCardFarFromThePhoto(t *testing.T) {
 		k, err := p.Kit(context.Background(), o.Choice)
 		require.NoError(t, err)
 		said := strings.Join(k.Advice, "\n")
+		notes, err := p.LadderNotes(o.Choice, nil, []int{2, 3})
+		require.NoError(t, err)
+		for _, n := range notes {
+			assert.Contains(t, said, n, "the ladder says the same")
+		}
+		assert.Equal(t, want != "", len(notes) > 0)
 		if want == "" {
 			assert.NotContains(t, said, "has nothing near", text)
 			continue
@@ -120,4 +126,21 @@ func TestCardFarFromThePhoto(t *testing.T) {
 	k, err := p.Kit(context.Background(), c)
 	require.NoError(t, err)
 	assert.NotContains(t, strings.Join(k.Advice, "\n"), "has nothing near")
+}
+
+func TestWayThatColorsTurn(t *testing.T) {
+	for _, c := range []struct {
+		l, a, b, chroma float64
+		want            string
+	}{
+		{0, 3, 1, 3, "redder"}, {0, -3, 1, 3, "greener"}, {0, 1, 3, 3, "yellower"}, {1, 1, -3, 3, "bluer"},
+		{4, 3, 1, 3, "lighter"}, {-4, 3, 1, 3, "darker"},
+		{-1, -13, 1, -12, "duller"},                           // hot pink
+		{1, 8, -12, -14, "duller"},                            // grass in neon
+		{0, -2, -7, -13, "duller"},                            // half pink, half green
+		{-9, 1, -5, -5, "darker"}, {0, -12, 3, -2, "greener"}, // another hue, hardly duller
+		{.5, -.5, .2, .3, ""},
+	} {
+		assert.Equal(t, c.want, direction(c.l, c.a, c.b, c.chroma), "%v", c)
+	}
 }

@@ -125,12 +125,17 @@ func (t *Table) startLadder(e *entry, page string) {
 			e.see(o, r)
 			t.hub.tell("ladder", map[string]any{"kit": e.id})
 		})
-		rungs, pick, err := prep.Ladder(seen, o.Choice, counts(o.Choice, len(card.Drills)))
+		asked := counts(o.Choice, len(card.Drills))
+		rungs, pick, err := prep.Ladder(seen, o.Choice, asked)
+		if err != nil {
+			return err
+		}
+		notes, err := prep.LadderNotes(o.Choice, rungs, asked)
 		if err != nil {
 			return err
 		}
 		e.mu.Lock()
-		e.ladder.pick, e.ladder.over = pick, true
+		e.ladder.pick, e.ladder.over, e.ladder.notes = pick, true, notes
 		e.ladder.rungs = slices.DeleteFunc(e.ladder.rungs, func(s seenRung) bool { // those that show the drills of the one before
 			return !slices.ContainsFunc(rungs, func(r kit.Rung) bool { return r.Asked == s.Asked })
 		})
@@ -250,7 +255,6 @@ func (t *Table) ladderView(e *entry) map[string]any {
 	e.mu.Lock()
 	defer e.mu.Unlock()
 	rungs := []any{}
-	var made []kit.Rung
 	p, perr := printOf(e.st.Print)
 	for _, x := range e.ladder.rungs {
 		v := rungView(x)
@@ -262,7 +266,6 @@ func (t *Table) ladderView(e *entry) map[string]any {
 			list := plan.List(x.Chart, p.Supply, owned)
 			maps.Copy(v, buyingView(list, list.Total))
 		}
-		made = append(made, x.Rung)
 		rungs = append(rungs, v)
 	}
 	out := map[string]any{
@@ -275,11 +278,7 @@ func (t *Table) ladderView(e *entry) map[string]any {
 		out["picture"] = []int{at.X, at.Y, at.W, at.H}
 		out["spot"] = []int{e.ladder.spot.X, e.ladder.spot.Y, e.ladder.spot.Cells}
 		if card, cerr := p.Card(o.Choice); err == nil && cerr == nil {
-			all := counts(o.Choice, len(card.Drills))
-			out["counts"], out["builtin"] = all, card.Builtin
-			if e.ladder.over {
-				out["own"] = o.Choice.OwnNotes(made, all)
-			}
+			out["counts"], out["builtin"], out["notes"] = counts(o.Choice, len(card.Drills)), card.Builtin, e.ladder.notes
 		}
 	}
 	return out

@@ -72,6 +72,7 @@ type ladder struct {
 	pick  kit.Pick
 	over  bool
 	prep  *kit.Prepared
+	notes []string  // on the figures, once it is over
 	spot  look.Spot // what is worth magnifying
 }
 

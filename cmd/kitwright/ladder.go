@@ -188,14 +188,13 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 	if slices.ContainsFunc(rungs, func(r kit.Rung) bool { return r.Stopped }) {
 		notes = append(notes, fmt.Sprintf("The search was stopped early, after %d of %s: the figures are those of the best found by then.", len(rungs), say.Count(len(asked), "rung")))
 	}
-	if c.Own {
-		notes = append(notes, c.OwnNotes(rungs, asked)...)
+	more, err := prep.LadderNotes(c, rungs, asked)
+	if err != nil {
+		return err
 	}
+	notes = append(notes, more...)
 	if all {
 		notes = append(notes, fmt.Sprintf("The card has no more than %s to choose from.", say.Count(rungs[len(rungs)-1].Asked, "color")))
-	}
-	if done := pic.Tone.Brightened(); done != "" {
-		notes = append(notes, fmt.Sprintf("The photo was %s: all figures are off what came of it.", done))
 	}
 	if card.Builtin {
 		notes = append(notes, kit.ReferenceNote)
@@ -214,7 +213,7 @@ func writeLadder(w io.Writer, prep *kit.Prepared, c kit.Choice, card *palettes.C
 	if pic.Subject != nil {
 		file("subject.png", "the photo with the outline of your pet")
 	}
-	_, err := io.WriteString(w, b.String())
+	_, err = io.WriteString(w, b.String())
 	return err
 }
 

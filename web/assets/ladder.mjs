@@ -276,7 +276,7 @@ function say(e) {
   const done = data.rungs.length, all = data.counts.length, proven = data.rungs.filter(r => r.proven).length
   if (data.over && data.now) {
     fill($("statesays"), data.why ? el("b", { class: "why" }, data.why) : "")
-    $("ladderkey").textContent = w("ladder.key") + (data.builtin ? " " + w("ladder.builtin") : "") + (data.own?.length ? " " + data.own.join(" ") : "")
+    $("ladderkey").textContent = w("ladder.key") + (data.builtin ? " " + w("ladder.builtin") : "") + (data.notes?.length ? " " + data.notes.join(" ") : "")
   } else if (state.job === "ladder" || e?.state === "working") {
     $("stop").hidden = false
     fill($("statesays"), done ? w("ladder.partly", done, all, proven) : w("ladder.working", e?.stage ? e.stage : ""))
