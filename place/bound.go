@@ -32,11 +32,10 @@ func Judge(g *lab.Grid, colors []lab.Color, cells []uint16, opt Options) (energy
 			}
 		}
 	}
-	far := l.farEnergy()
 	sum := l.energy()
 	for share := range 5 {
 		s := float64(float64(share) / 4)
-		b := float64((2-s)*s*far) + float64(l.dual(s))
+		b := l.reweigh(s) + float64(l.dual(s))
 		bound = math.Max(bound, b/unit)
 	}
 	return float64(sum) / unit, math.Min(bound, float64(sum)/unit)
@@ -73,20 +72,14 @@ func (l *layer) border(direction int, a, b uint16) int64 {
 // farEnergy is the miss from afar, anew from the cells, in costs.
 func (l *layer) farEnergy() float64 {
 	miss := l.misses()
+	mesh := l.meshOf(miss)
 	var sum float64
 	for y := range l.rows {
 		for x := range l.cols {
-			q := l.place(x, y)
-			f := l.blurred(miss, q)
-			a, b, c := l.near[q].times(f[0], f[1], f[2])
-			sum += float64(float64(a)*float64(f[0])) + float64(float64(b)*float64(f[1])) + float64(float64(c)*float64(f[2]))
+			sum += l.bent(l.squareAt(l.place(x, y), miss, &mesh))
 		}
 	}
-	m := l.meshOf(miss)
-	for b := range m.near {
-		sum += float64(m.near[b].of(0, m.blur[b][1], m.blur[b][2]))
-	}
-	return float64(sum * (float64(l.blend) / (1 << 38)))
+	return sum * l.with.blend * unit
 }
 
 // dual bounds near misses and borders, with a share of the gradient of the

@@ -17,6 +17,9 @@ const blockSide = 16
 // shifted by half a side, for pairs that lie across their borders.
 func (l *layer) pass(number int) bool {
 	var changed atomic.Bool
+	if number > 0 && number <= bends && l.with.bend > 0 {
+		l.reweigh(1)
+	}
 	shift := number % 2 * blockSide / 2
 	if number < early+2 { // prices, or what belongs to which block, were others
 		clear(l.visited)

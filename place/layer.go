@@ -3,7 +3,6 @@ package place
 import (
 	"math"
 
-	"kitwright/internal/par"
 	"kitwright/lab"
 )
 
@@ -18,6 +17,7 @@ const (
 // them: see place.
 type layer struct {
 	*Scene
+	plain        *Scene // as it was before it was weighed; nil: it was not
 	with         strengths
 	kept, colors int
 
@@ -63,15 +63,7 @@ func newLayer(g *lab.Grid, colors []lab.Color, opt Options) *layer {
 		l.light[i] = wholeLight(c)
 	}
 	l.candidates(g, colors, opt)
-	miss := l.misses()
-	l.mesh = l.meshOf(miss)
-	par.Rows(l.rows, func(y int) {
-		for x := range l.cols {
-			q := l.place(x, y)
-			blur := l.blurred(miss, q)
-			l.pull[q][0], l.pull[q][1], l.pull[q][2] = l.near[q].times(blur[0], blur[1], blur[2])
-		}
-	})
+	l.view(l.misses())
 	l.blocksAcross, l.blocksDown = (l.cols+blockSide-1)/blockSide+1, (l.rows+blockSide-1)/blockSide+1
 	l.changed = make([]int32, l.blocksAcross*l.blocksDown)
 	l.visited = make([]int32, l.blocksAcross*l.blocksDown)
@@ -85,8 +77,8 @@ func newLayer(g *lab.Grid, colors []lab.Color, opt Options) *layer {
 // ICCV 2003) on eight neighbors, pi/8 beside and pi/8 over the root of 2 across
 // the corner, so that no direction is cheaper than another by much; their
 // height is the colors' difference, lightness in full, color at .6 (the eye
-// sees little of it in fine grain), at least half and at most twice that of
-// mild ones.
+// sees little of it in fine grain), at least half and at most four times that
+// of mild ones.
 func (l *layer) neighbors(colors []lab.Color) {
 	l.beside, l.corner = make([]int64, len(colors)*len(colors)), make([]int64, len(colors)*len(colors))
 	for i, a := range colors {
@@ -95,7 +87,7 @@ func (l *layer) neighbors(colors []lab.Color) {
 				continue
 			}
 			height := math.Max(0.6*lab.DeltaE(a, b), math.Abs(a.L-b.L))
-			cost := l.with.smooth * math.Min(2, math.Max(0.5, height/mild))
+			cost := l.with.smooth * math.Min(4, math.Max(0.5, height/mild))
 			l.beside[i*len(colors)+j] = whole(cost * math.Pi / 8)
 			l.corner[i*len(colors)+j] = whole(cost * math.Pi / 8 / math.Sqrt2)
 		}

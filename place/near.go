@@ -9,8 +9,15 @@ import (
 
 const (
 	most  = 12 // nearest colors that a cell may take
-	reach = 10 // difference that a color may have, plus half that of the nearest one: mixing colors farther apart draws dots
+	reach = 12 // by how much more than the nearest one a color may miss: mixing colors farther apart draws dots
 	none  = math.MaxInt32
+
+	// On smooth light ground a color that looks unlike the nearest one costs what
+	// it misses more than that, and strayLeast, so many times over; on all other
+	// ground strayRough of it.
+	strayTimes = 48
+	strayLeast = 0.6
+	strayRough = 0.03
 
 	// mostLight is more than the S_L of CIEDE2000 ever is (1.747 at black and
 	// white): two colors differ by at least their difference of L* over it.
@@ -25,10 +32,6 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 		points[i] = lab.PointOf(c)
 	}
 	weight := relative(opt.Weight)
-	bare := l.bare
-	far := func(nearest int32) int32 {
-		return max(nearest+int32(whole(4*l.with.smooth)), nearest/2+reach*unit)
-	}
 	par.Rows(g.Rows, func(y int) {
 		for x := range g.Cols {
 			i, q := y*g.Cols+x, l.place(x, y)
@@ -43,18 +46,17 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 			}
 			l.free[q] = true
 			l.spark[q] = l.sparks[i]
-			nearest(lab.PointOf(g.Cells[i]), points, choice, cost, far)
-			last := far(cost[0])
-			n := 0
+			nearest(lab.PointOf(g.Cells[i]), points, choice, cost, reach*unit)
+			first, n := cost[0], 0
 			for j, d := range cost {
 				cost[j] = none
-				if d > last || n > 0 && bare[i] > 0 && float64(bare[i]*lab.DeltaE(colors[choice[0]], colors[choice[j]])) > l.with.alike {
+				if int64(d) > int64(first)+reach*unit {
 					continue
 				}
-				if weight != nil {
-					d = int32(min(int64(d)*weight[i]/weightOne, none/64))
+				if n > 0 {
+					d += l.stray(l.bare[i], d-first, colors[choice[0]], colors[choice[j]])
 				}
-				choice[n], cost[n] = choice[j], d
+				choice[n], cost[n] = choice[j], int32(weighed(int64(d), weight, i))
 				n++
 			}
 			l.at[q] = choice[0]
@@ -62,9 +64,23 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 	})
 }
 
+// stray is what a color costs, beside its miss, that looks unlike the nearest
+// one and misses so much more, where ground is so bare. Smooth light ground
+// between two colors is then mixed of both where they are about as near, fading
+// to either side, and plain or nearly so elsewhere; and no ground is speckled
+// with a third color for little.
+func (l *layer) stray(bare float64, more int32, nearest, c lab.Color) int32 {
+	if l.with.alike == 0 {
+		return 0
+	}
+	unlike := ramp(lab.DeltaE(nearest, c), l.with.alike, 2*l.with.alike)
+	return int32(math.Round(math.Max(bare, strayRough) * strayTimes * unlike * (float64(more) + strayLeast*unit)))
+}
+
 // nearest fills choice with the colors nearest to here and cost with what they
-// miss, as far as far allows. Ties go to the lower index.
-func nearest(here lab.Point, points []lab.Point, choice []uint16, cost []int32, far func(int32) int32) {
+// miss, as far as they miss at most so much more than the nearest. Ties go to the
+// lower index.
+func nearest(here lab.Point, points []lab.Point, choice []uint16, cost []int32, more int32) {
 	last := len(cost) - 1
 	limit := int32(none)
 	for c, q := range points {
@@ -80,7 +96,7 @@ func nearest(here lab.Point, points []lab.Point, choice []uint16, cost []int32, 
 			choice[j], cost[j] = choice[j-1], cost[j-1]
 		}
 		choice[j], cost[j] = uint16(c), d
-		limit = min(cost[last], far(cost[0]))
+		limit = min(cost[last], cost[0]+more)
 	}
 }
 

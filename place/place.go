@@ -6,12 +6,13 @@
 // does not matter to it.
 //
 // What it lowers is one sum of whole numbers, the energy: the miss of each
-// drill seen near; the miss seen from afar through the eye's blur; neighbors
-// of unlike color, by the length and the height of the border between them;
-// drills without a like neighbor; and thin straight lines. A soft ground
-// between two colors is then mixed of both in pairs and short runs, an edge
-// stays an edge, and few drills stand alone. On smooth light ground, a sky or a
-// white wall, only colors that look alike are mixed.
+// drill seen near; the miss seen from afar through the eye's blur, squared where
+// it is small; neighbors of unlike color, by the length and the height of the
+// border between them; drills without a like neighbor; and thin straight lines.
+// A soft ground between two colors is then mixed of both in pairs and short
+// runs, an edge stays an edge, and few drills stand alone. On smooth light
+// ground, a sky or a white wall, colors that look unlike are mixed only where
+// one goes over into the other.
 package place
 
 import (
@@ -44,10 +45,11 @@ type Options struct {
 // strengths weigh the parts of the energy, all against CIEDE2000 of the cells.
 type strengths struct {
 	blend  float64 // of the squared difference from afar
+	bend   float64 // difference from afar up to which its square counts; 0: all the way
 	smooth float64 // of a border one cell long between mildly unlike colors
 	lone   float64 // of a drill without a like neighbor
 	worm   float64 // of a drill amid a line one drill wide
-	alike  float64 // how far colors may differ that are mixed on smooth light ground, where anyone near sees grain
+	alike  float64 // how far colors may differ that are mixed freely on smooth light ground, where anyone near sees grain; 0: as far as they like
 }
 
 // strengths of a calm: from the far optimum over the default at .5 to plain
@@ -63,11 +65,12 @@ func (o Options) strengths() strengths {
 	}
 	first, then := math.Min(2*c, 1), math.Max(0, 2*c-1) // up to the middle, and on to 1
 	return strengths{
-		blend:  4 - float64(1.3*first) - float64(2.3*then*(2-then)),
-		smooth: 0.5 + float64(0.3*first) + float64(2.2*then),
-		lone:   36 + float64(52*then*then),
-		worm:   2 + first + then,
-		alike:  28 - float64(21*first),
+		blend:  16 - float64(3.5*first) - float64(10.8*then*(2-then)),
+		bend:   0.7,
+		smooth: 1 + first + float64(2.5*then),
+		lone:   60 + float64(15*first) + float64(25*then*then),
+		worm:   3 + float64(2*then),
+		alike:  28 - float64(23*first),
 	}
 }
 

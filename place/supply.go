@@ -89,23 +89,24 @@ func (s *supplied) offer(g *lab.Grid, colors []lab.Color, opt Options) {
 	}
 	weight := relative(opt.Weight)
 	par.Rows(g.Rows, func(y int) {
-		all := make([]int64, len(colors))
+		all, miss := make([]int64, len(colors)), make([]int64, len(colors))
 		for x := range g.Cols {
 			i, q := y*g.Cols+x, s.place(x, y)
 			if !s.free[q] {
 				continue
 			}
 			here := lab.PointOf(g.Cells[i])
+			nearest, first := 0, int64(none)
 			for c, p := range points {
 				d := int64(math.Round(here.DeltaE(p) * unit))
-				if weight != nil {
-					d = min(d*weight[i]/weightOne, none/64)
+				if d < first {
+					nearest, first = c, d
 				}
-				all[c] = min(d+s.price[c], none/2)
+				miss[c], all[c] = d, min(weighed(d, weight, i)+s.price[c], none/2)
 			}
 			choice, cost := s.choicesOf(q)
 			lowest(all, choice, cost, opt.Supply.Start[i])
-			last := max(int64(cost[0])+whole(4*s.with.smooth), int64(cost[0])/2+reach*unit)
+			last := int64(cost[0]) + reach*unit
 			for j := range cost {
 				if int64(cost[j]) > last && choice[j] != opt.Supply.Start[i] {
 					// What follows costs more still; but the start stays.
@@ -113,8 +114,22 @@ func (s *supplied) offer(g *lab.Grid, colors []lab.Color, opt Options) {
 				}
 			}
 			closeUp(choice, cost)
+			for j, d := range cost {
+				if c := choice[j]; d != none && int(c) != nearest {
+					stray := s.stray(s.bare[i], int32(miss[c]-first), colors[nearest], colors[c])
+					cost[j] = int32(min(int64(d)+weighed(int64(stray), weight, i), none/2))
+				}
+			}
 		}
 	})
+}
+
+// weighed is a miss by the weight of its cell, if cells have any.
+func weighed(d int64, weight []int64, i int) int64 {
+	if weight == nil {
+		return d
+	}
+	return min(d*weight[i]/weightOne, none/64)
 }
 
 // lowest fills choice with the colors that cost least, ties by index, and cost

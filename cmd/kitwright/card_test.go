@@ -24,7 +24,7 @@ func into(t *testing.T, files map[string]string) (dir string) {
 
 // From a supplier's table to a kept card, and to a chart in its codes.
 func TestCardRoad(t *testing.T) {
-	into(t, map[string]string{"supplier.csv": "Nr.;Name;Finish;Hex\n007;foam;;#ffffff\n007;foam;AB;#e0b890\n12;rust;;#c86432\n13;night;;#101020\n14;none;;\n15;sea;;#2e8b57\n"})
+	into(t, map[string]string{"supplier.csv": "Nr.;Name;Finish;Hex\n007;foam;;#d8d8d8\n007;foam;AB;#e0b890\n12;rust;;#c86432\n13;night;;#101020\n14;none;;\n15;sea;;#2e8b57\n"})
 	t.Setenv("XDG_DATA_HOME", "")
 	code, out, errs := kitwright(t, "card", "import", "supplier.csv", "-o", "mine.csv")
 	assert.Equal(t, 0, code, errs)
