@@ -37,7 +37,7 @@ func TestBorderDoesNotRaiseTheLimit(t *testing.T) {
 		for i, border := range []Border{{}, {3, "5PB 4/10"}, {1, "5R 4/14"}} {
 			p, c := prepare(t, photo.Demo(), func(o *Order) {
 				o.Grid = Cells{60 + 2*border.Drills, 40 + 2*border.Drills}
-				o.Border, o.Colors, o.Background, o.Subject = border, 8, background, Box{15, 5, 70, 90}
+				o.Border, o.Colors, o.Background, o.Subject, o.Effort = border, 8, background, Box{15, 5, 70, 90}, EffortQuick
 			})
 			k, err := p.Kit(ctx, c)
 			require.NoError(t, err)

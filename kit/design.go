@@ -46,11 +46,11 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	if err != nil {
 		return nil, err
 	}
-	done()
-	say.Step(ctx, "setting the drills", 0, 0)
-	if err := t.exchange(ctx, c.Calm, w, d); err != nil {
+	if err := t.exchange(ctx, search, c.Calm, w, d); err != nil {
 		return nil, err
 	}
+	done()
+	say.Step(ctx, "setting the drills", 0, 0)
 	if d.cells, err = t.place(ctx, c.Calm, w, d); err != nil {
 		return d, err
 	}

@@ -21,8 +21,9 @@ const farther = 3
 // exchange swaps colors of a choice for others that lay better, and says so in
 // the objective. What the search proved stays true: it is told of the plain
 // mean, and the bound of what was asked for is kept beside the colors' own cost.
-// Where drills are counted, colors stay as they were chosen.
-func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) error {
+// Where drills are counted, colors stay as they were chosen, and so they do if
+// the search is ended by hand.
+func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *design) error {
 	opt := w.opt
 	opt.K = len(d.sel.Chosen)
 	if d.stopped || d.supplied != nil || opt.Effort <= quantize.Quick {
@@ -32,11 +33,11 @@ func (t *task) exchange(ctx context.Context, calm float64, w wanted, d *design) 
 	price := t.problem.Price(opt)
 	most := int64(dearer * float64(d.sel.Cost))
 	spared := t.sparing(d.sel.Chosen)
-	now, err := place.Exchange(ctx, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
+	now, err := place.Exchange(search, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
 		From: labs(t.card), Out: opt.Avoid, Stay: d.kept,
 		Allow: func(now []int) bool { return price(now) <= most && spared(now) },
 	})
-	if err != nil || slices.Equal(now, d.sel.Chosen) {
+	if d.stopped, err = ended(ctx, err); err != nil || d.stopped || slices.Equal(now, d.sel.Chosen) {
 		return err
 	}
 	n := 0

@@ -138,7 +138,7 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, co
 	made := make([]bool, len(rungs))
 	for {
 		i, pick := recommend(rungs, counts)
-		if i < 0 || made[i] || c.Effort == EffortQuick || search.Err() != nil {
+		if i < 0 || made[i] || c.Effort == EffortQuick {
 			return pick, nil
 		}
 		say.Step(ctx, "looking harder at the one to recommend", 0, 0)
@@ -147,6 +147,10 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, co
 			return pick, err
 		}
 		r, err := t.rung(ctx, search, c.Calm, w, rungs[i].Asked, far, prove)
+		if search.Err() != nil && ctx.Err() == nil { // what was known of it before is better
+			pick.Why += " The search was stopped before this one was looked at harder: the chart may come out otherwise."
+			return pick, nil
+		}
 		if err != nil {
 			return pick, err
 		}
@@ -161,7 +165,7 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 	if err != nil {
 		return nil, err
 	}
-	if err := t.exchange(ctx, calm, w, d); err != nil {
+	if err := t.exchange(ctx, search, calm, w, d); err != nil {
 		return nil, err
 	}
 	if d.cells, err = t.place(ctx, calm, w, d); err != nil {

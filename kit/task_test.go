@@ -274,6 +274,34 @@ func TestStoppedSearch(t *testing.T) {
 	assert.Equal(t, 9600, k.Chart.Drills())
 }
 
+// So does one that is ended while colors are exchanged for how they lay, or
+// while the rung to recommend is looked at harder: no rung gets worse by it.
+func TestStoppedLate(t *testing.T) {
+	p, c := prepare(t, photo.Demo(), func(o *Order) {})
+	at := func(want string) context.Context {
+		ctx, stopper := say.WithStopper(context.Background())
+		return say.WithProgress(ctx, func(stage string, _, _ int) {
+			if stage == want {
+				assert.True(t, stopper.Stop(), "there is something to end")
+			}
+		})
+	}
+	k, err := p.Kit(at("looking for colors that lay better"), c)
+	require.NoError(t, err)
+	assert.True(t, k.Stopped)
+	assert.NotContains(t, k.Quality.Objective, "exchanged")
+
+	counts := []int{8, 12, 18}
+	rungs, pick, err := p.Ladder(at("looking harder at the one to recommend"), c, counts)
+	require.NoError(t, err)
+	c.Effort = EffortQuick
+	quick, want, err := p.Ladder(context.Background(), c, counts)
+	require.NoError(t, err)
+	assert.Equal(t, quick, rungs)
+	assert.Equal(t, want.Asked, pick.Asked)
+	assert.Contains(t, pick.Why, want.Why+" The search was stopped before")
+}
+
 // withStop returns a context whose first search is ended as soon as it
 // begins, and a func that says whether that happened.
 func withStop() (context.Context, func() bool) {
