@@ -14,9 +14,10 @@ import (
 // the plain mean hardly anything is given up.)
 const dearer = 1.02
 
-// farther is how much farther off, on average, the drills of a color may come
-// out that leaves. The green of small eyes turns tan by more.
-const farther = 3
+// farther is how much farther off, on average, those drills of a color may come
+// out that lose most, a quarter of them, if it leaves. The green of small eyes,
+// which it shares with fur, turns tan by more.
+const farther = 2.5
 
 // exchange swaps colors of a choice for others that lay better, and says so in
 // the objective. What the search proved stays true: it is told of the plain
@@ -61,16 +62,32 @@ func (t *task) sparing(chosen []int) func(now []int) bool {
 	was := misses(t.grid, t.colors(chosen), own)
 	return func(now []int) bool {
 		is := misses(t.grid, t.colors(now), t.problem.Nearest(now))
-		rise, count := make([]int64, len(chosen)), make([]int64, len(chosen))
+		rises := make([][]int32, len(chosen))
 		for i, c := range own {
-			rise[c] += int64(is[i] - was[i])
-			count[c]++
+			if !slices.Contains(now, chosen[c]) {
+				rises[c] = append(rises[c], is[i]-was[i])
+			}
 		}
-		for c, j := range chosen {
-			if !slices.Contains(now, j) && rise[c] > farther*1e4*count[c] {
+		for _, rise := range rises {
+			if float64(lastQuarter(rise)) > farther*1e4 {
 				return false
 			}
 		}
 		return true
 	}
+}
+
+// lastQuarter is the mean of the quarter of some numbers that is highest; 0 of
+// none.
+func lastQuarter(v []int32) int64 {
+	if len(v) == 0 {
+		return 0
+	}
+	slices.Sort(v)
+	v = v[len(v)-(len(v)+3)/4:]
+	var sum int64
+	for _, n := range v {
+		sum += int64(n)
+	}
+	return sum / int64(len(v))
 }
