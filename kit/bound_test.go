@@ -31,28 +31,26 @@ func TestBorderDoesNotRaiseTheLimit(t *testing.T) {
 		t.Skip("skipped: -short")
 	}
 	ctx := context.Background()
-	for _, background := range []Background{{}, {Colors: 2}} {
-		var want Quality
-		var rungs []Rung
-		for i, border := range []Border{{}, {3, "5PB 4/10"}, {1, "5R 4/14"}} {
-			p, c := prepare(t, photo.Demo(), func(o *Order) {
-				o.Grid = Cells{60 + 2*border.Drills, 40 + 2*border.Drills}
-				o.Border, o.Colors, o.Background, o.Subject, o.Effort = border, 8, background, Box{15, 5, 70, 90}, EffortQuick
-			})
-			k, err := p.Kit(ctx, c)
-			require.NoError(t, err)
-			r, _, err := p.Ladder(ctx, c, []int{8, 12})
-			require.NoError(t, err)
-			require.True(t, k.Quality.MeanProven)
-			if i == 0 {
-				want, rungs = k.Quality, r
-				continue
-			}
-			assert.Equal(t, want.MeanBound, k.Quality.MeanBound, "%s", &border)
-			assert.Equal(t, want.MeanBest, k.Quality.MeanBest, "%s", &border)
-			for j := range r {
-				assert.Equal(t, rungs[j].Bound, r[j].Bound, "%s, %d colors", &border, r[j].Colors)
-			}
+	var want Quality
+	var rungs []Rung
+	for i, border := range []Border{{}, {3, "5PB 4/10"}, {1, "5R 4/14"}} {
+		p, c := prepare(t, photo.Demo(), func(o *Order) {
+			o.Grid = Cells{60 + 2*border.Drills, 40 + 2*border.Drills}
+			o.Border, o.Colors, o.Background, o.Subject, o.Effort = border, 8, Background{Colors: 2}, Box{15, 5, 70, 90}, EffortQuick
+		})
+		k, err := p.Kit(ctx, c)
+		require.NoError(t, err)
+		r, _, err := p.Ladder(ctx, c, []int{8, 12})
+		require.NoError(t, err)
+		require.True(t, k.Quality.MeanProven)
+		if i == 0 {
+			want, rungs = k.Quality, r
+			continue
+		}
+		assert.Equal(t, want.MeanBound, k.Quality.MeanBound, "%s", &border)
+		assert.Equal(t, want.MeanBest, k.Quality.MeanBest, "%s", &border)
+		for j := range r {
+			assert.Equal(t, rungs[j].Bound, r[j].Bound, "%s, %d colors", &border, r[j].Colors)
 		}
 	}
 	// Nothing else asked for: the border alone, too, leaves the limit as it is.
@@ -121,9 +119,12 @@ func TestLimitAgainstEveryChoice(t *testing.T) {
 		"subject":    func(o *Order) { o.Subject = Box{10, 10, 70, 75} },
 		"background": func(o *Order) { o.Subject, o.Background = Box{10, 10, 70, 75}, Background{Plain: "SR-8"} },
 		"two behind": func(o *Order) { o.Subject, o.Background, o.Colors = Box{10, 10, 70, 75}, Background{Colors: 2}, 5 },
-		"own":        func(o *Order) { o.Own, o.Stock = true, stock },
-		"least":      func(o *Order) { o.Least, o.Colors = 200, 6 },
-		"exchanged":  func(o *Order) { o.Effort, o.Calm, o.Colors = EffortNormal, 0, 5 },
+		"framed behind": func(o *Order) {
+			o.Subject, o.Background, o.Border, o.Colors = Box{10, 10, 70, 75}, Background{Colors: 2}, Border{1, "SR-7"}, 6
+		},
+		"own":       func(o *Order) { o.Own, o.Stock = true, stock },
+		"least":     func(o *Order) { o.Least, o.Colors = 200, 6 },
+		"exchanged": func(o *Order) { o.Effort, o.Calm, o.Colors = EffortNormal, 0, 5 },
 		"all": func(o *Order) {
 			o.Border, o.Focus, o.Avoid, o.Keep, o.Colors = Border{1, "SR-7"}, []Focus{{Box{30, 30, 15, 20}, 3}}, []string{"SR-1"}, []string{"SR-4"}, 6
 		},
