@@ -31,6 +31,7 @@ type LadderPicture struct {
 	Pick   int         // what to ask for to get the view that is recommended; 0: none
 	Why    string      // the sentence that says why
 	Meters float64     // the distance that Far is seen from
+	Toned  string      // what was done to the photo's light, "made 2.0 times as bright"; may be empty
 }
 
 // Sizes in pixels of the ladder's picture.
@@ -248,9 +249,17 @@ func drawFoot(s *sheet, l LadderPicture, a *ladderLayout, y int) int {
 		s.fill(image.Rect(ladderMargin, top+2, ladderMargin+10, y-2), accent)
 		y += 28
 	}
-	key := "Off the photo: the average visible difference between a drill and the photo under it (CIEDE2000). Under 2 is hard to see side by side, over 5 is plain (our reading, no source). " +
+	return s.paragraph(ladderMargin, y, width, letters.Regular, 30, quiet, keyOf(l))
+}
+
+// keyOf says what the figures under the pictures mean.
+func keyOf(l LadderPicture) string {
+	toned := ""
+	if l.Toned != "" {
+		toned = "The photo was " + l.Toned + ": all figures are off what came of it. "
+	}
+	return toned + "Off the photo: the average visible difference between a drill and the photo under it (CIEDE2000). Under 2 is hard to see side by side, over 5 is plain (our reading, no source). " +
 		"From " + distance(l.Meters) + ": the same after the blur of the eye at that distance (S-CIELAB). Lone drills have no neighbor of their color."
-	return s.paragraph(ladderMargin, y, width, letters.Regular, 30, quiet, key)
 }
 
 // distance says "two meters", "1.5 m".

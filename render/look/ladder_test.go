@@ -2,17 +2,21 @@ package look
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"fmt"
 	"image"
 	stdcolor "image/color"
+	"image/png"
 	"runtime"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/golden"
+	"kitwright/kit"
 	"kitwright/lab"
 	"kitwright/render/letters"
 )
@@ -129,6 +133,29 @@ func TestLadderStandsOnItsHill(t *testing.T) {
 	l.Views[3].Bound = 0
 	assert.False(t, newHill(l, layOut(l)).ground)
 	DrawLadder(l)
+}
+
+// Figures of a photo that was brightened are off the brightened photo, and the
+// picture says so.
+func TestLadderOfADimPhoto(t *testing.T) {
+	img := image.NewNRGBA(image.Rect(0, 0, 90, 60))
+	for i := 0; i < len(img.Pix); i += 4 {
+		img.Pix[i], img.Pix[i+1], img.Pix[i+2], img.Pix[i+3] = uint8(5+i/4%90/2), uint8(4+i/4/90/2), 10, 255
+	}
+	var file bytes.Buffer
+	require.NoError(t, png.Encode(&file, img))
+	s, err := kit.Open(context.Background(), &file, "dim.png")
+	require.NoError(t, err)
+	o := kit.DefaultOrder()
+	o.Grid, o.Effort = kit.Cells{Cols: 30, Rows: 20}, kit.EffortQuick
+	for tone, says := range map[kit.Tone]string{kit.ToneAuto: "The photo was made ", kit.ToneNone: "Off the photo: "} {
+		o.Tone = tone
+		p, err := s.Lay(context.Background(), o.Canvas, o.Light)
+		require.NoError(t, err)
+		rungs, pick, err := p.Ladder(context.Background(), o.Choice, []int{4, 8})
+		require.NoError(t, err)
+		assert.True(t, strings.HasPrefix(keyOf(LadderOf(p, o.Choice, rungs, pick)), says), keyOf(LadderOf(p, o.Choice, rungs, pick)))
+	}
 }
 
 func TestShownRungs(t *testing.T) {

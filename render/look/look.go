@@ -40,7 +40,7 @@ func Ladder(w io.Writer, p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick k
 // LadderOf returns what the picture of a ladder shows, but for the photo: what
 // to magnify, and a few words on what each rung changes.
 func LadderOf(p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick kit.Pick) LadderPicture {
-	l := LadderPicture{Title: p.Title(), Pick: pick.Asked, Why: pick.Why, Meters: kit.FarMeters}
+	l := LadderPicture{Title: p.Title(), Pick: pick.Asked, Why: pick.Why, Meters: kit.FarMeters, Toned: p.Picture(c).Tone.Brightened()}
 	for _, r := range rungs {
 		l.Views = append(l.Views, View{
 			Colors: r.Colors, Asked: r.Asked, Stones: Picture(r.Chart, p.Drill().Shape),
