@@ -64,7 +64,7 @@ func newVolume(t *table, p plan, lam []int64) *volume {
 		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
 		v: make([]float64, n), g: make([]float64, n),
 		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]int32, t.m),
-		f: 0.1, most: 0.2,
+		f: 0.3, most: 0.7,
 	}
 	w.dual = dual{lam: lam, rho: make([]int64, t.m), y: make([]float64, t.m)}
 	for j := range w.order {
@@ -204,8 +204,9 @@ type watcher interface {
 // one that makes |v| least, kept within reason.
 func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) int {
 	const (
-		grow, shrink = 1.1, 0.66 // of f
-		patience     = 12        // failures in a row before f shrinks
+		grow, shrink = 1.1, 0.75 // of f
+		patience     = 2         // failures in a row before f shrinks
+		slow         = 0.05      // largest share of the newest pick in y: what is open half the time has to show
 		window       = 40        // steps between looks at the progress
 	)
 	for step := range steps {
@@ -221,8 +222,9 @@ func (w *volume) run(ctx context.Context, steps int, target int64, see watcher) 
 		}
 		w.share = a
 		w.vv = float64((1-a)*(1-a)*w.vv) + float64(2*a*(1-a)*vg) + float64(a*a*gg)
+		b := math.Min(a, slow)
 		for j := range w.y {
-			w.y[j] = float64((1-a)*w.y[j]) + float64(a*float64(w.picked[j]))
+			w.y[j] = float64((1-b)*w.y[j]) + float64(b*float64(w.picked[j]))
 		}
 
 		if bound > w.bound {

@@ -16,6 +16,11 @@ type node struct {
 	open []int32 // facilities of root that are open in all of this part
 	name []int32 // facility of t -> facility of root; nil for root itself
 
+	// The bound works on a smaller table: see compact.
+	of   []int32 // client of t -> client of that table; nil: they are the same
+	lam  []int64 // client of t -> its offer when the table was made
+	mark []int64 // the offers of that table then
+
 	known  *settled
 	swaps  *swapper
 	tries  int     // swap searches so far
@@ -24,7 +29,7 @@ type node struct {
 }
 
 const (
-	slice = 20    // steps between looks at what is settled
+	slice = 10    // steps between looks at what is settled
 	small = 20000 // list entries up to which picks are improved by swaps
 )
 
@@ -44,7 +49,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		}
 		did := w.run(ctx, min(slice, steps-done), s.target()-n.base, n)
 		done += did
-		s.work += int64(did) * int64(n.t.clients()+len(n.t.fac))
+		s.work += int64(did) * int64(w.t.clients()+len(w.t.fac))
 		bound := w.bound + n.base
 		if !n.branch {
 			s.bound = max(s.bound, min(bound, s.cost))
@@ -66,7 +71,7 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		if float64(bound-mark) >= float64(0.02*float64(s.cost-bound)) {
 			mark, at = bound, done
 		}
-		if done >= steps || did == 0 || done > at && done >= 3*slice {
+		if done >= steps || did == 0 || done > at && done >= 6*slice || s.work >= s.limits.work {
 			break
 		}
 	}
@@ -90,10 +95,11 @@ func (n *node) run(ctx context.Context, w *volume, steps int) {
 		first = -1
 	}
 	for _, state := range []int8{first, -first} {
-		c := &node{s: s, t: n.t, plan: n.plan, base: n.base, open: n.open, name: n.name, branch: true}
+		c := &node{s: s, t: n.t, of: n.of, lam: n.lam, mark: n.mark, plan: n.plan, base: n.base, open: n.open, name: n.name, branch: true}
 		c.begin()
 		c.known.set(j, state)
 		if cw := c.shrink(w); cw != nil {
+			cw.f, cw.most = 0.1, 0.2 // it begins close to its best
 			c.run(ctx, cw, s.limits.part)
 		}
 	}
@@ -107,13 +113,21 @@ func (n *node) begin() {
 	}
 }
 
-// fork chooses the facility that the averaged steps left most undecided, ties
-// by index.
+// fork chooses the facility that a part is cut in two by: undecided after the
+// averaged steps, and nearest of all to many clients, so that either half costs
+// more. Ties go by index.
 func fork(w *volume) int32 {
-	best, at := math.Inf(1), int32(0)
+	t := w.t
+	first := make([]float64, t.m) // how many clients have it first
+	for i := range t.clients() {
+		if p := t.start[i]; p < t.start[i+1] {
+			first[t.fac[p]] += t.weight[i]
+		}
+	}
+	best, at := -1.0, int32(0)
 	for j, y := range w.y {
-		if d := math.Abs(y - 0.5); d < best {
-			best, at = d, int32(j)
+		if v := math.Min(y, 1-y) * first[j]; v > best {
+			best, at = v, int32(j)
 		}
 	}
 	return at
@@ -143,9 +157,9 @@ func (n *node) improve(w *volume) {
 		return
 	}
 	if n.swaps == nil {
-		n.swaps = newSwapper(n.t, n.plan)
+		n.swaps = newSwapper(w.t, n.plan)
 	}
-	set := n.t.serve(w.pick)
+	set := w.t.serve(w.pick)
 	n.swaps.descend(context.Background(), set)
 	if set.cost+n.base < n.s.cost {
 		n.s.offer(n.full(set.open))
@@ -186,7 +200,8 @@ func (n *node) single() {
 // that leaves nothing: no set of this part costs less than the best.
 func (n *node) shrink(w *volume) *volume {
 	open := n.known.open()
-	c := n.t.reduce(n.known, w)
+	lam, v := n.carried(w)
+	c := n.t.reduce(n.known, w, lam, v)
 	for _, j := range open {
 		n.open = append(slices.Clip(n.open), n.rootName(j))
 	}
@@ -200,5 +215,5 @@ func (n *node) shrink(w *volume) *volume {
 	if n.plan.k < 0 || n.plan.k > n.t.m {
 		return nil
 	}
-	return c.volume(n.plan)
+	return n.compact(c)
 }

@@ -4,6 +4,10 @@ import (
 	"context"
 )
 
+// scouting is how many steps the bound of the bins makes: enough for offers that
+// those of the cells can begin with.
+const scouting = 60
+
 // solve goes from the coarsest picture to the cells themselves. What is found
 // in one says how far the lists of the next have to reach, and where its
 // search and its bound begin.
@@ -27,7 +31,7 @@ func (p *Problem) solve(ctx context.Context, o *objective, allowed []int32, pl p
 	scout := &scout{s: &solver{root: bins, plan: pl, unit: 1}}
 	scout.s.offer(open)
 	w := newVolume(bins, pl, scout.s.startOffers())
-	w.run(ctx, lim.steps, scout.s.target(), scout)
+	w.run(ctx, scouting, scout.s.target(), scout)
 	best = bins.names(scout.s.best)
 
 	cells, ok := p.tableFor(ctx, 2, o, allowed, best)

@@ -48,27 +48,27 @@ const (
 	Prove  = 100 // a hundred times the work of Normal before it gives up
 )
 
-// limits are the iterations that a solver may spend.
+// limits are the iterations that a solver may spend. Only the work depends on
+// the effort: so what a lower effort proves is to the last color what a higher
+// one finds, and more effort never ends later with less.
 type limits struct {
 	kicks int   // random restarts of the swap search
 	steps int   // bounding steps of the whole problem
-	work  int64 // list entries that bounding steps may look at before parts are no longer cut in two
+	work  int64 // list entries that bounding steps may look at before parts are given up
 	part  int   // bounding steps of a part
 	tries int   // picks of a part that are improved by swaps
 }
 
 func limitsOf(effort int) limits {
+	const kicks = 5
 	if effort == Sketch {
-		return limits{kicks: 5}
+		return limits{kicks: kicks}
 	}
 	if effort <= 0 {
 		effort = Normal
 	}
-	n := min(effort, 1000)
-	// From Normal on only the work may grow: more of it then never ends later
-	// with less.
-	m := min(n, Normal)
-	return limits{kicks: 5 + m/2, steps: 120 + 28*m, work: int64(n*n+4) * 10_000_000, part: 40, tries: 3}
+	n := int64(min(effort, 1000))
+	return limits{kicks: kicks, steps: 400, work: (n*n + 4) * 10_000_000, part: 40, tries: 3}
 }
 
 // on gives a large table more work: as many steps as one of a usual picture of

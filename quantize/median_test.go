@@ -188,7 +188,7 @@ func TestReduceIsExact(t *testing.T) {
 		if free == 0 {
 			continue
 		}
-		core := full.reduce(known, newVolume(full, plan{k: 1}, make([]int64, c.Clients)))
+		core := full.reduce(known, newVolume(full, plan{k: 1}, make([]int64, c.Clients)), make([]int64, c.Clients), make([]float64, c.Clients))
 		var inner, outer []int32
 		for q := range free {
 			if q == 0 && len(opened) == 0 || rng.IntN(2) == 0 {

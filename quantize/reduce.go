@@ -1,10 +1,5 @@
 package quantize
 
-import (
-	"hash/maphash"
-	"slices"
-)
-
 // settled says what is known of each facility of a table in every open set
 // that costs less than the best one found so far.
 type settled struct {
@@ -79,9 +74,8 @@ type core struct {
 // facilities in the same order become one, costs and offers added up. Both
 // steps are exact: for every set that agrees with what is settled, the core's
 // cost plus base is the table's.
-func (t *table) reduce(s *settled, w *volume) *core {
-	w.settleV()
-	c := &core{t: &table{start: []int32{0}}, f: w.f, most: w.most}
+func (t *table) reduce(s *settled, w *volume, lam []int64, v []float64) *core {
+	c := &core{t: &table{}, f: w.f, most: w.most}
 	index := make([]int32, t.m)
 	for j, v := range s.state {
 		index[j] = -1
@@ -93,11 +87,9 @@ func (t *table) reduce(s *settled, w *volume) *core {
 	}
 	c.t.m = len(c.name)
 
-	seed := maphash.MakeSeed() // decides the order of nothing
-	same := make(map[uint64][]int32)
+	gather := newGatherer(c, t.clients(), len(t.fac))
 	var fac []int32
 	var cost []int64
-	var key []byte
 	for i := range t.clients() {
 		fac, cost = fac[:0], cost[:0]
 		end := t.end[i]
@@ -115,37 +107,9 @@ func (t *table) reduce(s *settled, w *volume) *core {
 			c.base += end
 			continue
 		}
-		key = key[:0]
-		for _, j := range fac {
-			key = append(key, byte(j), byte(j>>8), byte(j>>16))
-		}
-		h := maphash.Bytes(seed, key)
-		at := slices.IndexFunc(same[h], func(to int32) bool {
-			f, _ := c.t.list(int(to))
-			return slices.Equal(f, fac)
-		})
-		offer := min(max(w.lam[i], cost[0]), end)
-		if at < 0 {
-			same[h] = append(same[h], int32(len(c.lam)))
-			c.t.fac, c.t.cost = append(c.t.fac, fac...), append(c.t.cost, cost...)
-			c.t.start = append(c.t.start, int32(len(c.t.fac)))
-			c.t.end, c.t.weight = append(c.t.end, end), append(c.t.weight, t.weight[i])
-			c.lam = append(c.lam, offer)
-			c.v = append(c.v, float64(t.weight[i]*w.v[i]))
-			continue
-		}
-		to := same[h][at]
-		for q := range cost {
-			c.t.cost[int(c.t.start[to])+q] += cost[q]
-		}
-		c.t.end[to] += end
-		c.t.weight[to] += t.weight[i]
-		c.lam[to] += offer
-		c.v[to] += float64(t.weight[i] * w.v[i])
+		gather.add(fac, cost, client{end, min(max(lam[i], cost[0]), end), t.weight[i], v[i]})
 	}
-	for i, k := range c.t.weight {
-		c.v[i] /= k
-	}
+	gather.done()
 	return c
 }
 
