@@ -6,9 +6,9 @@ import (
 	"kitwright/internal/par"
 )
 
-// bends is how often the far view is weighed anew: before each pass from the
-// second one on, so long.
-const bends = 3
+// weighs says before which passes the far view is weighed anew: the second, and
+// the fourth, from which on lone drills cost what they cost.
+func weighs(pass int) bool { return pass == 1 || pass == early }
 
 // reweigh gives the metrics of a layer their weights for what is laid: the miss
 // of a cell from afar counts by its square up to with.bend and then grows no
@@ -48,7 +48,7 @@ func (l *layer) reweigh(share float64) float64 {
 	par.Rows(l.rows, func(y int) {
 		for x := range l.cols {
 			q := l.place(x, y)
-			s.wide[q] = s.curve(q, 0, 0)
+			s.wide[q] = s.curve(q, s.changes[0])
 		}
 	})
 	s.mesh = newMesh(&s)

@@ -17,7 +17,7 @@ const blockSide = 16
 // shifted by half a side, for pairs that lie across their borders.
 func (l *layer) pass(number int) bool {
 	var changed atomic.Bool
-	if number > 0 && number <= bends && l.with.bend > 0 {
+	if weighs(number) && l.with.bend > 0 {
 		l.reweigh(1)
 	}
 	shift := number % 2 * blockSide / 2

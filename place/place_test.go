@@ -179,7 +179,7 @@ func TestPlaceNeverRisesBeyondTheBend(t *testing.T) {
 		l.price(false)
 		weighed, now := math.Inf(1), 0.
 		for pass := range passes {
-			if pass > 0 && pass <= bends {
+			if weighs(pass) {
 				weighed = energyOf(g, colors, l.cells(), opt)
 			}
 			l.pass(pass)
@@ -482,7 +482,7 @@ func TestPlaceNothingOverflows(t *testing.T) {
 			for x := range 24 {
 				q := l.place(x, y)
 				if x >= 2 && y >= 2 && x < 22 && y < 22 {
-					l.wide[q] = l.curve(q, 0, 0)
+					l.wide[q] = l.curve(q, l.changes[0])
 				}
 				v.block = l.block(q)
 				v.set(q, 1)

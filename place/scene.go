@@ -22,6 +22,7 @@ type Scene struct {
 	// wide the curvature.
 	kernel  [3][25]int64
 	kernels [25][3]int64 // the same, by cell
+	changes [3][]overlap // of a cell alone, with its right and with its lower neighbor
 	target  [][3]int64   // light of each cell
 	near    []narrow     // metric of each cell
 	wide    []metric     // metric of a change of each cell, over all it blurs into
@@ -43,6 +44,7 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 			s.kernels[j][k] = v
 		}
 	}
+	s.changes = [3][]overlap{s.overlaps(0, 0), s.overlaps(1, 0), s.overlaps(0, 1)}
 	n := s.stride * (g.Rows + 2*margin)
 	s.target, s.near, s.wide = make([][3]int64, n), make([]narrow, n), make([]metric, n)
 	if n <= keptPairs {
@@ -52,9 +54,9 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 	par.Rows(s.rows, func(y int) {
 		for x := range s.cols {
 			q := s.place(x, y)
-			s.wide[q] = s.curve(q, 0, 0)
+			s.wide[q] = s.curve(q, s.changes[0])
 			if s.pairs[0] != nil {
-				s.pairs[0][q], s.pairs[1][q] = s.curve(q, 1, 0), s.curve(q, 0, 1)
+				s.pairs[0][q], s.pairs[1][q] = s.curve(q, s.changes[1]), s.curve(q, s.changes[2])
 			}
 		}
 	})
@@ -125,27 +127,48 @@ func (s *Scene) curveBeside(q, direction int) metric {
 	if kept := s.pairs[direction]; kept != nil {
 		return kept[q]
 	}
-	return s.curve(q, 1-direction, direction)
+	return s.curve(q, s.changes[1+direction])
 }
 
-// curve returns the metric of changing two cells at once, the other one dx and
-// dy beside the first: sum of kernel * kernel * near. For a cell with itself
-// it is the metric of its change.
-func (s *Scene) curve(q, dx, dy int) (m metric) {
+// overlap is a cell that two changes both blur into, by its offset from the
+// first, and what its metric is taken times, twice.
+type overlap struct {
+	offset int
+	times  [6]int64
+}
+
+// overlaps are those of a cell's change with one dx and dy beside it.
+func (s *Scene) overlaps(dx, dy int) (list []overlap) {
 	for j := range 25 {
 		ox, oy := j%5-dx, j/5-dy
 		if ox < 0 || oy < 0 {
 			continue
 		}
-		o := oy*5 + ox
-		a := &s.near[s.around(q, j)]
+		one, o := overlap{offset: s.around(0, j)}, oy*5+ox
 		at := 0
 		for r := range 3 {
 			for c := r; c < 3; c++ {
-				m[at] += (s.kernel[r][j]*s.kernel[c][o] + s.kernel[r][o]*s.kernel[c][j]) * int64(a[at]) / 2
+				one.times[at] = s.kernel[r][j]*s.kernel[c][o] + s.kernel[r][o]*s.kernel[c][j]
 				at++
 			}
 		}
+		list = append(list, one)
+	}
+	return list
+}
+
+// curve returns the metric of changing a cell, or two at once: sum of kernel *
+// kernel * near.
+func (s *Scene) curve(q int, overlaps []overlap) (m metric) {
+	for i := range overlaps {
+		one := &overlaps[i]
+		a, k := &s.near[q+one.offset], &one.times
+		m[0] += k[0] * int64(a[0]) / 2
+		m[1] += k[1] * int64(a[1]) / 2
+		m[2] += k[2] * int64(a[2]) / 2
+		m[3] += k[3] * int64(a[3]) / 2
+		m[4] += k[4] * int64(a[4]) / 2
+		m[5] += k[5] * int64(a[5]) / 2
 	}
 	return m.cut()
 }
