@@ -117,6 +117,13 @@ func (t *task) choose(ctx, search context.Context, w wanted, colors int, prove b
 	return d, nil
 }
 
+// certain tells whether any search for what is wanted finds these colors: they
+// are proven to be the best, and efforts differ only in when they give up.
+func (d *design) certain(w wanted) bool {
+	return d != nil && !d.stopped && d.supplied == nil && w.supply == nil &&
+		d.sel.Gap() == 0 && d.plain.Gap() == 0 && slices.Equal(d.fixed, w.opt.Fixed)
+}
+
 // ended tells a search that was ended by hand, whose best is good enough, from
 // an error and from work that is given up altogether.
 func ended(ctx context.Context, err error) (stopped bool, _ error) {

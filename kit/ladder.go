@@ -86,10 +86,10 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 		return nil, Pick{}, err
 	}
 	far := t.FarView(t.grid)
-	rungs, errs := make([]*Rung, len(counts)), make([]error, len(counts))
+	rungs, found, errs := make([]*Rung, len(counts)), make([]*design, len(counts)), make([]error, len(counts))
 	shares := newShares(ctx, "making the rungs", len(counts))
 	one := func(i int) {
-		rungs[i], errs[i] = t.rung(shares.of(i, ctx), shares.of(i, search), c.Calm, w, counts[i], far, prove)
+		rungs[i], found[i], errs[i] = t.rung(shares.of(i, ctx), shares.of(i, search), c.Calm, w, counts[i], far, prove, nil)
 		tellSeen(ctx, rungs[i])
 		shares.tell(i, 100)
 	}
@@ -115,8 +115,9 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	}
 	stopped := search.Err() != nil
 	var out []Rung
-	for _, r := range rungs {
+	for i, r := range rungs {
 		if r != nil && (len(out) == 0 || !sameDrills(r.Chart, out[len(out)-1].Chart)) {
+			found[len(out)] = found[i]
 			out = append(out, *r)
 			stopped = stopped || r.Stopped
 		}
@@ -124,7 +125,7 @@ func (t *task) ladder(ctx context.Context, c Choice, counts []int, prove bool) (
 	if stopped {
 		return out, Pick{Why: "The search was stopped before there was enough to recommend a number of colors."}, ctx.Err()
 	}
-	pick, err := t.recommend(ctx, search, c, out, len(counts), far, prove)
+	pick, err := t.recommend(ctx, search, c, out, found, len(counts), far, prove)
 	return out, pick, err
 }
 
@@ -133,8 +134,9 @@ func sameDrills(a, b *chart.Chart) bool {
 }
 
 // recommend chooses a rung and makes it anew with the effort of the choice,
-// until the one that was made so is the one to recommend.
-func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, counts int, far *lab.FarView, prove bool) (Pick, error) {
+// until the one that was made so is the one to recommend. Colors that little
+// effort proved to be the best are not searched for again.
+func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, found []*design, counts int, far *lab.FarView, prove bool) (Pick, error) {
 	made := make([]bool, len(rungs))
 	for {
 		i, pick := recommend(rungs, counts)
@@ -146,7 +148,7 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, co
 		if err != nil {
 			return pick, err
 		}
-		r, err := t.rung(ctx, search, c.Calm, w, rungs[i].Asked, far, prove)
+		r, _, err := t.rung(ctx, search, c.Calm, w, rungs[i].Asked, far, prove, found[i])
 		if search.Err() != nil && ctx.Err() == nil { // what was known of it before is better
 			pick.Why += " The search was stopped before this one was looked at harder: the chart may come out otherwise."
 			return pick, nil
@@ -159,24 +161,33 @@ func (t *task) recommend(ctx, search context.Context, c Choice, rungs []Rung, co
 	}
 }
 
-// rung makes one rung.
-func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors int, far *lab.FarView, prove bool) (*Rung, error) {
-	d, err := t.choose(ctx, search, w, colors, prove)
-	if err != nil {
-		return nil, err
+// rung makes one rung, of colors that were found before where any search would
+// find the same. It returns the colors as they were found, as long as they take
+// little memory.
+func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors int, far *lab.FarView, prove bool, found *design) (*Rung, *design, error) {
+	d := &design{}
+	var err error
+	if found.certain(w) {
+		*d = *found
+	} else if d, err = t.choose(ctx, search, w, colors, prove); err != nil {
+		return nil, nil, err
+	}
+	if found = nil; len(t.grid.Cells) < largeCanvas {
+		asFound := *d
+		found = &asFound
 	}
 	if err := t.exchange(ctx, search, calm, w, d); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if d.cells, err = t.place(ctx, calm, w, d); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if err := t.leave(ctx, calm, w, d); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	made, err := chart.New(t.grid.Cols, t.grid.Rows, t.card, d.chosen, d.cells)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	q := t.judge(t.target(), made, d)
 	r := &Rung{
@@ -194,7 +205,7 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 			r.Runs++
 		}
 	}
-	return r, nil
+	return r, found, nil
 }
 
 // FarView is the eye at two meters from the finished picture, comparing with
