@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestCellsPerDegree(t *testing.T) {
@@ -75,6 +76,29 @@ func TestFarViewAgainstTheAuthorsProgram(t *testing.T) {
 		d = NewFarView(target, c.n).compare(made, deltaE76)
 		assert.InEpsilon(t, c.dot, d[8*16+8], c.withinDot, "dot at %v", c.n)
 		assert.InEpsilon(t, c.next, d[9*16+8], .04, "beside the dot at %v", c.n)
+	}
+}
+
+// The Gaussians themselves. Weights: as the authors' program has them
+// (separableFilters.m of SCIELAB-1996), which are those of its older lines, as in
+// the paper, made to sum to 1. Widths: what the program calls half widths are
+// full widths at half height, and within 7 percent those of the paper's spreads.
+func TestEyeAgainstTheAuthorsFilters(t *testing.T) {
+	for i, channel := range [3]struct{ width, weight, older []float64 }{
+		{[]float64{.05, .225, 7}, []float64{1.00327, .114416, -.117686}, []float64{.9207, .105, -.108}},
+		{[]float64{.0685, .826}, []float64{.616725, .383275}, []float64{.531, .33}},
+		{[]float64{.092, .6451}, []float64{.567885, .432115}, []float64{.4877, .3711}},
+	} {
+		require.Len(t, eye[i], len(channel.width))
+		sum := 0.
+		for _, w := range channel.older {
+			sum += w
+		}
+		for j, g := range eye[i] {
+			assert.InDelta(t, channel.weight[j], g.weight, 1e-6)
+			assert.InDelta(t, channel.older[j]/sum, g.weight, 5e-4)
+			assert.InEpsilon(t, channel.width[j], 2*math.Sqrt(2*math.Ln2)*g.sigma, .07, "channel %d, Gaussian %d", i, j)
+		}
 	}
 }
 

@@ -10,42 +10,74 @@ import (
 	"testing"
 
 	"github.com/disintegration/imaging"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"kitwright/internal/checker"
 	"kitwright/lab"
 )
 
-// BenchmarkDithers lays the colors of four photos by other programs and other
-// ways, and logs what each misses from two and four meters and its lone drills
-// beside calm 0.
+// ways lays the colors by other programs and in other ways, beside calm 0.
+func (s *sample) ways(t testing.TB) map[string][]uint16 {
+	out := map[string][]uint16{
+		"calm 0": s.lay(t, 0), "pngquant, its own colors": s.quant(t),
+		"direct binary search": s.searched(), "blue-noise mask": s.masked(),
+	}
+	for _, method := range []string{"FloydSteinberg", "Riemersma"} {
+		out["ImageMagick "+method] = s.magick(t, method)
+	}
+	return out
+}
+
+// Beside other programs and the ways of the literature, on one photo: calm 0 is
+// closer from two meters than any of them, with less than half the lone drills.
+func TestBesideOtherDithers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("skipped: -short")
+	}
+	checker.Need(t, "convert", "pngquant")
+	s := samples(t, 1)[0].middle(96, 72)
+	ways := s.ways(t)
+	ours := s.judge(ways["calm 0"])
+	for name, cells := range ways {
+		f := s.judge(cells)
+		t.Logf("%-28s 2 m %.3f  4 m %.3f  lone %4.1f %%", name, f.two, f.four, 100*f.confetti)
+		if name != "calm 0" {
+			assert.Less(t, ours.two, f.two, name)
+			assert.Less(t, 2*ours.confetti, f.confetti, name)
+		}
+	}
+}
+
+// middle is a part of the sample, with its colors.
+func (s *sample) middle(cols, rows int) *sample {
+	part := *s
+	part.grid = lab.NewGrid(cols, rows)
+	for i := range part.grid.Cells {
+		part.grid.Cells[i] = s.grid.At((s.grid.Cols-cols)/2+i%cols, (s.grid.Rows-rows)/2+i/cols)
+	}
+	for i, meters := range []float64{2, 4} {
+		part.far[i] = lab.NewFarView(part.grid, lab.CellsPerDegree(2.5, meters*1000))
+	}
+	return &part
+}
+
+// BenchmarkDithers logs the same of four photos.
 func BenchmarkDithers(b *testing.B) {
 	checker.Need(b, "convert", "pngquant")
 	list := samples(b, 4)
 	for b.Loop() {
 		sum := map[string]*figures{}
 		for _, s := range list {
-			add := func(name string, made *lab.Grid, cells []uint16) {
+			for name, cells := range s.ways(b) {
 				if sum[name] == nil {
 					sum[name] = new(figures)
 				}
 				f := s.judge(cells)
-				sum[name].two += lab.MeanMiss(s.far[0].Miss(made))
-				sum[name].four += lab.MeanMiss(s.far[1].Miss(made))
+				sum[name].two += f.two
+				sum[name].four += f.four
 				sum[name].confetti += f.confetti
 			}
-			ours := s.lay(b, 0)
-			add("calm 0", s.made(ours), ours)
-			for _, method := range []string{"FloydSteinberg", "Riemersma"} {
-				cells := s.magick(b, method)
-				add("ImageMagick "+method, s.made(cells), cells)
-			}
-			cells := s.quant(b)
-			add("pngquant, its own colors", s.made(cells), cells)
-			search := s.searched()
-			add("direct binary search", s.made(search), search)
-			mask := s.masked()
-			add("blue-noise mask", s.made(mask), mask)
 		}
 		n := float64(len(list))
 		for name, f := range sum {
@@ -58,33 +90,33 @@ func BenchmarkDithers(b *testing.B) {
 }
 
 // magick lays the colors by ImageMagick's dither on the same palette.
-func (s *sample) magick(b *testing.B, method string) []uint16 {
-	dir := b.TempDir()
+func (s *sample) magick(t testing.TB, method string) []uint16 {
+	dir := t.TempDir()
 	in, strip, out := filepath.Join(dir, "in.png"), filepath.Join(dir, "strip.png"), filepath.Join(dir, "out.png")
 	palette := lab.NewGrid(len(s.colors), 1)
 	copy(palette.Cells, s.colors)
-	require.NoError(b, imaging.Save(pictureOf(s.grid), in))
-	require.NoError(b, imaging.Save(pictureOf(palette), strip))
+	require.NoError(t, imaging.Save(pictureOf(s.grid), in))
+	require.NoError(t, imaging.Save(pictureOf(palette), strip))
 	text, err := exec.Command("convert", in, "-dither", method, "-remap", strip, out).CombinedOutput()
-	require.NoError(b, err, string(text))
-	return s.read(b, out)
+	require.NoError(t, err, string(text))
+	return s.read(t, out)
 }
 
 // quant lays by pngquant, which chooses as many colors of its own; each then
 // gives way to the nearest of ours.
-func (s *sample) quant(b *testing.B) []uint16 {
-	dir := b.TempDir()
+func (s *sample) quant(t testing.TB) []uint16 {
+	dir := t.TempDir()
 	in, out := filepath.Join(dir, "in.png"), filepath.Join(dir, "out.png")
-	require.NoError(b, imaging.Save(pictureOf(s.grid), in))
+	require.NoError(t, imaging.Save(pictureOf(s.grid), in))
 	text, err := exec.Command("pngquant", "--force", "--speed", "1", "--output", out, strconv.Itoa(len(s.colors)), in).CombinedOutput()
-	require.NoError(b, err, string(text))
-	return s.read(b, out)
+	require.NoError(t, err, string(text))
+	return s.read(t, out)
 }
 
-func (s *sample) read(b *testing.B, path string) []uint16 {
+func (s *sample) read(t testing.TB, path string) []uint16 {
 	img, err := imaging.Open(path)
-	require.NoError(b, err)
-	require.Equal(b, image.Pt(s.grid.Cols, s.grid.Rows), img.Bounds().Size())
+	require.NoError(t, err)
+	require.Equal(t, image.Pt(s.grid.Cols, s.grid.Rows), img.Bounds().Size())
 	known := map[color.NRGBA]uint16{}
 	cells := make([]uint16, len(s.grid.Cells))
 	for i := range cells {

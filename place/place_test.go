@@ -238,7 +238,8 @@ func TestBendAgainstAllWays(t *testing.T) {
 // never lies above it.
 func TestPlaceAgainstAllWays(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 5))
-	var made, best, proven float64
+	chance := rand.New(rand.NewPCG(7, 11))
+	var made, best, proven, spoiled float64
 	for round := range 24 {
 		g := lab.NewGrid(3, 3)
 		if round%3 == 1 {
@@ -271,13 +272,25 @@ func TestPlaceAgainstAllWays(t *testing.T) {
 		energy, bound := Judge(g, colors, at, opt)
 		ours := p.energy(at)
 		require.InEpsilon(t, ours, energy, .015) // kernels and light are rounded to whole numbers
+		l := newLayer(g, colors, opt)
+		poor := l.cells() // any way to lay them has to be told a limit of all ways
+		for i := range poor {
+			choice, cost := l.choicesOf(l.place(i%g.Cols, i/g.Cols))
+			if j := chance.IntN(len(choice)); cost[j] != none {
+				poor[i] = choice[j]
+			}
+		}
+		_, limit := Judge(g, colors, poor, opt)
+		require.LessOrEqual(t, limit, 1.015*least)
+		spoiled += p.energy(poor)
 		require.GreaterOrEqual(t, ours, least-1e-6)
 		require.LessOrEqual(t, bound, 1.015*least)
 		made, best, proven = made+ours, best+least, proven+bound
 	}
-	t.Logf("descent %.3f, best %.3f, proven %.3f", made, best, proven)
+	t.Logf("descent %.3f, best %.3f, proven %.3f; laid by chance %.3f", made, best, proven, spoiled)
 	assert.Less(t, made, 1.06*best)
 	assert.Greater(t, proven, .3*best)
+	assert.Greater(t, spoiled, 1.5*best)
 }
 
 // plain reckons the energy in floating point, from the published kernels and
