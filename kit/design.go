@@ -46,13 +46,14 @@ func (t *task) design(ctx context.Context, c Choice) (*design, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := t.exchange(ctx, search, c.Calm, w, d); err != nil {
+	cells, err := t.exchange(ctx, search, c.Calm, w, d)
+	if err != nil {
 		return nil, err
 	}
 	done()
 	say.Step(ctx, "setting the drills", 0, 0)
-	if d.cells, err = t.place(ctx, c.Calm, w, d); err != nil {
-		return d, err
+	if err := t.lay(ctx, c.Calm, w, d, cells); err != nil {
+		return nil, err
 	}
 	return d, t.leave(ctx, c.Calm, w, d)
 }
@@ -147,6 +148,18 @@ func (t *task) photoOnly() []uint16 {
 		}
 	}
 	return w
+}
+
+// lay gives the drills their colors, unless the exchange of colors has laid them
+// and none of them are settled otherwise.
+func (t *task) lay(ctx context.Context, calm float64, w wanted, d *design, cells []uint16) (err error) {
+	if cells == nil || len(w.spots) > 0 {
+		if cells, err = t.place(ctx, calm, w, d); err != nil {
+			return err
+		}
+	}
+	d.cells = cells
+	return nil
 }
 
 // place lays the colors of a selection.

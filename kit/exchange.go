@@ -2,9 +2,11 @@ package kit
 
 import (
 	"context"
+	"math"
 	"slices"
 
 	"kitwright/internal/say"
+	"kitwright/lab"
 	"kitwright/place"
 	"kitwright/quantize"
 )
@@ -24,35 +26,38 @@ const farther = 2.5
 // mean, and the bound of what was asked for is kept beside the colors' own cost.
 // Where drills are counted, colors stay as they were chosen, and so they do if
 // the search is ended by hand.
-func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *design) error {
+//
+// Cells are those that the colors then are laid in, nil where that is still to
+// be done.
+func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *design) (cells []uint16, err error) {
 	opt := w.opt
 	opt.K = len(d.sel.Chosen)
 	if d.stopped || d.supplied != nil || opt.Effort <= quantize.Quick {
-		return nil
+		return nil, nil
 	}
 	say.Step(ctx, "looking for colors that lay better", 0, 0)
 	price := t.problem.Price(opt)
 	most := int64(dearer * float64(d.sel.Cost))
 	spared := t.sparing(d.sel.Chosen)
-	now, err := place.Exchange(search, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
+	now, cells, err := place.Exchange(search, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
 		From: labs(t.card), Out: opt.Avoid, Stay: d.kept,
 		Allow: func(now []int) bool { return price(now) <= most && spared(now) },
 	})
 	if d.stopped, err = ended(ctx, err); err != nil || d.stopped || slices.Equal(now, d.sel.Chosen) {
-		return err
+		return cells, err
 	}
 	n := 0
-	for i, j := range now {
-		if j != d.sel.Chosen[i] {
+	for _, j := range now {
+		if !slices.Contains(d.sel.Chosen, j) {
 			n++
 		}
 	}
-	opt.Keep, d.found = now, d.sel.Chosen
+	opt.Keep = now
 	other := t.problem.Other(now, opt)
 	other.Bound = d.sel.Bound
 	d.sel, d.chosen, d.cells = other, other.Chosen, other.Cells
 	d.what += ", " + plural(n, "color", "colors") + " exchanged for how they are laid"
-	return nil
+	return cells, nil
 }
 
 // sparing returns a function that says whether every color that other choices
@@ -60,16 +65,24 @@ func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *
 func (t *task) sparing(chosen []int) func(now []int) bool {
 	own := t.problem.Nearest(chosen)
 	was := misses(t.grid, t.colors(chosen), own)
+	served := make([][]int32, len(chosen)) // cells of each color
+	for i, c := range own {
+		served[c] = append(served[c], int32(i))
+	}
 	return func(now []int) bool {
-		is := misses(t.grid, t.colors(now), t.problem.Nearest(now))
-		rises := make([][]int32, len(chosen))
-		for i, c := range own {
-			if !slices.Contains(now, chosen[c]) {
-				rises[c] = append(rises[c], is[i]-was[i])
-			}
+		points := make([]lab.Point, len(now))
+		for k, j := range now {
+			points[k] = lab.PointOf(t.card.Drills[j].Lab)
 		}
-		for _, rise := range rises {
-			if float64(lastQuarter(rise)) > farther*1e4 {
+		for c, j := range chosen {
+			if slices.Contains(now, j) {
+				continue
+			}
+			rises := make([]int32, len(served[c]))
+			for k, i := range served[c] {
+				rises[k] = nearestMiss(lab.PointOf(t.grid.Cells[i]), points) - was[i]
+			}
+			if float64(lastQuarter(rises)) > farther*1e4 {
 				return false
 			}
 		}
@@ -90,4 +103,13 @@ func lastQuarter(v []int32) int64 {
 		sum += int64(n)
 	}
 	return sum / int64(len(v))
+}
+
+// nearestMiss is the difference to the nearest color, in whole 1/10000.
+func nearestMiss(here lab.Point, points []lab.Point) int32 {
+	least := math.Inf(1)
+	for _, p := range points {
+		least = min(least, here.DeltaE(p))
+	}
+	return int32(math.Round(least * 1e4))
 }

@@ -176,10 +176,11 @@ func (t *task) rung(ctx, search context.Context, calm float64, w wanted, colors 
 		asFound := *d
 		found = &asFound
 	}
-	if err := t.exchange(ctx, search, calm, w, d); err != nil {
+	cells, err := t.exchange(ctx, search, calm, w, d)
+	if err != nil {
 		return nil, nil, err
 	}
-	if d.cells, err = t.place(ctx, calm, w, d); err != nil {
+	if err := t.lay(ctx, calm, w, d, cells); err != nil {
 		return nil, nil, err
 	}
 	if err := t.leave(ctx, calm, w, d); err != nil {

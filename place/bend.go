@@ -22,19 +22,25 @@ func weighs(pass int) bool { return pass == 1 || pass == early }
 // costs at least by its tangent there, in costs, with nothing of its gradient
 // that the cells laid don't have themselves: with share 1, what it costs.
 func (l *layer) reweigh(share float64) float64 {
+	sum := l.weigh(share)
+	l.wakeAll()
+	return sum
+}
+
+// weigh is reweigh that wakes no cell.
+func (l *layer) weigh(share float64) (sum float64) {
 	if l.plain == nil {
 		l.plain = l.Scene
 	}
+	was := l.Scene
 	s := *l.plain
 	s.near, s.wide = make([]narrow, len(s.near)), make([]metric, len(s.near))
-	s.pairs = [2][]metric{} // asked for when they matter
-	miss := l.misses()
-	mesh := l.meshOf(miss)
+	blurs, mesh := l.blurs()
 	tangents := make([]float64, l.rows)
 	par.Rows(l.rows, func(y int) {
 		for x := range l.cols {
 			q := l.place(x, y)
-			e := l.squareAt(q, miss, &mesh)
+			e := l.squareAt(q, &blurs[q], &mesh)
 			w := 1.
 			if bend := l.with.bend; bend > 0 && share*share*e > bend*bend {
 				w = bend / (share * math.Sqrt(e))
@@ -45,30 +51,54 @@ func (l *layer) reweigh(share float64) float64 {
 			}
 		}
 	})
+	changed := make([]bool, len(s.near))
+	for q := range s.near {
+		if s.near[q] != was.near[q] {
+			for _, b := range s.changes[0] {
+				changed[q+b.offset] = true
+			}
+		}
+	}
 	par.Rows(l.rows, func(y int) {
 		for x := range l.cols {
-			q := l.place(x, y)
-			s.wide[q] = s.curve(q, s.changes[0])
+			if q := l.place(x, y); changed[q] {
+				s.wide[q] = s.curve(q, s.changes[0])
+			} else {
+				s.wide[q] = was.wide[q]
+			}
 		}
 	})
 	s.mesh = newMesh(&s)
 	l.Scene = &s
-	l.view(miss)
-	l.wakeAll()
-	var sum float64
+	l.view(blurs, mesh)
 	for _, t := range tangents {
 		sum += t
 	}
 	return sum * l.with.blend * unit
 }
 
-// view takes the far view up from what is laid.
-func (l *layer) view(miss [][3]int64) {
-	l.mesh = l.meshOf(miss)
+// blurs is by how much each cell and each block of the mesh misses the target
+// after the blur.
+func (l *layer) blurs() ([][3]int64, mesh) {
+	miss := l.misses()
+	blurs := make([][3]int64, len(miss))
 	par.Rows(l.rows, func(y int) {
 		for x := range l.cols {
 			q := l.place(x, y)
-			blur := l.blurred(miss, q)
+			blurs[q] = l.blurred(miss, q)
+		}
+	})
+	return blurs, l.meshOf(miss)
+}
+
+// view takes the far view up from what is laid.
+func (l *layer) view(blurs [][3]int64, laid mesh) {
+	l.mesh = l.Scene.mesh
+	l.mesh.blur = laid.blur
+	par.Rows(l.rows, func(y int) {
+		for x := range l.cols {
+			q := l.place(x, y)
+			blur := &blurs[q]
 			l.pull[q][0], l.pull[q][1], l.pull[q][2] = l.near[q].times(blur[0], blur[1], blur[2])
 		}
 	})
@@ -77,12 +107,11 @@ func (l *layer) view(miss [][3]int64) {
 // squareAt is the squared miss of a cell from afar, in CIEDE2000, as nothing
 // weighs it: what is left of it by the narrow blur, and its share of what its
 // block misses.
-func (l *layer) squareAt(q int, miss [][3]int64, m *mesh) float64 {
+func (l *layer) squareAt(q int, blur *[3]int64, m *mesh) float64 {
 	s := l.plain
 	if s == nil {
 		s = l.Scene
 	}
-	blur := l.blurred(miss, q)
 	b := l.block(q)
 	across, down := min(meshSide, l.cols-b%m.across*meshSide), min(meshSide, l.rows-b/m.across*meshSide)
 	near := &s.near[q]

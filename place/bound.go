@@ -71,12 +71,12 @@ func (l *layer) border(direction int, a, b uint16) int64 {
 
 // farEnergy is the miss from afar, anew from the cells, in costs.
 func (l *layer) farEnergy() float64 {
-	miss := l.misses()
-	mesh := l.meshOf(miss)
+	blurs, mesh := l.blurs()
 	var sum float64
 	for y := range l.rows {
 		for x := range l.cols {
-			sum += l.bent(l.squareAt(l.place(x, y), miss, &mesh))
+			q := l.place(x, y)
+			sum += l.bent(l.squareAt(q, &blurs[q], &mesh))
 		}
 	}
 	return sum * l.with.blend * unit

@@ -161,7 +161,7 @@ func (v *visitor) pair(q, direction int, far *[most]int64, round *round) bool {
 			ready = true
 			block := v.layer.block(n)
 			pullN = v.gradient(n, v.wideOf(block))
-			both = v.curveBeside(q, direction)
+			both = v.curve(q, v.changes[1+direction])
 			across := v.mesh.curve(v.block, block)
 			both = both.plus(&across)
 			curve = v.layer.wide[n].plus(&v.mesh.wide[block])
@@ -187,15 +187,22 @@ func (v *visitor) pair(q, direction int, far *[most]int64, round *round) bool {
 }
 
 // set gives a cell a color and keeps the far view up to date.
-func (v *visitor) set(q int, c uint16) {
-	dx, dy, dz := v.step(v.at[q], c)
+func (v *visitor) set(q int, c uint16) { v.recolor(q, c, v.light[v.at[q]]) }
+
+// recolor is set for a cell whose color had another light.
+func (v *visitor) recolor(q int, c uint16, was [3]int64) {
+	light := &v.light[c]
+	dx, dy, dz := light[0]-was[0], light[1]-was[1], light[2]-was[2]
 	v.at[q] = c
-	for j := range 25 {
-		p := v.around(q, j)
-		a, b, c := v.near[p].times(v.kernel[0][j]*dx, v.kernel[1][j]*dy, v.kernel[2][j]*dz)
-		v.layer.pull[p][0] += a
-		v.layer.pull[p][1] += b
-		v.layer.pull[p][2] += c
+	for _, list := range [2][]tap{v.taps, v.blue} {
+		for i := range list {
+			t := &list[i]
+			p := q + t.offset
+			a, b, c := v.near[p].times(t.weight[0]*dx, t.weight[1]*dy, t.weight[2]*dz)
+			v.layer.pull[p][0] += a
+			v.layer.pull[p][1] += b
+			v.layer.pull[p][2] += c
+		}
 	}
 	v.mesh.move(v.layer.block(q), dy, dz)
 	v.wide = v.mesh.pull(v.block)
@@ -206,14 +213,16 @@ func (v *visitor) set(q int, c uint16) {
 // gradient is that of the miss from afar at a cell.
 func (l *layer) gradient(q int, wide [3]int64) [3]int64 {
 	g := wide
-	for y := range 5 {
-		row, kernel := l.pull[q+(y-2)*l.stride-2:][:5], l.kernels[y*5:][:5]
-		for x := range row {
-			p, k := &row[x], &kernel[x]
-			g[0] += k[0] * p[0]
-			g[1] += k[1] * p[1]
-			g[2] += k[2] * p[2]
-		}
+	for i := range l.taps {
+		t := &l.taps[i]
+		p := &l.pull[q+t.offset]
+		g[0] += t.weight[0] * p[0]
+		g[1] += t.weight[1] * p[1]
+		g[2] += t.weight[2] * p[2]
+	}
+	for i := range l.blue {
+		t := &l.blue[i]
+		g[2] += t.weight[2] * l.pull[q+t.offset][2]
 	}
 	for k := range g {
 		g[k] >>= spare

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 
 	"github.com/disintegration/imaging"
@@ -19,7 +20,7 @@ import (
 // ways lays the colors by other programs and in other ways, beside calm 0.
 func (s *sample) ways(t testing.TB) map[string][]uint16 {
 	out := map[string][]uint16{
-		"calm 0": s.lay(t, 0), "pngquant": s.quant(t),
+		"calm 0": s.lay(t, 0), "pngquant, its own colors": s.quant(t),
 		"direct binary search": s.searched(), "blue-noise mask": s.masked(),
 	}
 	for _, method := range []string{"FloydSteinberg", "Riemersma"} {
@@ -90,30 +91,26 @@ func BenchmarkDithers(b *testing.B) {
 
 // magick lays the colors by ImageMagick's dither on the same palette.
 func (s *sample) magick(t testing.TB, method string) []uint16 {
-	in, strip, out := s.files(t)
+	dir := t.TempDir()
+	in, strip, out := filepath.Join(dir, "in.png"), filepath.Join(dir, "strip.png"), filepath.Join(dir, "out.png")
+	palette := lab.NewGrid(len(s.colors), 1)
+	copy(palette.Cells, s.colors)
+	require.NoError(t, imaging.Save(pictureOf(s.grid), in))
+	require.NoError(t, imaging.Save(pictureOf(palette), strip))
 	text, err := exec.Command("convert", in, "-dither", method, "-remap", strip, out).CombinedOutput()
 	require.NoError(t, err, string(text))
 	return s.read(t, out)
 }
 
-// quant lays them by pngquant's dither on the same palette (--map, which its
-// help does not name).
+// quant lays by pngquant, which chooses as many colors of its own; each then
+// gives way to the nearest of ours.
 func (s *sample) quant(t testing.TB) []uint16 {
-	in, strip, out := s.files(t)
-	text, err := exec.Command("pngquant", "--force", "--speed", "1", "--map", strip, "--output", out, in).CombinedOutput()
+	dir := t.TempDir()
+	in, out := filepath.Join(dir, "in.png"), filepath.Join(dir, "out.png")
+	require.NoError(t, imaging.Save(pictureOf(s.grid), in))
+	text, err := exec.Command("pngquant", "--force", "--speed", "1", "--output", out, strconv.Itoa(len(s.colors)), in).CombinedOutput()
 	require.NoError(t, err, string(text))
 	return s.read(t, out)
-}
-
-// files writes the picture and its colors, and names a third file.
-func (s *sample) files(t testing.TB) (in, strip, out string) {
-	dir := t.TempDir()
-	in, strip, out = filepath.Join(dir, "in.png"), filepath.Join(dir, "strip.png"), filepath.Join(dir, "out.png")
-	palette := lab.NewGrid(len(s.colors), 1)
-	copy(palette.Cells, s.colors)
-	require.NoError(t, imaging.Save(pictureOf(s.grid), in))
-	require.NoError(t, imaging.Save(pictureOf(palette), strip))
-	return in, strip, out
 }
 
 func (s *sample) read(t testing.TB, path string) []uint16 {

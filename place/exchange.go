@@ -2,10 +2,8 @@ package place
 
 import (
 	"context"
-	"math"
 	"slices"
 
-	"kitwright/internal/par"
 	"kitwright/lab"
 )
 
@@ -18,51 +16,124 @@ type Exchanges struct {
 }
 
 const (
-	looked   = 24576 // cells at most that exchanges are tried on
+	looked   = 40960 // cells at most that exchanges are tried on
 	tileSide = 32
 	rounds   = 4     // exchanges at most
-	trials   = 4     // exchanges laid in each round, of those that promise most and are allowed
+	trials   = 6     // exchanges laid in each round, of those that promise most and are allowed
 	asked    = 32    // of which as many are asked about
 	worth    = 0.002 // of the energy: what an exchange has to save
 )
 
 // Exchange swaps one of the chosen colors for another as long as the laid
-// picture's energy falls, and returns the colors then chosen, each at its
-// place: colors that are best drill by drill may leave one soft ground split
-// between two hues where one more shade would do. On a large picture it is
-// tried on tiles spread over it. When ctx ends, it returns what it has and the
-// context's error.
-func Exchange(ctx context.Context, g *lab.Grid, chosen []int, opt Options, ex Exchanges) ([]int, error) {
+// picture's energy falls: colors that are best drill by drill may leave one soft
+// ground split between two hues where one more shade would do. It returns the
+// colors then chosen, in ascending order if any is another, and the cells that
+// Place lays of them; no cells where they were not laid. On a large picture it
+// is tried on tiles spread over it. When ctx ends, it returns the colors as they
+// were and the context's error.
+//
+// An exchange is tried on the picture as it lies: only what it touches is laid
+// anew. What comes of all of them is laid from the beginning once and taken if
+// that has less energy than there was.
+func Exchange(ctx context.Context, g *lab.Grid, chosen []int, opt Options, ex Exchanges) ([]int, []uint16, error) {
 	for i, c := range opt.Fixed {
 		if c >= 0 && (i == 0 || c != opt.Fixed[i-1]) && !slices.Contains(ex.Stay, chosen[c]) {
 			ex.Stay = append(slices.Clip(ex.Stay), chosen[c])
 		}
 	}
-	all := opt
-	part, opt := sampleOf(g, opt)
-	opt.Scene = opt.scene(part)
-	best := slices.Clone(chosen)
-	cells, least, err := energyLaid(ctx, part, ex.From, best, opt)
-	if err != nil {
-		return best, err
+	part, partly := sampleOf(g, opt)
+	l, before := laid(ctx, part, colorsOf(ex.From, chosen), partly)
+	if ctx.Err() != nil {
+		return chosen, nil, ctx.Err()
 	}
+	cells := l.cells()
+	best := exchanges(ctx, l, chosen, ex)
+	if ctx.Err() != nil {
+		return chosen, nil, ctx.Err()
+	}
+	if slices.Equal(best, chosen) {
+		if part != g {
+			cells = nil
+		}
+		return chosen, cells, nil
+	}
+	if part != g { // what holds for the tiles need not for the whole
+		l, before = laid(ctx, g, colorsOf(ex.From, chosen), opt)
+		cells = l.cells()
+	}
+	slices.Sort(best)
+	then := opt
+	then.Fixed = moved(opt.Fixed, chosen, best)
+	l, after := laid(ctx, g, colorsOf(ex.From, best), then)
+	switch {
+	case ctx.Err() != nil:
+		return chosen, nil, ctx.Err()
+	case after >= before:
+		return chosen, cells, nil
+	}
+	return best, l.cells(), nil
+}
+
+func colorsOf(from []lab.Color, chosen []int) []lab.Color {
+	colors := make([]lab.Color, len(chosen))
+	for i, j := range chosen {
+		colors[i] = from[j]
+	}
+	return colors
+}
+
+// moved gives settled cells their colors by other places.
+func moved(fixed []int32, was, is []int) []int32 {
+	if fixed == nil {
+		return nil
+	}
+	at := make([]int32, len(was))
+	for i, j := range was {
+		at[i] = int32(slices.Index(is, j))
+	}
+	out := slices.Clone(fixed)
+	for i, c := range out {
+		if c >= 0 {
+			out[i] = at[c]
+		}
+	}
+	return out
+}
+
+// laid lays colors as Place does, and returns the energy, too.
+func laid(ctx context.Context, g *lab.Grid, colors []lab.Color, opt Options) (*layer, int64) {
+	l := newLayer(g, colors, opt)
+	l.descend(ctx, func(int) {})
+	l.price(false)
+	return l, l.energy()
+}
+
+// exchanges tries them on a laid picture.
+func exchanges(ctx context.Context, l *layer, chosen []int, ex Exchanges) []int {
+	best := slices.Clone(chosen)
+	if l.with.bend > 0 {
+		l.reweigh(1) // for what is laid: exchanges will only change a part of it
+	}
+	l.settle(trialFull)
+	least := l.energy()
+	p := newPromises(ex.From, l.cols*l.rows)
 	for range rounds {
-		found, laid := false, 0
-		for _, swap := range promising(part, best, cells, opt, ex) {
+		found, tried := false, 0
+		for _, swap := range p.ranked(l, best, ex) {
 			next := slices.Clone(best)
 			next[swap.out] = swap.in
+			if ctx.Err() != nil {
+				return best
+			}
 			if ex.Allow != nil && !ex.Allow(next) {
 				continue
 			}
-			other, energy, err := energyLaid(ctx, part, ex.From, next, opt)
-			if err != nil {
-				return best, err
-			}
-			if float64(energy) < float64((1-worth)*float64(least)) {
-				found, best, cells, least = true, next, other, energy
+			trial := l.instead(swap.out, ex.From[swap.in])
+			if energy := trial.energy(); float64(energy) < float64((1-worth)*float64(least)) {
+				found, l, best, least = true, trial, next, energy
 				break
 			}
-			if laid++; laid == trials {
+			if tried++; tried == trials {
 				break
 			}
 		}
@@ -70,139 +141,7 @@ func Exchange(ctx context.Context, g *lab.Grid, chosen []int, opt Options, ex Ex
 			break
 		}
 	}
-	if part == g || slices.Equal(best, chosen) {
-		return best, nil
-	}
-	// What holds for the tiles need not for the whole.
-	_, before, err := energyLaid(ctx, g, ex.From, chosen, all)
-	if err != nil {
-		return best, err
-	}
-	_, after, err := energyLaid(ctx, g, ex.From, best, all)
-	if err != nil || after >= before {
-		return slices.Clone(chosen), err
-	}
-	return best, nil
-}
-
-// energyLaid lays colors and returns the cells and their energy.
-func energyLaid(ctx context.Context, g *lab.Grid, from []lab.Color, chosen []int, opt Options) ([]uint16, int64, error) {
-	colors := make([]lab.Color, len(chosen))
-	for i, j := range chosen {
-		colors[i] = from[j]
-	}
-	l := newLayer(g, colors, opt)
-	for pass := range passes {
-		if ctx.Err() != nil {
-			return nil, 0, ctx.Err()
-		}
-		l.price(pass < early)
-		if !l.pass(pass) && pass >= early {
-			break
-		}
-	}
-	l.price(false)
-	return l.cells(), l.energy(), nil
-}
-
-// swap is an exchange: the place in the chosen that is emptied, and what comes
-// in.
-type swap struct {
-	out, in int
-	value   int64 // of near misses, as a promise
-}
-
-// promising returns the exchanges that promise most by near misses alone: what
-// a color would save on the laid picture where it is nearer than what lies
-// there, less what the one that leaves costs.
-func promising(g *lab.Grid, chosen []int, cells []uint16, opt Options, ex Exchanges) []swap {
-	n, m := len(chosen), len(ex.From)
-	points := make([]lab.Point, m)
-	for j, c := range ex.From {
-		points[j] = lab.PointOf(c)
-	}
-	weight := relative(opt.Weight)
-	rows := make([][]int64, g.Rows) // a row: savings by color that comes in and place that is emptied
-	par.Rows(g.Rows, func(y int) {
-		sum := make([]int64, m*(n+1))
-		for x := range g.Cols {
-			i := y*g.Cols + x
-			if opt.Fixed != nil && opt.Fixed[i] >= 0 {
-				continue
-			}
-			here := lab.PointOf(g.Cells[i])
-			w := int64(weightOne)
-			if weight != nil {
-				w = weight[i]
-			}
-			own := int(cells[i])
-			now := int64(math.Round(here.DeltaE(points[chosen[own]]) * unit))
-			next := int64(none)
-			for s, j := range chosen {
-				if s != own {
-					next = min(next, int64(math.Round(here.DeltaE(points[j])*unit)))
-				}
-			}
-			next = max(next, now)
-			for j := range m {
-				if math.Abs(here.L-points[j].L)*(unit/mostLight) > float64(next) {
-					continue
-				}
-				d := int64(math.Round(here.DeltaE(points[j]) * unit))
-				if d < now {
-					sum[j*(n+1)+n] += (now - d) * w / weightOne
-				}
-				if d < next {
-					sum[j*(n+1)+own] += (next - max(d, now)) * w / weightOne // it need not go to the next
-				}
-			}
-			for j := range m {
-				sum[j*(n+1)+own] -= (next - now) * w / weightOne
-			}
-		}
-		rows[y] = sum
-	})
-	total := make([]int64, m*(n+1))
-	for _, r := range rows {
-		for k, v := range r {
-			total[k] += v
-		}
-	}
-	return ranked(chosen, total, ex)
-}
-
-// ranked names the best place for each color that may come in, and returns
-// those that promise most, ties by index.
-func ranked(chosen []int, total []int64, ex Exchanges) []swap {
-	n := len(chosen)
-	var all []swap
-	for j := range ex.From {
-		if slices.Contains(chosen, j) || slices.Contains(ex.Out, j) {
-			continue
-		}
-		best := swap{out: -1}
-		for s := range n {
-			if slices.Contains(ex.Stay, chosen[s]) {
-				continue
-			}
-			if v := total[j*(n+1)+n] + total[j*(n+1)+s]; best.out < 0 || v > best.value {
-				best = swap{s, j, v}
-			}
-		}
-		if best.out >= 0 {
-			all = append(all, best)
-		}
-	}
-	slices.SortStableFunc(all, func(a, b swap) int {
-		switch {
-		case a.value > b.value:
-			return -1
-		case a.value < b.value:
-			return 1
-		}
-		return a.in - b.in
-	})
-	return all[:min(asked, len(all))]
+	return best
 }
 
 // sampleOf returns the picture, or tiles of it one below the other, spread

@@ -31,9 +31,12 @@ type layer struct {
 	lone, worm     int64
 	blend          int64 // units of 1/1024
 
-	light [][3]int64 // of each color
-	pull  [][3]int64 // the scene's near metric times the blurred miss
-	mesh  mesh
+	points []lab.Point // the colors
+	light  [][3]int64  // of each color
+	unlike []float64   // how unlike two colors are where they may not be mixed, by color and color
+	weight []int64     // of each cell's near miss; nil: all alike
+	pull   [][3]int64  // the scene's near metric times the blurred miss
+	mesh   mesh
 
 	blocksAcross, blocksDown int
 	tick                     int32
@@ -57,13 +60,13 @@ func newLayer(g *lab.Grid, colors []lab.Color, opt Options) *layer {
 	l.choice, l.cost = make([]uint16, n*l.kept), make([]int32, n*l.kept)
 	l.pull = make([][3]int64, n)
 	l.blend = int64(math.Round(l.with.blend * 1024))
-	l.neighbors(colors)
-	l.light = make([][3]int64, len(colors))
+	l.points, l.light = make([]lab.Point, len(colors)), make([][3]int64, len(colors))
 	for i, c := range colors {
-		l.light[i] = wholeLight(c)
+		l.points[i], l.light[i] = lab.PointOf(c), wholeLight(c)
 	}
-	l.candidates(g, colors, opt)
-	l.view(l.misses())
+	l.neighbors()
+	l.candidates(opt)
+	l.view(l.blurs())
 	l.blocksAcross, l.blocksDown = (l.cols+blockSide-1)/blockSide+1, (l.rows+blockSide-1)/blockSide+1
 	l.changed = make([]int32, l.blocksAcross*l.blocksDown)
 	l.visited = make([]int32, l.blocksAcross*l.blocksDown)
@@ -79,17 +82,20 @@ func newLayer(g *lab.Grid, colors []lab.Color, opt Options) *layer {
 // height is the colors' difference, lightness in full, color at .6 (the eye
 // sees little of it in fine grain), at least half and at most four times that
 // of mild ones.
-func (l *layer) neighbors(colors []lab.Color) {
-	l.beside, l.corner = make([]int64, len(colors)*len(colors)), make([]int64, len(colors)*len(colors))
-	for i, a := range colors {
-		for j, b := range colors {
+func (l *layer) neighbors() {
+	l.beside, l.corner = make([]int64, l.colors*l.colors), make([]int64, l.colors*l.colors)
+	l.unlike = make([]float64, l.colors*l.colors)
+	for i, a := range l.points {
+		for j, b := range l.points {
 			if i == j {
 				continue
 			}
-			height := math.Max(0.6*lab.DeltaE(a, b), math.Abs(a.L-b.L))
+			apart := a.DeltaE(b)
+			height := math.Max(0.6*apart, math.Abs(a.L-b.L))
 			cost := l.with.smooth * math.Min(4, math.Max(0.5, height/mild))
-			l.beside[i*len(colors)+j] = whole(cost * math.Pi / 8)
-			l.corner[i*len(colors)+j] = whole(cost * math.Pi / 8 / math.Sqrt2)
+			l.beside[i*l.colors+j] = whole(cost * math.Pi / 8)
+			l.corner[i*l.colors+j] = whole(cost * math.Pi / 8 / math.Sqrt2)
+			l.unlike[i*l.colors+j] = ramp(apart, l.with.alike, 2*l.with.alike)
 		}
 	}
 }
@@ -110,11 +116,16 @@ func (l *layer) misses() [][3]int64 {
 
 // blurred is the miss at a cell after the narrow blur.
 func (l *layer) blurred(miss [][3]int64, q int) (blur [3]int64) {
-	for j := range 25 {
-		m := &miss[l.around(q, j)]
-		for k := range blur {
-			blur[k] += l.kernel[k][j] * m[k]
-		}
+	for i := range l.taps {
+		t := &l.taps[i]
+		m := &miss[q+t.offset]
+		blur[0] += t.weight[0] * m[0]
+		blur[1] += t.weight[1] * m[1]
+		blur[2] += t.weight[2] * m[2]
+	}
+	for i := range l.blue {
+		t := &l.blue[i]
+		blur[2] += t.weight[2] * miss[q+t.offset][2]
 	}
 	return blur
 }

@@ -26,42 +26,45 @@ const (
 
 // candidates gives each cell the colors that it may take, nearest first, with
 // the cost of their miss, and lays the nearest.
-func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
-	points := make([]lab.Point, len(colors))
-	for i, c := range colors {
-		points[i] = lab.PointOf(c)
-	}
-	weight := relative(opt.Weight)
-	par.Rows(g.Rows, func(y int) {
-		for x := range g.Cols {
-			i, q := y*g.Cols+x, l.place(x, y)
-			choice, cost := l.choicesOf(q)
-			for j := range cost {
-				cost[j] = none
-			}
+func (l *layer) candidates(opt Options) {
+	l.weight = relative(opt.Weight)
+	par.Rows(l.rows, func(y int) {
+		for x := range l.cols {
+			i, q := y*l.cols+x, l.place(x, y)
 			if opt.Fixed != nil && opt.Fixed[i] >= 0 {
+				choice, cost := l.choicesOf(q)
+				for j := range cost {
+					cost[j] = none
+				}
 				choice[0], cost[0] = uint16(opt.Fixed[i]), 0
-				l.at[q] = choice[0]
-				continue
+			} else {
+				l.free[q], l.spark[q] = true, l.sparks[i]
+				l.offer(i, q)
 			}
-			l.free[q] = true
-			l.spark[q] = l.sparks[i]
-			nearest(lab.PointOf(g.Cells[i]), points, choice, cost, reach*unit)
-			first, n := cost[0], 0
-			for j, d := range cost {
-				cost[j] = none
-				if int64(d) > int64(first)+reach*unit {
-					continue
-				}
-				if n > 0 {
-					d += l.stray(l.bare[i], d-first, colors[choice[0]], colors[choice[j]])
-				}
-				choice[n], cost[n] = choice[j], int32(weighed(int64(d), weight, i))
-				n++
-			}
-			l.at[q] = choice[0]
+			l.at[q] = l.choice[q*l.kept]
 		}
 	})
+}
+
+// offer gives a cell its candidates.
+func (l *layer) offer(i, q int) {
+	choice, cost := l.choicesOf(q)
+	for j := range cost {
+		cost[j] = none
+	}
+	l.nearest(lab.PointOf(l.grid.Cells[i]), choice, cost)
+	first, n := cost[0], 0
+	for j, d := range cost {
+		cost[j] = none
+		if int64(d) > int64(first)+reach*unit {
+			continue
+		}
+		if n > 0 {
+			d += l.stray(l.bare[i], d-first, choice[0], choice[j])
+		}
+		choice[n], cost[n] = choice[j], int32(weighed(int64(d), l.weight, i))
+		n++
+	}
 }
 
 // stray is what a color costs, beside its miss, that looks unlike the nearest
@@ -69,21 +72,21 @@ func (l *layer) candidates(g *lab.Grid, colors []lab.Color, opt Options) {
 // between two colors is then mixed of both where they are about as near, fading
 // to either side, and plain or nearly so elsewhere; and no ground is speckled
 // with a third color for little.
-func (l *layer) stray(bare float64, more int32, nearest, c lab.Color) int32 {
+func (l *layer) stray(bare float64, more int32, nearest, c uint16) int32 {
 	if l.with.alike == 0 {
 		return 0
 	}
-	unlike := ramp(lab.DeltaE(nearest, c), l.with.alike, 2*l.with.alike)
+	unlike := l.unlike[int(nearest)*l.colors+int(c)]
 	return int32(math.Round(math.Max(bare, strayRough) * strayTimes * unlike * (float64(more) + strayLeast*unit)))
 }
 
 // nearest fills choice with the colors nearest to here and cost with what they
-// miss, as far as they miss at most so much more than the nearest. Ties go to the
+// miss, as far as they miss at most reach more than the nearest. Ties go to the
 // lower index.
-func nearest(here lab.Point, points []lab.Point, choice []uint16, cost []int32, more int32) {
+func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 	last := len(cost) - 1
 	limit := int32(none)
-	for c, q := range points {
+	for c, q := range l.points {
 		if math.Abs(here.L-q.L)*(unit/mostLight) > float64(limit) {
 			continue
 		}
@@ -96,7 +99,7 @@ func nearest(here lab.Point, points []lab.Point, choice []uint16, cost []int32, 
 			choice[j], cost[j] = choice[j-1], cost[j-1]
 		}
 		choice[j], cost[j] = uint16(c), d
-		limit = min(cost[last], cost[0]+more)
+		limit = min(cost[last], cost[0]+reach*unit)
 	}
 }
 

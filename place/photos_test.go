@@ -98,7 +98,7 @@ func (s *sample) exchange(t testing.TB) {
 	opt := quantize.Options{K: len(s.chosen), Rare: kit.DefaultOrder().Rare}
 	price := p.Price(opt)
 	most := 1.02 * float64(price(s.chosen))
-	now, err := place.Exchange(context.Background(), s.grid, s.chosen, place.Options{Calm: .5}, place.Exchanges{
+	now, _, err := place.Exchange(context.Background(), s.grid, s.chosen, place.Options{Calm: .5}, place.Exchanges{
 		From: s.card, Allow: func(now []int) bool { return float64(price(now)) <= most },
 	})
 	require.NoError(t, err)

@@ -89,31 +89,40 @@ func Place(ctx context.Context, g *lab.Grid, colors []lab.Color, opt Options) ([
 		return placeSupplied(ctx, g, colors, opt)
 	}
 	l := newLayer(g, colors, opt)
+	l.descend(ctx, func(pass int) { say.Step(ctx, "placing colors", pass, passes) })
+	return l.cells(), ctx.Err()
+}
+
+// descend lowers the energy, telling each pass, until nothing changes, it has
+// been tried often enough, or ctx ends.
+func (l *layer) descend(ctx context.Context, tell func(pass int)) {
 	for pass := range passes {
 		if ctx.Err() != nil {
 			break
 		}
-		say.Step(ctx, "placing colors", pass, passes)
+		tell(pass)
 		l.price(pass < early)
 		if !l.pass(pass) && pass >= early {
 			break
 		}
 	}
-	say.Step(ctx, "placing colors", passes, passes)
-	return l.cells(), ctx.Err()
+	tell(passes)
 }
 
 // price sets what lone drills and lines cost: less at first.
 func (l *layer) price(early bool) {
+	if lone, worm := l.prices(early); lone != l.lone || worm != l.worm {
+		l.lone, l.worm = lone, worm
+		l.wakeAll()
+	}
+}
+
+func (l *layer) prices(early bool) (lone, worm int64) {
 	share := 1.0
 	if early {
 		share = 0.25
 	}
-	lone, worm := whole(share*l.with.lone), whole(share*l.with.worm)
-	if lone != l.lone || worm != l.worm {
-		l.lone, l.worm = lone, worm
-		l.wakeAll()
-	}
+	return whole(share * l.with.lone), whole(share * l.with.worm)
 }
 
 func whole(v float64) int64 { return int64(math.Round(v * unit)) }

@@ -9,6 +9,9 @@ package place
 // cells, a gradient 2 more, and one is between two cells that change at once.
 const restReach = 5
 
+// awake is the rest of cells that have to be looked at.
+const awake = -1
+
 // drift is how far the wide blur's gradient has moved at a block of the mesh
 // and at those right of and below it, all moves added up.
 type drift struct {
@@ -105,7 +108,7 @@ func (l *layer) wake(q int) {
 	for yy := max(0, y-restReach); yy < min(l.rows, y+restReach); yy++ {
 		row := l.rest[yy*l.cols:][:l.cols]
 		for xx := max(0, x-restReach); xx < min(l.cols, x+restReach); xx++ {
-			row[xx] = -1
+			row[xx] = awake
 		}
 	}
 }
@@ -114,7 +117,7 @@ func (l *layer) wake(q int) {
 func (l *layer) wakeAll() {
 	clear(l.visited)
 	for i := range l.rest {
-		l.rest[i] = -1
+		l.rest[i] = awake
 	}
 }
 

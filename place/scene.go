@@ -21,12 +21,12 @@ type Scene struct {
 	// The miss from afar: its gradient at a cell is kernel * pull, and
 	// wide the curvature.
 	kernel  [3][25]int64
-	kernels [25][3]int64 // the same, by cell
+	taps    []tap        // the same, without what is nothing
+	blue    []tap        // and where it is nothing but for the third channel
 	changes [3][]overlap // of a cell alone, with its right and with its lower neighbor
 	target  [][3]int64   // light of each cell
 	near    []narrow     // metric of each cell
 	wide    []metric     // metric of a change of each cell, over all it blurs into
-	pairs   [2][]metric  // metric of a change of each cell and its right, or its lower, neighbor; nil where the picture is large
 	mesh    mesh         // without anything laid
 }
 
@@ -39,25 +39,15 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 	}
 	s.sparks, s.bare = sparks(g), bareness(g)
 	s.kernel = kernels(perDegree)
-	for k := range s.kernel {
-		for j, v := range s.kernel[k] {
-			s.kernels[j][k] = v
-		}
-	}
+	s.tap()
 	s.changes = [3][]overlap{s.overlaps(0, 0), s.overlaps(1, 0), s.overlaps(0, 1)}
 	n := s.stride * (g.Rows + 2*margin)
 	s.target, s.near, s.wide = make([][3]int64, n), make([]narrow, n), make([]metric, n)
-	if n <= keptPairs {
-		s.pairs = [2][]metric{make([]metric, n), make([]metric, n)}
-	}
 	s.metrics()
 	par.Rows(s.rows, func(y int) {
 		for x := range s.cols {
 			q := s.place(x, y)
 			s.wide[q] = s.curve(q, s.changes[0])
-			if s.pairs[0] != nil {
-				s.pairs[0][q], s.pairs[1][q] = s.curve(q, s.changes[1]), s.curve(q, s.changes[2])
-			}
 		}
 	})
 	s.mesh = newMesh(s)
@@ -118,16 +108,23 @@ func (s *Scene) metrics() {
 
 var binomial = [5]int64{1, 4, 6, 4, 1}
 
-// keptPairs is up to how many cells the metrics of pairs are kept: they take
-// 96 bytes a cell.
-const keptPairs = 200_000
+// tap is what a kernel weighs the light of a cell so far off.
+type tap struct {
+	offset int
+	weight [3]int64
+}
 
-// curveBeside is curve of a cell and its right (0) or lower (1) neighbor.
-func (s *Scene) curveBeside(q, direction int) metric {
-	if kept := s.pairs[direction]; kept != nil {
-		return kept[q]
+// tap makes lists of what is not nothing in the kernels.
+func (s *Scene) tap() {
+	for j := range 25 {
+		t := tap{s.around(0, j), [3]int64{s.kernel[0][j], s.kernel[1][j], s.kernel[2][j]}}
+		switch {
+		case t.weight[0] != 0 || t.weight[1] != 0:
+			s.taps = append(s.taps, t)
+		case t.weight[2] != 0:
+			s.blue = append(s.blue, t)
+		}
 	}
-	return s.curve(q, s.changes[1+direction])
 }
 
 // overlap is a cell that two changes both blur into, by its offset from the
@@ -152,7 +149,9 @@ func (s *Scene) overlaps(dx, dy int) (list []overlap) {
 				at++
 			}
 		}
-		list = append(list, one)
+		if one.times != ([6]int64{}) {
+			list = append(list, one)
+		}
 	}
 	return list
 }

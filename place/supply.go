@@ -67,7 +67,7 @@ func newSupplied(g *lab.Grid, colors []lab.Color, opt Options) *supplied {
 	for c, p := range opt.Supply.Price {
 		s.price[c] = whole(p)
 	}
-	s.offer(g, colors, opt)
+	s.offerPriced(opt)
 	v := visitor{layer: s.layer}
 	for y := range s.rows {
 		for x := range s.cols {
@@ -80,29 +80,24 @@ func newSupplied(g *lab.Grid, colors []lab.Color, opt Options) *supplied {
 	return s
 }
 
-// offer gives each free cell its candidates anew, by miss and price together,
+// offerPriced gives each free cell its candidates anew, by miss and price together,
 // and the color it starts with among them.
-func (s *supplied) offer(g *lab.Grid, colors []lab.Color, opt Options) {
-	points := make([]lab.Point, len(colors))
-	for i, c := range colors {
-		points[i] = lab.PointOf(c)
-	}
-	weight := relative(opt.Weight)
-	par.Rows(g.Rows, func(y int) {
-		all, miss := make([]int64, len(colors)), make([]int64, len(colors))
-		for x := range g.Cols {
-			i, q := y*g.Cols+x, s.place(x, y)
+func (s *supplied) offerPriced(opt Options) {
+	par.Rows(s.rows, func(y int) {
+		all, miss := make([]int64, s.colors), make([]int64, s.colors)
+		for x := range s.cols {
+			i, q := y*s.cols+x, s.place(x, y)
 			if !s.free[q] {
 				continue
 			}
-			here := lab.PointOf(g.Cells[i])
+			here := lab.PointOf(s.grid.Cells[i])
 			nearest, first := 0, int64(none)
-			for c, p := range points {
+			for c, p := range s.points {
 				d := int64(math.Round(here.DeltaE(p) * unit))
 				if d < first {
 					nearest, first = c, d
 				}
-				miss[c], all[c] = d, min(weighed(d, weight, i)+s.price[c], none/2)
+				miss[c], all[c] = d, min(weighed(d, s.weight, i)+s.price[c], none/2)
 			}
 			choice, cost := s.choicesOf(q)
 			lowest(all, choice, cost, opt.Supply.Start[i])
@@ -116,8 +111,8 @@ func (s *supplied) offer(g *lab.Grid, colors []lab.Color, opt Options) {
 			closeUp(choice, cost)
 			for j, d := range cost {
 				if c := choice[j]; d != none && int(c) != nearest {
-					stray := s.stray(s.bare[i], int32(miss[c]-first), colors[nearest], colors[c])
-					cost[j] = int32(min(int64(d)+weighed(int64(stray), weight, i), none/2))
+					stray := s.stray(s.bare[i], int32(miss[c]-first), uint16(nearest), c)
+					cost[j] = int32(min(int64(d)+weighed(int64(stray), s.weight, i), none/2))
 				}
 			}
 		}
