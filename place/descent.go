@@ -60,6 +60,9 @@ func (l *layer) visit(left, top int) (changed bool) {
 	v := visitor{layer: l, right: right, bottom: bottom}
 	for y0 := top; y0 < bottom; y0 += meshSide {
 		for x0 := left; x0 < right; x0 += meshSide {
+			if l.sleeps(x0, y0, right, bottom) {
+				continue
+			}
 			v.enter(y0/meshSide*l.mesh.across + x0/meshSide)
 			for y := y0; y < min(y0+meshSide, bottom); y++ {
 				for x := x0; x < min(x0+meshSide, right); x++ {

@@ -114,20 +114,20 @@ func (p *promises) ranked(l *layer, chosen []int, ex Exchanges) []swap {
 // have to go to.
 func (l *layer) ownAndNext(i, q int) (own, next int64) {
 	here := lab.PointOf(l.grid.Cells[i])
-	off := func(c uint16) int64 { return int64(math.Round(here.DeltaE(l.points[c]) * unit)) }
-	choice, cost := l.choicesOf(q)
+	choice, n := l.choice[q*l.kept:], l.offered(q)
 	at := l.at[q]
-	own = off(at)
-	switch {
-	case at != choice[0]: // another is nearer
+	own, next = int64(l.off(here, at)), none
+	if at != choice[0] { // another is nearer
 		return own, own
-	case len(cost) > 1 && cost[1] != none:
-		return own, off(choice[1])
 	}
-	next = none
-	for c := range l.points {
-		if c != int(at) {
-			next = min(next, off(uint16(c)))
+	for _, c := range choice[1:n] {
+		next = min(next, int64(l.off(here, c)))
+	}
+	if n == 1 {
+		for c := range l.points {
+			if c != int(at) {
+				next = min(next, int64(l.off(here, uint16(c))))
+			}
 		}
 	}
 	return own, max(own, next)

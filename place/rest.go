@@ -1,5 +1,7 @@
 package place
 
+import "math"
+
 // A cell that could not be changed for the better stays as it is until
 // something near it changes, or the wide blur's gradient drifts so far that
 // another color may have become better. How far that is, is known from what the
@@ -9,8 +11,10 @@ package place
 // cells, a gradient 2 more, and one is between two cells that change at once.
 const restReach = 5
 
-// awake is the rest of cells that have to be looked at.
-const awake = -1
+const (
+	awake  = -1            // the rest of cells that have to be looked at
+	asleep = math.MaxInt64 // and of those that are only when something near changes
+)
 
 // drift is how far the wide blur's gradient has moved at a block of the mesh
 // and at those right of and below it, all moves added up.
@@ -111,6 +115,18 @@ func (l *layer) wake(q int) {
 			row[xx] = awake
 		}
 	}
+}
+
+// sleeps says whether all cells of a block of the mesh are asleep.
+func (l *layer) sleeps(x0, y0, right, bottom int) bool {
+	for y := y0; y < min(y0+meshSide, bottom); y++ {
+		for x := x0; x < min(x0+meshSide, right); x++ {
+			if l.rest[y*l.cols+x] != asleep {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // wakeAll does so for all cells: prices are others.

@@ -11,7 +11,7 @@ import (
 const (
 	trialEarly = 2 // passes of a trial with lone drills and lines at a quarter of their price
 	trialFull  = 8 // and in full, at most
-	trialReach = 5 // by how much more than the nearest a color that comes in may miss where cells are looked at for it
+	trialReach = 3 // by how much more than the nearest a color that comes in may miss where cells are looked at for it
 )
 
 // instead returns the picture with color c in place of the color s, not laid
@@ -62,9 +62,7 @@ func (l *layer) instead(s int, c lab.Color) *layer {
 		t.weigh(1)
 	}
 	for i, until := range t.rest {
-		if until == asleep {
-			t.rest[i] = l.rest[i]
-		} else {
+		if until != asleep {
 			t.rest[i] = awake
 		}
 	}
@@ -72,9 +70,6 @@ func (l *layer) instead(s int, c lab.Color) *layer {
 	t.settle(trialFull)
 	return &t
 }
-
-// asleep is the rest of cells that are looked at only when one near changes.
-const asleep = math.MaxInt64
 
 // settle goes on with the descent until nothing changes.
 func (l *layer) settle(most int) {
@@ -92,19 +87,50 @@ func (l *layer) settle(most int) {
 // one now, was or is among them, and says whether the cell has to be looked at:
 // its color left, or the one that comes in is about as near as the nearest.
 func (l *layer) exchanged(i, q int, s uint16) bool {
+	choice, cost := l.choicesOf(q)
+	first := cost[0]
+	was := slices.Index(choice[:l.offered(q)], s)
 	here := lab.PointOf(l.grid.Cells[i])
-	was := l.missOf(q, s) != none
-	if !was {
-		near := l.cost[q*l.kept]
-		if l.weight != nil {
-			near = int32(math.Round(here.DeltaE(l.points[l.choice[q*l.kept]]) * unit))
+	if l.weight != nil && was != 0 {
+		first = l.off(here, choice[0])
+	}
+	d := int32(none)
+	if math.Abs(here.L-l.points[s].L)*(unit/mostLight) <= float64(first)+reach*unit {
+		d = l.off(here, s)
+	}
+	comes := int64(d) <= int64(first)+reach*unit
+	switch n := l.offered(q); {
+	case was < 0 && !comes:
+		return false
+	case was == 0, d <= first, n == len(cost): // the nearest is another, or there may be more
+		l.offer(i, q)
+	default:
+		if was > 0 {
+			copy(choice[was:n], choice[was+1:n])
+			copy(cost[was:n], cost[was+1:n])
+			n--
+			cost[n] = none
 		}
-		limit := near + reach*unit
-		if math.Abs(here.L-l.points[s].L)*(unit/mostLight) > float64(limit) || int32(math.Round(here.DeltaE(l.points[s])*unit)) > limit {
-			return false
+		if comes {
+			d += l.stray(l.bare[i], d-first, choice[0], s)
+			choice[n], cost[n] = s, int32(weighed(int64(d), l.weight, i))
 		}
 	}
-	l.offer(i, q)
-	is := l.missOf(q, s)
-	return l.at[q] == s || l.missOf(q, l.at[q]) == none || is <= int64(l.cost[q*l.kept])+trialReach*unit
+	return l.at[q] == s || l.missOf(q, l.at[q]) == none || l.missOf(q, s) <= int64(cost[0])+trialReach*unit
+}
+
+// offered is how many candidates a cell has.
+func (l *layer) offered(q int) int {
+	_, cost := l.choicesOf(q)
+	for n, d := range cost {
+		if d == none {
+			return n
+		}
+	}
+	return len(cost)
+}
+
+// off is how far a color is off.
+func (l *layer) off(here lab.Point, c uint16) int32 {
+	return int32(math.Round(here.DeltaE(l.points[c]) * unit))
 }
