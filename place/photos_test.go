@@ -286,6 +286,28 @@ func BenchmarkPlace(b *testing.B) {
 	}
 }
 
+// BenchmarkExchange swaps some of 24 colors for others that lay better, the last
+// laying included; after/before is the energy.
+func BenchmarkExchange(b *testing.B) {
+	for _, path := range photos(b) {
+		b.Run(nameOf(path), func(b *testing.B) {
+			s := sampleOf(b, path)
+			chosen, colors := s.chosen, s.colors
+			energy := func() float64 {
+				e, _ := place.Judge(s.grid, s.colors, s.lay(b, .5), place.Options{Calm: .5})
+				return e
+			}
+			before := energy()
+			for b.Loop() {
+				s.chosen, s.colors = chosen, colors
+				s.exchange(b)
+			}
+			b.StopTimer()
+			b.ReportMetric(energy()/before, "after/before")
+		})
+	}
+}
+
 func ExamplePlace() {
 	g := lab.NewGrid(6, 1)
 	for x := range 6 {
