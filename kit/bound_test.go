@@ -66,6 +66,28 @@ func TestBorderDoesNotRaiseTheLimit(t *testing.T) {
 	assert.Greater(t, with.Quality.MeanNearest, bare.Quality.MeanNearest, "a color of the eight went to the border")
 }
 
+// What the exchange of colors took from the plain mean is told apart from what
+// was asked for: without it, the same colors are chosen.
+func TestExchangeIsToldApart(t *testing.T) {
+	exchanged := 0
+	for _, colors := range []int{3, 6, 9} {
+		p, c := prepare(t, photo.Demo(), func(o *Order) { o.Colors = colors })
+		k, err := p.Kit(context.Background(), c)
+		require.NoError(t, err)
+		if !strings.Contains(k.Quality.Objective, "exchanged") {
+			assert.Zero(t, k.Quality.MeanExchanged)
+			continue
+		}
+		exchanged++
+		c.Effort = EffortQuick // exchanges nothing
+		quick, err := p.Kit(context.Background(), c)
+		require.NoError(t, err)
+		assert.InDelta(t, quick.Quality.MeanNearest, k.Quality.MeanNearest-k.Quality.MeanExchanged, 1e-9, "%d colors", colors)
+		assert.NotZero(t, k.Quality.MeanExchanged, "%d colors", colors)
+	}
+	assert.Positive(t, exchanged)
+}
+
 // A limit never says more than was proven: it is rounded down, and the cost to
 // the nearest.
 func TestLimitIsRoundedDown(t *testing.T) {

@@ -52,7 +52,7 @@ func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *
 			n++
 		}
 	}
-	opt.Keep = now
+	opt.Keep, d.found = now, d.sel.Chosen
 	other := t.problem.Other(now, opt)
 	other.Bound = d.sel.Bound
 	d.sel, d.chosen, d.cells = other, other.Chosen, other.Cells
