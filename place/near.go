@@ -9,7 +9,7 @@ import (
 
 const (
 	most  = 12 // nearest colors that a cell may take
-	reach = 12 // by how much more than the nearest one a color may miss: mixing colors farther apart draws dots
+	reach = 11 // difference that a color may have, plus half that of the nearest one: mixing colors farther apart draws dots
 	none  = math.MaxInt32
 
 	// On smooth light ground a color that looks unlike the nearest one costs what
@@ -56,7 +56,7 @@ func (l *layer) offer(i, q int) {
 	first, n := cost[0], 0
 	for j, d := range cost {
 		cost[j] = none
-		if int64(d) > int64(first)+reach*unit {
+		if d > reachOf(first) {
 			continue
 		}
 		if n > 0 {
@@ -80,9 +80,12 @@ func (l *layer) stray(bare float64, more int32, nearest, c uint16) int32 {
 	return int32(math.Round(math.Max(bare, strayRough) * strayTimes * unlike * (float64(more) + strayLeast*unit)))
 }
 
+// reachOf is how far off a color may be where the nearest one is so far off: a
+// little more than that in any case.
+func reachOf(nearest int32) int32 { return max(nearest+3*unit, nearest/2+reach*unit) }
+
 // nearest fills choice with the colors nearest to here and cost with what they
-// miss, as far as they miss at most reach more than the nearest. Ties go to the
-// lower index.
+// miss, as far as reachOf allows. Ties go to the lower index.
 func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 	last := len(cost) - 1
 	limit := int32(none)
@@ -99,7 +102,7 @@ func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 			choice[j], cost[j] = choice[j-1], cost[j-1]
 		}
 		choice[j], cost[j] = uint16(c), d
-		limit = min(cost[last], cost[0]+reach*unit)
+		limit = min(cost[last], reachOf(cost[0]))
 	}
 }
 

@@ -231,6 +231,11 @@ func (e *exchange) anywhere(source int) {
 	}
 }
 
+// clearly is what an exchange of two has to save, in costs: changes are cut to
+// whole units, so that a round of exchanges that saves nothing could seem to, for
+// ever.
+const clearly = 16
+
 // polish lowers the energy within the rooms: single cells into colors that have
 // room, for which no price is paid, and pairs of cells that change colors.
 func (s *supplied) polish() {
@@ -254,11 +259,11 @@ func (s *supplied) polish() {
 			for {
 				there, ok1 := e.sure(a, b)
 				back, ok2 := e.sure(b, a)
-				if !ok1 || !ok2 || there.change+back.change >= 0 {
+				if !ok1 || !ok2 || there.change+back.change > -clearly {
 					break
 				}
 				e.hand(int(there.cell), uint16(b))
-				if now := e.change(int(back.cell), uint16(a)); there.change+now >= 0 {
+				if now := e.change(int(back.cell), uint16(a)); there.change+now > -clearly {
 					e.hand(int(there.cell), uint16(a)) // they were neighbors, and it does not help
 					break
 				}

@@ -95,10 +95,10 @@ func (l *layer) exchanged(i, q int, s uint16) bool {
 		first = l.off(here, choice[0])
 	}
 	d := int32(none)
-	if math.Abs(here.L-l.points[s].L)*(unit/mostLight) <= float64(first)+reach*unit {
+	if math.Abs(here.L-l.points[s].L)*(unit/mostLight) <= float64(reachOf(first)) {
 		d = l.off(here, s)
 	}
-	comes := int64(d) <= int64(first)+reach*unit
+	comes := d <= reachOf(first)
 	switch n := l.offered(q); {
 	case was < 0 && !comes:
 		return false
