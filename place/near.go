@@ -56,7 +56,7 @@ func (l *layer) offer(i, q int) {
 	first, n := cost[0], 0
 	for j, d := range cost {
 		cost[j] = none
-		if d > reachOf(first) {
+		if d > l.reachOf(first) {
 			continue
 		}
 		if n > 0 {
@@ -80,9 +80,11 @@ func (l *layer) stray(bare float64, more int32, nearest, c uint16) int32 {
 	return int32(math.Round(math.Max(bare, strayRough) * strayTimes * unlike * (float64(more) + strayLeast*unit)))
 }
 
-// reachOf is how far off a color may be where the nearest one is so far off: a
-// little more than that in any case.
-func reachOf(nearest int32) int32 { return max(nearest+3*unit, nearest/2+reach*unit) }
+// reachOf is how far off a color may be where the nearest one is so far off: more
+// than that in any case, and the more the calmer, for areas to come together.
+func (l *layer) reachOf(nearest int32) int32 {
+	return max(nearest+int32(whole(l.with.merge)), nearest/2+reach*unit)
+}
 
 // nearest fills choice with the colors nearest to here and cost with what they
 // miss, as far as reachOf allows. Ties go to the lower index.
@@ -102,7 +104,7 @@ func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 			choice[j], cost[j] = choice[j-1], cost[j-1]
 		}
 		choice[j], cost[j] = uint16(c), d
-		limit = min(cost[last], reachOf(cost[0]))
+		limit = min(cost[last], l.reachOf(cost[0]))
 	}
 }
 

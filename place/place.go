@@ -49,6 +49,7 @@ type strengths struct {
 	smooth float64 // of a border one cell long between mildly unlike colors
 	lone   float64 // of a drill without a like neighbor
 	worm   float64 // of a drill amid a line one drill wide
+	merge  float64 // by how much more than the nearest any color may miss
 	alike  float64 // how far colors may differ that are mixed freely on smooth light ground, where anyone near sees grain; 0: as far as they like
 }
 
@@ -70,6 +71,7 @@ func (o Options) strengths() strengths {
 		smooth: 1 + first + float64(2.5*then),
 		lone:   60 + float64(15*first) + float64(25*then*then),
 		worm:   3 + float64(2*then),
+		merge:  3 + float64(9*then),
 		alike:  28 - float64(23*first),
 	}
 }

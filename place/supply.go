@@ -101,7 +101,7 @@ func (s *supplied) offerPriced(opt Options) {
 			}
 			choice, cost := s.choicesOf(q)
 			lowest(all, choice, cost, opt.Supply.Start[i])
-			last := int64(reachOf(min(cost[0], none/2)))
+			last := int64(s.reachOf(min(cost[0], none/2)))
 			for j := range cost {
 				if int64(cost[j]) > last && choice[j] != opt.Supply.Start[i] {
 					// What follows costs more still; but the start stays.

@@ -95,10 +95,10 @@ func (l *layer) exchanged(i, q int, s uint16) bool {
 		first = l.off(here, choice[0])
 	}
 	d := int32(none)
-	if math.Abs(here.L-l.points[s].L)*(unit/mostLight) <= float64(reachOf(first)) {
+	if math.Abs(here.L-l.points[s].L)*(unit/mostLight) <= float64(l.reachOf(first)) {
 		d = l.off(here, s)
 	}
-	comes := d <= reachOf(first)
+	comes := d <= l.reachOf(first)
 	switch n := l.offered(q); {
 	case was < 0 && !comes:
 		return false
