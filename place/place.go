@@ -66,7 +66,7 @@ func (o Options) strengths() strengths {
 	}
 	first, then := math.Min(2*c, 1), math.Max(0, 2*c-1) // up to the middle, and on to 1
 	return strengths{
-		blend:  16 - float64(3.5*first) - float64(11*then*(2-then)),
+		blend:  16 - float64(4.5*first) - float64(10*then*(2-then)),
 		bend:   0.7,
 		smooth: 1 + first + float64(2.5*then),
 		lone:   60 + float64(15*first) + float64(25*then*then),
