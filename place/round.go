@@ -26,17 +26,7 @@ func (l *layer) term(q int) int64 {
 		return 0
 	}
 	c := l.at[q]
-	left, right, up, down := l.at[q-1] == c, l.at[q+1] == c, l.at[q-l.stride] == c, l.at[q+l.stride] == c
-	switch {
-	case !left && !right && !up && !down:
-		if l.spark[q] {
-			return 0
-		}
-		return l.lone
-	case left && right && !up && !down, up && down && !left && !right:
-		return l.worm
-	}
-	return 0
+	return l.single(q, l.at[q-1] == c, l.at[q+1] == c, l.at[q-l.stride] == c, l.at[q+l.stride] == c)
 }
 
 // terms is what the cells cost for it that a change of one touches.
