@@ -20,9 +20,8 @@ import (
 	"kitwright/quantize"
 )
 
-// soft are the photos with soft grounds that promises are made for. The
-// strengths were chosen on its five animals; its four of scikit-image were held
-// back, and the others, which have grass and branches all over.
+// soft are the photos with soft grounds that promises are made for; the others
+// have grass and branches all over. The strengths were chosen with all in sight.
 var soft = []string{"chelsea", "rocket", "coffee", "astronaut", "scarlet_macaw", "panda", "chameleon", "lemur", "koala"}
 
 // sample is a photo toned and sampled as a chart does, with its colors.

@@ -176,7 +176,7 @@ func (b *tab) until(what string) {
 			b.shot("failed")
 			news := ""
 			if err == nil {
-				news = eval[string](b, `(document.getElementById("news")?.textContent ?? "") + " " + (window.faults ?? []).join("; ")`)
+				news = eval[string](b, `(document.getElementById("news")?.textContent ?? "") + " " + (document.getElementById("opennews")?.textContent ?? "") + " " + (window.faults ?? []).join("; ")`)
 			}
 			require.Fail(b.t, "it never came true", "%s (%v) %s", what, err, news)
 		}
