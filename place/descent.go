@@ -63,7 +63,7 @@ func (l *layer) visit(left, top int) (changed bool) {
 			if l.sleeps(x0, y0, right, bottom) {
 				continue
 			}
-			v.enter(y0/meshSide*l.mesh.across + x0/meshSide)
+			v.enter(y0/meshSide*l.mesh.across+x0/meshSide, x0+meshSide < right, y0+meshSide < bottom)
 			for y := y0; y < min(y0+meshSide, bottom); y++ {
 				for x := x0; x < min(x0+meshSide, right); x++ {
 					if q := l.place(x, y); l.free[q] && l.rest[y*l.cols+x] < v.drift.sum && v.improve(q, x, y) {
@@ -84,6 +84,7 @@ type visitor struct {
 	block                int
 	wide                 [3]int64 // gradient there
 	wideRight, wideBelow [3]int64 // and beside it, until something is changed
+	sides                [3]bool  // which of the three are looked at
 	moved                bool     // something was
 	drift                *drift   // of the block
 	lack                 lack     // of the cell

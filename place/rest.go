@@ -58,14 +58,19 @@ func (l *lack) room(blend int64) int64 {
 }
 
 // enter begins a visit of a block of the mesh and brings its drift up to date.
-func (v *visitor) enter(block int) {
+// Blocks right of it and below are only looked at where the cells of the visit
+// reach into them: farther away others may be at work. Pairs that lie across are
+// not tried there either, and what has drifted is made up for when they are.
+func (v *visitor) enter(block int, right, below bool) {
 	v.block, v.drift = block, &v.drifts[block]
+	v.sides = [3]bool{true, right, below}
 	v.wide, v.moved = v.mesh.pull(block), false
 	v.beyond()
 	most := int64(0)
 	for i, wide := range [3]*[3]int64{&v.wide, &v.wideRight, &v.wideBelow} {
-		was := &v.drift.wide[i]
-		most = max(most, abs(wide[1]-was[0])+abs(wide[2]-was[1]))
+		if was := &v.drift.wide[i]; v.sides[i] {
+			most = max(most, abs(wide[1]-was[0])+abs(wide[2]-was[1]))
+		}
 	}
 	v.drift.sum += most
 	v.leave()
@@ -73,10 +78,10 @@ func (v *visitor) enter(block int) {
 
 // beyond reckons the gradients right of the block and below it.
 func (v *visitor) beyond() {
-	if v.block%v.mesh.across+1 < v.mesh.across {
+	if v.sides[1] {
 		v.wideRight = v.mesh.pull(v.block + 1)
 	}
-	if v.block/v.mesh.across+1 < v.mesh.down {
+	if v.sides[2] {
 		v.wideBelow = v.mesh.pull(v.block + v.mesh.across)
 	}
 }
@@ -88,7 +93,9 @@ func (v *visitor) leave() {
 		v.beyond()
 	}
 	for i, wide := range [3]*[3]int64{&v.wide, &v.wideRight, &v.wideBelow} {
-		v.drift.wide[i] = [2]int64{wide[1], wide[2]}
+		if v.sides[i] {
+			v.drift.wide[i] = [2]int64{wide[1], wide[2]}
+		}
 	}
 }
 
