@@ -2,6 +2,10 @@ package quantize
 
 import "slices"
 
+// twice is the most list entries that are kept a second time, in a compact
+// table: some hundred megabytes.
+const twice = 1 << 24
+
 // spare is how many facilities a client of a compact table lists beyond those
 // that serve it in the averaged steps.
 const spare = 1
@@ -13,6 +17,10 @@ const spare = 1
 // end, it hardly falls behind, on a table of half the size.
 func (n *node) compact(c *core) *volume {
 	t := c.t
+	if len(t.fac) > twice {
+		n.of, n.lam, n.mark = nil, nil, nil
+		return c.volume(n.plan)
+	}
 	small := &core{t: &table{m: t.m}, y: c.y, f: c.f, most: c.most}
 	gather := newGatherer(small, t.clients(), len(t.fac)/2)
 	n.of, n.lam = make([]int32, t.clients()), c.lam

@@ -87,7 +87,7 @@ func (t *table) reduce(s *settled, w *volume, lam []int64, v []float64) *core {
 	}
 	c.t.m = len(c.name)
 
-	gather := newGatherer(c, t.clients(), len(t.fac))
+	gather := newGatherer(c, t.clients(), len(t.fac)/t.m*c.t.m) // about so much is left
 	var fac []int32
 	var cost []int64
 	for i := range t.clients() {
