@@ -35,34 +35,52 @@ func bluish(a, b float64) bool {
 //
 // Of the formula it keeps
 //
-//	dE^2 >= (dL/SL)^2 + q (da^2 + db^2) / SC^2
+//	dE^2 >= (dL/SL)^2 + q ((1+G)^2 da^2 + db^2) / SC^2
 //
-// with the least dL, da, db and the largest SL and SC that the box allows.
-// That holds, for SL <= 1 + 0.015 |mean L - 50|; G only draws a apart, so
-// dC'^2 + dH'^2 >= da^2 + db^2; T < 1.94 makes SH <= SC; the mean C' is at most
-// (1+G) times the mean C, which grows with C; and the rotation term takes away
-// at most |RT|/2 of what it mixes, RT being nothing outside the blues.
+// with the least dL, da, db and G and the largest SL and SC that the box
+// allows. That holds, for SL <= 1 + 0.015 |mean L - 50|; G draws both a apart
+// alike, and dC'^2 + dH'^2 is the square of what then lies between them;
+// T < 1.94 makes SH <= SC; the mean C' is at most (1+G) times the mean C, which
+// grows with C; and the rotation term takes away at most |RT|/2 of what it
+// mixes, RT being nothing outside the blues.
 func (b *Box) Beyond(p Point, d float64) bool {
 	dl := max(0, b.loL-p.L, p.L-b.hiL)
 	da := max(0, b.loA-p.A, p.A-b.hiA)
 	db := max(0, b.loB-p.B, p.B-b.hiB)
-	l := 1 + float64(0.0075*max(p.L+b.hiL-100, 100-p.L-b.loL))
-	q := boxScale[min(len(boxScale)-1, int((b.chroma+p.C)*0.5)+1)]
+	return beyond(dl, da, db, max(p.L+b.hiL-100, 100-p.L-b.loL), (b.chroma+p.C)*0.5, b.blue || bluish(p.A, p.B), d)
+}
+
+// Beyond tells that two colors surely differ by more than d, as [Box.Beyond]
+// does.
+func (p Point) Beyond(q Point, d float64) bool {
+	return beyond(p.L-q.L, p.A-q.A, p.B-q.B, math.Abs(p.L+q.L-100), (p.C+q.C)*0.5, bluish(p.A, p.B) || bluish(q.A, q.B), d)
+}
+
+// beyond is told the differences, twice how far the mean L may lie from 50, the
+// largest mean C, and whether there may be blues.
+func beyond(dl, da, db, fromMiddle, chroma float64, blue bool, d float64) bool {
+	l := 1 + float64(0.0075*fromMiddle)
+	q := &boxScale[min(len(boxScale)-1, int(chroma*boxFine)+1)]
 	k := q.plain
-	if b.blue || bluish(p.A, p.B) {
+	if blue {
 		k = q.blue
 	}
 	d += 1e-3 // far more than the error of DeltaE and of this
-	return float64(dl*dl)+float64((float64(da*da)+float64(db*db))*k*(l*l)) > d*d*(l*l)
+	return float64(dl*dl)+float64((float64(q.apart*da*da)+float64(db*db))*k*(l*l)) > d*d*(l*l)
 }
 
-// boxScale holds q/SC^2 for mean chromas up to i, and for any in its last entry.
-var boxScale = func() (t [400]struct{ plain, blue float64 }) {
+// boxFine is the number of entries of boxScale to a unit of chroma.
+const boxFine = 4
+
+// boxScale holds q/SC^2 for mean chromas up to i/boxFine, and for any in its
+// last entry, and (1+G)^2 for mean chromas no higher.
+var boxScale = func() (t [400 * boxFine]struct{ plain, blue, apart float64 }) {
 	for i := range t {
-		c := float64(i)
-		c = (1.5 - float64(0.5*chroma7(c))) * c
+		c := float64(i) / boxFine
+		g := 1.5 - float64(0.5*chroma7(c))
+		c, t[i].apart = g*c, (1-1e-5)*g*g
 		if i == len(t)-1 {
-			c = 1e6
+			c, t[i].apart = 1e6, 1
 		}
 		sc := 1 + float64(0.045*c)
 		t[i].plain = (1 - 1e-5) / (sc * sc)

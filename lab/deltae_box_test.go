@@ -12,7 +12,7 @@ func TestBoxNeverRulesOutANearColor(t *testing.T) {
 		n = 40_000
 	}
 	rng := rand.New(rand.NewPCG(7, 8))
-	ruled := 0
+	ruled, alone := 0, 0
 	for i := range n {
 		p := PointOf(randomLab(rng))
 		if i%2 == 0 {
@@ -29,13 +29,21 @@ func TestBoxNeverRulesOutANearColor(t *testing.T) {
 		if box.Beyond(p, d) {
 			ruled++
 			for _, q := range inside {
-				if got := p.DeltaE(q); got <= d {
+				if got := p.DeltaE(q); got <= d || !p.Beyond(q, d) {
+					t.Fatalf("%v is %v from %v, ruled out beyond %v by the box and %v by itself", p, got, q, d, p.Beyond(q, d))
+				}
+			}
+		}
+		for _, q := range inside {
+			if p.Beyond(q, d) {
+				alone++
+				if got := p.DeltaE(q); got <= d || !q.Beyond(p, d) {
 					t.Fatalf("%v is %v from %v, ruled out beyond %v", p, got, q, d)
 				}
 			}
 		}
 	}
-	if ruled < n/10 || ruled > n*9/10 {
-		t.Errorf("%d of %d boxes ruled out: the test does not look near the limit", ruled, n)
+	if ruled < n/10 || ruled > n*9/10 || alone < ruled {
+		t.Errorf("%d of %d boxes and %d colors ruled out: the test does not look near the limit", ruled, n, alone)
 	}
 }
