@@ -41,6 +41,7 @@ type volume struct {
 
 	dual
 	trial []int64   // the offers that are tried next to lam
+	below []int32   // client -> the first entry of its list that is not below its trial
 	v     []float64 // client -> averaged 1 - (number of picked facilities below its offer)
 	g     []float64 // the same for the last trial alone
 	share float64   // of g that v still has to take in
@@ -61,7 +62,7 @@ type volume struct {
 func newVolume(t *table, p plan, lam []int64) *volume {
 	n := t.clients()
 	w := &volume{
-		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n),
+		t: t, p: p, must: make([]bool, t.m), trial: make([]int64, n), below: make([]int32, n),
 		v: make([]float64, n), g: make([]float64, n),
 		order: make([]int32, t.m), trialRho: make([]int64, t.m), picked: make([]int32, t.m),
 		f: 0.3, most: 0.7,
@@ -110,9 +111,13 @@ func (w *volume) try(scale float64) int64 {
 			lam := w.clamp(i, w.lam[i]+whole(scale*t.weight[i]*v))
 			w.v[i], w.trial[i] = v, lam
 			sum += lam
-			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
-				rho[t.fac[p]] += t.cost[p] - lam
+			fac, cost := t.list(i)
+			fac = fac[:len(cost)]
+			q := 0
+			for ; q < len(cost) && cost[q] < lam; q++ {
+				rho[fac[q]] += cost[q] - lam
 			}
+			w.below[i] = t.start[i] + int32(q)
 		}
 		return sum
 	})
@@ -137,12 +142,12 @@ func (w *volume) count() (vg, gg float64) {
 	t.split(func(c, lo, hi int) {
 		var s [2]float64
 		for i := lo; i < hi; i++ {
-			lam, served := w.trial[i], int32(0)
-			for p := t.start[i]; p < t.start[i+1] && t.cost[p] < lam; p++ {
-				served += w.picked[t.fac[p]]
+			served := int32(0)
+			for _, j := range t.fac[t.start[i]:w.below[i]] {
+				served += w.picked[j]
 			}
 			g := float64(1 - served)
-			if g == 1 && lam == t.end[i] {
+			if g == 1 && w.trial[i] == t.end[i] {
 				g = 0 // nobody listed and nobody else is as good
 			}
 			w.g[i] = g

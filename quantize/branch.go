@@ -199,9 +199,9 @@ func (n *node) single() {
 // shrink takes the settled facilities out of the part. It returns nil where
 // that leaves nothing: no set of this part costs less than the best.
 func (n *node) shrink(w *volume) *volume {
-	open := n.known.open()
+	s, open := n.s, n.known.open()
 	lam, v := n.carried(w)
-	c := n.t.reduce(n.known, w, lam, v)
+	c := n.t.reduce(n.known, w, lam, v, &s.room)
 	for _, j := range open {
 		n.open = append(slices.Clip(n.open), n.rootName(j))
 	}

@@ -22,7 +22,7 @@ func (n *node) compact(c *core) *volume {
 		return c.volume(n.plan)
 	}
 	small := &core{t: &table{m: t.m}, y: c.y, f: c.f, most: c.most}
-	gather := newGatherer(small, t.clients(), len(t.fac)/2)
+	gather := n.s.room.gatherer(small, t.clients())
 	n.of, n.lam = make([]int32, t.clients()), c.lam
 	for i := range t.clients() {
 		fac, cost := t.list(i)
@@ -71,22 +71,38 @@ type client struct {
 // up.
 type gatherer struct {
 	*core
+	room *room
 	head []int32 // hash of a list -> client + 1
 	next []int32 // client -> the one before it with that hash, + 1
 }
 
-func newGatherer(c *core, clients, entries int) *gatherer {
+// room is what tables are gathered in, one after another, before they get
+// arrays of just their size. The zero value is ready.
+type room struct {
+	head, next, start []int32
+	fac               []uint16
+	cost, end, lam    []int64
+	weight, v         []float64
+}
+
+// gatherer begins the table of c, of that many clients at most.
+func (r *room) gatherer(c *core, clients int) *gatherer {
 	size := 64
 	for size < clients {
 		size *= 2
 	}
-	c.t.start = append(make([]int32, 0, clients+1), 0)
-	c.t.fac, c.t.cost = make([]int32, 0, entries), make([]int64, 0, entries)
-	return &gatherer{core: c, head: make([]int32, size)}
+	if len(r.head) < size {
+		r.head = make([]int32, size)
+	}
+	g := &gatherer{core: c, room: r, head: r.head[:size], next: r.next[:0]}
+	clear(g.head)
+	c.t.start, c.t.fac, c.t.cost = append(r.start[:0], 0), r.fac[:0], r.cost[:0]
+	c.t.end, c.t.weight, c.lam, c.v = r.end[:0], r.weight[:0], r.lam[:0], r.v[:0]
+	return g
 }
 
 // add returns the client of the table that a client has become.
-func (g *gatherer) add(fac []int32, cost []int64, c client) int32 {
+func (g *gatherer) add(fac []uint16, cost []int64, c client) int32 {
 	hash := uint32(2166136261) // FNV-1a, of whole numbers
 	for _, j := range fac {
 		hash = (hash ^ uint32(j)) * 16777619
@@ -116,9 +132,26 @@ func (g *gatherer) add(fac []int32, cost []int64, c client) int32 {
 	return *slot - 1
 }
 
-// done turns sums of averages into averages.
+// done turns sums of averages into averages, and leaves the room to the next
+// table, unless this one fills much of it.
 func (g *gatherer) done() {
 	for i, k := range g.t.weight {
 		g.v[i] /= k
 	}
+	const much = 1 << 20 // list entries
+	c, t := g.core, g.t
+	if len(t.fac) > much {
+		*g.room = room{}
+		return
+	}
+	*g.room = room{head: g.room.head, next: g.next, start: t.start, fac: t.fac, cost: t.cost, end: t.end, lam: c.lam, weight: t.weight, v: c.v}
+	t.start, t.fac, t.cost = exact(t.start), exact(t.fac), exact(t.cost)
+	t.end, t.weight, c.lam, c.v = exact(t.end), exact(t.weight), exact(c.lam), exact(c.v)
+}
+
+// exact copies a slice into an array of its size.
+func exact[T any](s []T) []T {
+	to := make([]T, len(s))
+	copy(to, s)
+	return to
 }

@@ -24,7 +24,7 @@ func TestCompactCostsNoMore(t *testing.T) {
 			all[j] = int32(j)
 		}
 		full := cutOff(costs.table(all), rng)
-		c := full.reduce(newSettled(m), &volume{dual: dual{y: make([]float64, m)}}, make([]int64, full.clients()), make([]float64, full.clients()))
+		c := full.reduce(newSettled(m), &volume{dual: dual{y: make([]float64, m)}}, make([]int64, full.clients()), make([]float64, full.clients()), &room{})
 		p := plan{k: 1 + rng.IntN(m-1)}
 		sum, weight := int64(0), 0.0
 		for i := range c.lam {
@@ -38,7 +38,7 @@ func TestCompactCostsNoMore(t *testing.T) {
 		if c.t.clients() == 0 {
 			continue
 		}
-		n := &node{t: c.t, plan: p}
+		n := &node{s: &solver{}, t: c.t, plan: p}
 		w := n.compact(c)
 		if len(w.t.fac) < len(c.t.fac) {
 			cut++

@@ -87,10 +87,8 @@ func (l *level) extend(ctx context.Context, reach []int32) bool {
 // compare lists the colors of cand that are nearer than reach to a point.
 func (l *level) compare(i, reach int32, cand []int32, buf []pair) []pair {
 	p, d := l.points[i], float64(reach)/Unit
-	var box lab.Box
-	box.Add(p)
 	for _, j := range cand {
-		if reach != everything && box.Beyond(l.from[j], d) {
+		if reach != everything && p.Beyond(l.from[j], d) {
 			continue
 		}
 		if u := units(p, l.from[j]); u < reach {
@@ -190,35 +188,62 @@ func (l *level) table(o *objective, weight []int64, allowed []int32, reach []int
 	for k, j := range allowed {
 		slot[j] = int32(k)
 	}
-	t := &table{m: len(allowed), name: allowed, start: []int32{0}}
-	size := 0
-	for _, near := range l.near {
-		size += len(near)
+	t := &table{m: len(allowed), name: allowed}
+	clients, entries := 0, 0
+	lists, n := make([]int32, len(reach)), 0
+	for i, r := range reach {
+		if weight[i] > 0 {
+			n = l.within(i, r, n) // neighbors are alike
+			lists[i] = int32(n)
+			clients++
+			entries += n
+		}
 	}
-	t.fac, t.cost = make([]int32, 0, size), make([]int64, 0, size)
+	t.start, t.point = append(make([]int32, 0, clients+1), 0), make([]int32, 0, clients)
+	t.end, t.weight = make([]int64, 0, clients), make([]float64, 0, clients)
+	t.fac, t.cost = make([]uint16, 0, entries), make([]int64, 0, entries)
 	for i, r := range reach {
 		w := weight[i]
 		if w == 0 {
 			continue
 		}
 		t.point = append(t.point, int32(i))
-		for _, p := range l.near[i] {
-			if p.units() >= r {
-				break
-			}
+		for _, p := range l.near[i][:lists[i]] {
 			if k := slot[p.color()]; k >= 0 {
-				t.fac, t.cost = append(t.fac, k), append(t.cost, w*o.cost(p.units()))
+				t.fac, t.cost = append(t.fac, uint16(k)), append(t.cost, w*o.cost(p.units()))
 			}
 		}
 		t.start = append(t.start, int32(len(t.fac)))
-		end := t.cost[len(t.cost)-1:]
-		if r != everything {
-			end = []int64{w * o.cost(r)}
+		end := w * o.cost(r)
+		if r == everything {
+			end = t.cost[len(t.cost)-1]
 		}
-		t.end, t.weight = append(t.end, end[0]), append(t.weight, float64(w)/float64(o.scale))
+		t.end, t.weight = append(t.end, end), append(t.weight, float64(w)/float64(o.scale))
 	}
-	t.row = func(i, j int32) int64 {
-		return weight[t.point[i]] * o.cost(units(l.points[t.point[i]], l.from[allowed[j]]))
+	t.row = func(i, j, within int32) (int64, int32) {
+		p, q := l.points[t.point[i]], l.from[allowed[j]]
+		if within < everything {
+			// What is farther may still cost the same, by a square cut to whole numbers.
+			if far := within + 16; o.cost(far) > o.cost(within) && p.Beyond(q, float64(far)/Unit) {
+				return math.MaxInt64, math.MaxInt32
+			}
+		}
+		u := units(p, q)
+		return weight[t.point[i]] * o.cost(u), u
 	}
 	return t
+}
+
+// within is how many colors a point lists that are nearer than reach: about so
+// many as guessed.
+func (l *level) within(i int, reach int32, guess int) int {
+	near := l.near[i]
+	n := min(guess, len(near))
+	for n > 0 && near[n-1].units() >= reach {
+		n--
+	}
+	for n < len(near) && near[n].units() < reach {
+		n++
+	}
+	return n
 }

@@ -21,6 +21,9 @@ func (c Costs) check() error {
 	if c.Clients < 1 || c.Facilities < 1 || len(c.At) != c.Clients*c.Facilities || c.Weight != nil && len(c.Weight) != c.Clients {
 		return say.Usage("give one cost for each client and facility", "costs and weights do not fit %d clients and %d facilities", c.Clients, c.Facilities)
 	}
+	if c.Facilities > math.MaxUint16 {
+		return say.Usage("leave some out", "there are %d facilities to choose from, more than %d", c.Facilities, math.MaxUint16)
+	}
 	const most = 1 << 50
 	sum := 0.0
 	for i := range c.Clients {
@@ -188,7 +191,7 @@ const fine = 1 << 10
 // table lists every allowed facility for every client.
 func (c Costs) table(allowed []int32) *table {
 	m := len(allowed)
-	t := &table{m: m, start: make([]int32, c.Clients+1), fac: make([]int32, c.Clients*m), cost: make([]int64, c.Clients*m),
+	t := &table{m: m, start: make([]int32, c.Clients+1), fac: make([]uint16, c.Clients*m), cost: make([]int64, c.Clients*m),
 		end: make([]int64, c.Clients), weight: make([]float64, c.Clients), name: allowed}
 	parallel(c.Clients, 64, func(_, lo, hi int) {
 		pairs := make([]uint64, m)
@@ -202,7 +205,7 @@ func (c Costs) table(allowed []int32) *table {
 			}
 			slices.Sort(pairs)
 			for q, p := range pairs {
-				t.fac[i*m+q], t.cost[i*m+q] = int32(p&math.MaxUint32), fine*w*int64(p>>32)
+				t.fac[i*m+q], t.cost[i*m+q] = uint16(p), fine*w*int64(p>>32)
 			}
 			t.start[i+1] = int32((i + 1) * m)
 			t.end[i], t.weight[i] = t.cost[i*m+m-1], float64(max(w, 1))

@@ -69,8 +69,8 @@ func TestProofFromTheWorstStart(t *testing.T) {
 		table := full
 		if try%3 == 0 {
 			table = cutOff(full, rng)
-			table.row = func(i, j int32) int64 {
-				return fine * c.weight(int(i)) * int64(c.At[int(i)*c.Facilities+int(j)])
+			table.row = func(i, j, _ int32) (int64, int32) {
+				return fine * c.weight(int(i)) * int64(c.At[int(i)*c.Facilities+int(j)]), math.MaxInt32
 			}
 		}
 		want := bruteForce(c, p.k, keep, nil) * fine
@@ -120,6 +120,7 @@ func TestEndsOfRealLists(t *testing.T) {
 			allowed = append(allowed, int32(j))
 		}
 	}
+	spared := 0
 	for _, rare := range []float64{0, 0.7, 1} {
 		o := p.objective(Options{Rare: rare})
 		sel, err := p.Select(context.Background(), Options{K: 9, Rare: rare, Effort: Quick, Avoid: []int{3, 10, 17}})
@@ -146,7 +147,15 @@ func TestEndsOfRealLists(t *testing.T) {
 				}
 				for j, is := range listed {
 					exact := o.weights[f][point] * o.cost(units(l.points[point], l.from[allowed[j]]))
-					require.Equal(t, exact, table.row(int32(i), int32(j)))
+					row, off := table.row(int32(i), int32(j), math.MaxInt32)
+					require.Equal(t, exact, row)
+					require.Equal(t, units(l.points[point], l.from[allowed[j]]), off)
+					within := rng.Int32N(2 * (off + 1))
+					if row, _ = table.row(int32(i), int32(j), within); row != exact {
+						require.EqualValues(t, math.MaxInt64, row)
+						require.Greater(t, exact, o.weights[f][point]*o.cost(within))
+						spared++
+					}
 					if !is {
 						unlisted++
 						if exact < table.end[i] {
@@ -165,7 +174,8 @@ func TestEndsOfRealLists(t *testing.T) {
 				for i := range table.clients() {
 					best := int64(math.MaxInt64)
 					for _, j := range open {
-						best = min(best, table.row(int32(i), j))
+						row, _ := table.row(int32(i), j, math.MaxInt32)
+						best = min(best, row)
 					}
 					sum += best
 				}
@@ -174,6 +184,7 @@ func TestEndsOfRealLists(t *testing.T) {
 			}
 		}
 	}
+	require.Positive(t, spared, "every color was compared, however far")
 }
 
 // The largest weights, rare colors and colors far from the whole card: the

@@ -74,7 +74,7 @@ type core struct {
 // facilities in the same order become one, costs and offers added up. Both
 // steps are exact: for every set that agrees with what is settled, the core's
 // cost plus base is the table's.
-func (t *table) reduce(s *settled, w *volume, lam []int64, v []float64) *core {
+func (t *table) reduce(s *settled, w *volume, lam []int64, v []float64, r *room) *core {
 	c := &core{t: &table{}, f: w.f, most: w.most}
 	index := make([]int32, t.m)
 	for j, v := range s.state {
@@ -87,8 +87,8 @@ func (t *table) reduce(s *settled, w *volume, lam []int64, v []float64) *core {
 	}
 	c.t.m = len(c.name)
 
-	gather := newGatherer(c, t.clients(), len(t.fac)/t.m*c.t.m) // about so much is left
-	var fac []int32
+	gather := r.gatherer(c, t.clients())
+	var fac []uint16
 	var cost []int64
 	for i := range t.clients() {
 		fac, cost = fac[:0], cost[:0]
@@ -100,7 +100,7 @@ func (t *table) reduce(s *settled, w *volume, lam []int64, v []float64) *core {
 				break
 			}
 			if s.state[j] == 0 {
-				fac, cost = append(fac, index[j]), append(cost, lc[q])
+				fac, cost = append(fac, uint16(index[j])), append(cost, lc[q])
 			}
 		}
 		if len(fac) == 0 {

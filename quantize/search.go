@@ -60,7 +60,7 @@ func (t *table) lower(i int, add int32, now, gain []int64) {
 	lo, old := t.start[i], now[i]
 	hi, at := lo, int64(-1)
 	for ; hi < t.start[i+1] && t.cost[hi] < old; hi++ {
-		if t.fac[hi] == add {
+		if int32(t.fac[hi]) == add {
 			at = t.cost[hi]
 		}
 	}
@@ -75,11 +75,13 @@ func (t *table) lower(i int, add int32, now, gain []int64) {
 
 // swapper holds what the search for the best swap needs, to be used again.
 type swapper struct {
-	t      *table
-	fixed  []bool  // facility that must stay open
+	t     *table
+	fixed []bool // facility that must stay open
+
+	of     *served // that the sums below are of
 	leave  []int64 // slot -> what closing it costs
 	common []int64 // facility -> what opening it saves, whoever closes (negative)
-	delta  []int64 // facility*k + slot -> correction for that pair
+	delta  []int64 // slot*m + facility -> correction for that pair
 }
 
 func newSwapper(t *table, p plan) *swapper {
@@ -96,7 +98,8 @@ func newSwapper(t *table, p plan) *swapper {
 // One sweep over the clients prices all pairs at once: E. Schubert and P. J.
 // Rousseeuw, "Fast and eager k-medoids clustering", Information Systems 101
 // (2021) 101804, with clients and facilities kept apart. A client looks only
-// at what it lists below its second nearest open facility.
+// at what it lists below its second nearest open facility. After a swap only
+// the clients that it touched are counted anew.
 func (w *swapper) descend(ctx context.Context, s *served) {
 	for ctx.Err() == nil {
 		in, out, value := w.best(s)
@@ -104,9 +107,9 @@ func (w *swapper) descend(ctx context.Context, s *served) {
 			return
 		}
 		old, cost := s.open[out], s.cost
-		w.t.swap(s, in, out)
+		w.swap(s, in, out)
 		if s.cost >= cost { // lists too short to price the swap: take it back
-			w.t.swap(s, old, out)
+			w.swap(s, old, out)
 			return
 		}
 	}
@@ -114,66 +117,97 @@ func (w *swapper) descend(ctx context.Context, s *served) {
 
 // best returns the swap of least value, ties by facility and then slot.
 func (w *swapper) best(s *served) (in int32, out int, value int64) {
-	t, k := w.t, len(s.open)
-	clear(w.leave)
-	clear(w.common)
-	clear(w.delta)
-	for i := range s.d1 {
-		n1, d1, d2 := s.n1[i], s.d1[i], s.d2[i]
-		p, hi := t.start[i], t.start[i+1]
-		if n1 < 0 {
-			for ; p < hi && t.cost[p] < d1; p++ {
-				w.common[t.fac[p]] += t.cost[p] - d1
-			}
-			continue
-		}
-		w.leave[n1] += d2 - d1
-		for ; p < hi && t.cost[p] < d1; p++ {
-			j := int(t.fac[p])
-			w.common[j] += t.cost[p] - d1
-			w.delta[j*k+int(n1)] += d1 - d2
-		}
-		for ; p < hi && t.cost[p] < d2; p++ {
-			w.delta[int(t.fac[p])*k+int(n1)] += t.cost[p] - d2
+	if w.of != s {
+		w.of = s
+		clear(w.leave)
+		clear(w.common)
+		clear(w.delta)
+		for i := range s.d1 {
+			w.count(s, i, 1)
 		}
 	}
+	m := w.t.m
 	in = -1
-	for j := range t.m {
-		if s.slot[j] >= 0 {
+	for k, j := range s.open {
+		if w.fixed[j] {
 			continue
 		}
-		for k1, v := range w.delta[j*k : j*k+k] {
-			if v += w.leave[k1] + w.common[j]; v < value && !w.fixed[s.open[k1]] {
-				in, out, value = int32(j), k1, v
+		leave, common := w.leave[k], w.common[:m]
+		for j, v := range w.delta[k*m : k*m+m] {
+			if v += leave + common[j]; v <= value && (v < value || int32(j) < in) && s.slot[j] < 0 {
+				in, out, value = int32(j), k, v
 			}
 		}
 	}
 	return in, out, value
 }
 
+// count adds what client i makes of all swaps, or takes it away again (by -1).
+func (w *swapper) count(s *served, i int, by int64) {
+	t := w.t
+	lo, e1, e2 := t.start[i], s.e1[i], s.e2[i]
+	n1, d1, d2 := s.n1[i], s.d1[i], s.d2[i]
+	if n1 < 0 {
+		for q, j := range t.fac[lo:e1] {
+			w.common[j] += by * (t.cost[lo+int32(q)] - d1)
+		}
+		return
+	}
+	w.leave[n1] += by * (d2 - d1)
+	delta := w.delta[int(n1)*t.m:][:t.m]
+	both := by * (d1 - d2)
+	for q, j := range t.fac[lo:e1] {
+		w.common[j] += by * (t.cost[lo+int32(q)] - d1)
+		delta[j] += both
+	}
+	for q, j := range t.fac[e1:max(e1, e2)] {
+		delta[j] += by * (t.cost[e1+int32(q)] - d2)
+	}
+}
+
 // swap closes the facility in slot out, opens in, and updates the clients that
 // this touches.
-func (t *table) swap(s *served, in int32, out int) {
+func (w *swapper) swap(s *served, in int32, out int) {
+	t := w.t
 	s.slot[s.open[out]] = -1
 	s.open[out] = in
 	s.slot[in] = int32(out)
+	counted := w.of == s
 	for i := range s.d1 {
 		if s.n1[i] == int32(out) || s.n2[i] == int32(out) || s.n1[i] < 0 || s.n2[i] < 0 {
+			if counted {
+				w.count(s, i, -1)
+			}
 			s.cost -= s.d1[i]
 			t.nearest(s, i)
 			s.cost += s.d1[i]
+			if counted {
+				w.count(s, i, 1)
+			}
 			continue
 		}
-		for p := t.start[i]; p < t.start[i+1] && t.cost[p] < s.d2[i]; p++ {
-			if t.fac[p] != in {
+		lo := t.start[i]
+		for q, j := range t.fac[lo:s.e2[i]] {
+			if int32(j) != in {
 				continue
 			}
-			if d := t.cost[p]; d < s.d1[i] {
+			p := lo + int32(q)
+			d := t.cost[p]
+			if d >= s.d2[i] {
+				break
+			}
+			if counted {
+				w.count(s, i, -1)
+			}
+			if d < s.d1[i] {
 				s.cost += d - s.d1[i]
-				s.n2[i], s.d2[i] = s.n1[i], s.d1[i]
-				s.n1[i], s.d1[i] = int32(out), d
+				s.n2[i], s.e2[i], s.d2[i] = s.n1[i], s.e1[i], s.d1[i]
+				s.n1[i], s.e1[i], s.d1[i] = int32(out), p, d
 			} else {
-				s.n2[i], s.d2[i] = int32(out), d
+				s.n2[i], s.e2[i], s.d2[i] = int32(out), p, d
+			}
+			if counted {
+				w.count(s, i, 1)
 			}
 			break
 		}
@@ -194,7 +228,7 @@ func (w *swapper) kicks(ctx context.Context, p plan, open []int32, n int, seed u
 		for range 1 + rng.IntN(3) {
 			in, out := int32(rng.IntN(w.t.m)), rng.IntN(p.k)
 			if s.slot[in] < 0 && !w.fixed[s.open[out]] {
-				w.t.swap(s, in, out)
+				w.swap(s, in, out)
 			}
 		}
 		w.descend(ctx, s)
@@ -204,6 +238,7 @@ func (w *swapper) kicks(ctx context.Context, p plan, open []int32, n int, seed u
 		case s.cost > bestCost:
 			copy(s.open, best)
 			w.t.again(s)
+			w.of = nil
 		}
 	}
 	return sorted(best)

@@ -20,6 +20,7 @@ type solver struct {
 	loose int64   // least bound of the parts given up
 	work  int64   // list entries that bounding steps have looked at
 	seen  map[string]bool
+	room  room
 }
 
 // offer considers an open set of root.

@@ -15,7 +15,7 @@ import (
 type table struct {
 	m     int     // facilities are 0..m-1
 	start []int32 // the list of client i is entries start[i] to start[i+1]
-	fac   []int32
+	fac   []uint16
 	cost  []int64
 
 	// end[i] is a lower bound of the cost of client i when no listed
@@ -26,9 +26,11 @@ type table struct {
 	// weight[i] is the size of the client, for the scale of steps only.
 	weight []float64
 
-	// row gives the exact cost of any client at any facility; nil where end
-	// is exact, or good enough.
-	row func(i, j int32) int64
+	// row gives the exact cost of any client at any facility, and how far off it
+	// is; or the largest numbers there are, where the cost surely is above that
+	// of a facility that is off by within. nil where end is exact, or good
+	// enough.
+	row func(i, j, within int32) (cost int64, off int32)
 
 	name  []int32 // facility j is called name[j] by whoever asked
 	point []int32 // client i is point[i] of a level
@@ -55,7 +57,7 @@ func (t *table) indices(names []int32) []int32 {
 }
 
 // list returns the facilities that client i lists and their costs.
-func (t *table) list(i int) ([]int32, []int64) {
+func (t *table) list(i int) ([]uint16, []int64) {
 	lo, hi := t.start[i], t.start[i+1]
 	return t.fac[lo:hi], t.cost[lo:hi:hi]
 }
@@ -66,6 +68,7 @@ type served struct {
 	open   []int32 // slot -> facility
 	slot   []int32 // facility -> slot, or -1
 	n1, n2 []int32 // client -> slot, or -1 for none listed
+	e1, e2 []int32 // client -> entry of its list, or where the list ends: what costs less is listed before it, what costs more is not
 	d1, d2 []int64
 	cost   int64
 }
@@ -75,7 +78,7 @@ func (t *table) serve(open []int32) *served {
 	n := t.clients()
 	s := &served{
 		open: append([]int32(nil), open...), slot: make([]int32, t.m),
-		n1: make([]int32, n), n2: make([]int32, n), d1: make([]int64, n), d2: make([]int64, n),
+		n1: make([]int32, n), n2: make([]int32, n), e1: make([]int32, n), e2: make([]int32, n), d1: make([]int64, n), d2: make([]int64, n),
 	}
 	t.again(s)
 	return s
@@ -101,36 +104,40 @@ func (t *table) again(s *served) {
 // nearest finds the two nearest open facilities of client i.
 func (t *table) nearest(s *served, i int) {
 	lo, hi := t.start[i], t.start[i+1]
-	n1, d1 := int32(-1), t.end[i]
-	for p := lo; p < hi; p++ {
-		k := s.slot[t.fac[p]]
+	n1, e1, d1 := int32(-1), hi, t.end[i]
+	for q, j := range t.fac[lo:hi] {
+		k := s.slot[j]
 		if k < 0 {
 			continue
 		}
+		p := lo + int32(q)
 		if n1 < 0 {
-			n1, d1 = k, t.cost[p]
+			n1, e1, d1 = k, p, t.cost[p]
 			continue
 		}
-		s.n1[i], s.d1[i], s.n2[i], s.d2[i] = n1, d1, k, t.cost[p]
+		s.n1[i], s.e1[i], s.d1[i] = n1, e1, d1
+		s.n2[i], s.e2[i], s.d2[i] = k, p, t.cost[p]
 		return
 	}
 	n2, d2 := int32(-1), t.end[i]
 	if t.row != nil {
 		n1, d1, n2, d2 = t.search(s, i)
 	}
-	s.n1[i], s.d1[i], s.n2[i], s.d2[i] = n1, d1, n2, d2
+	s.n1[i], s.e1[i], s.d1[i] = n1, e1, d1
+	s.n2[i], s.e2[i], s.d2[i] = n2, hi, d2
 }
 
 // search is nearest for a client whose list is too short.
 func (t *table) search(s *served, i int) (n1 int32, d1 int64, n2 int32, d2 int64) {
 	n1, n2, d1, d2 = -1, -1, math.MaxInt64, math.MaxInt64
+	u1, u2 := int32(math.MaxInt32), int32(math.MaxInt32)
 	for k, j := range s.open {
-		switch d := t.row(int32(i), j); {
+		switch d, u := t.row(int32(i), j, u2); {
 		case d < d1 || d == d1 && n1 >= 0 && j < s.open[n1]:
-			n2, d2 = n1, d1
-			n1, d1 = int32(k), d
+			n2, d2, u2 = n1, d1, u1
+			n1, d1, u1 = int32(k), d, u
 		case d < d2 || d == d2 && n2 >= 0 && j < s.open[n2]:
-			n2, d2 = int32(k), d
+			n2, d2, u2 = int32(k), d, u
 		}
 	}
 	if n2 < 0 {
@@ -155,17 +162,20 @@ func (t *table) price(open []int32) int64 {
 
 // first returns the cost of client i at the nearest open facility.
 func (t *table) first(i int, is []bool, open []int32) int64 {
-	for p := t.start[i]; p < t.start[i+1]; p++ {
-		if is[t.fac[p]] {
-			return t.cost[p]
+	lo := t.start[i]
+	for q, j := range t.fac[lo:t.start[i+1]] {
+		if is[j] {
+			return t.cost[lo+int32(q)]
 		}
 	}
 	if t.row == nil {
 		return t.end[i]
 	}
-	d := int64(math.MaxInt64)
+	d, within := int64(math.MaxInt64), int32(math.MaxInt32)
 	for _, j := range open {
-		d = min(d, t.row(int32(i), j))
+		if at, u := t.row(int32(i), j, within); at < d {
+			d, within = at, u
+		}
 	}
 	return d
 }
