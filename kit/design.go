@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 
+	"kitwright/chart"
 	"kitwright/internal/say"
 	"kitwright/lab"
 	"kitwright/place"
@@ -231,9 +232,10 @@ func (t *task) colors(chosen []int) []lab.Color {
 	return out
 }
 
-// bought names the color whose cells gain most over the plain mean's choice:
-// the name and code, or "" if no color gains.
-func (t *task) bought(d *design, near []int32) string {
+// bought names the color of the chart whose cells gain most over the plain
+// mean's choice: the name and code, or "" if no color gains. A color that was
+// chosen and then laid nowhere was not bought.
+func (t *task) bought(d *design, near []int32, made *chart.Chart) string {
 	if d.plain == d.sel || d.supplied != nil {
 		return ""
 	}
@@ -248,6 +250,9 @@ func (t *task) bought(d *design, near []int32) string {
 	for i, j := range d.sel.Chosen {
 		if d.found != nil && !slices.Contains(d.found, j) {
 			continue // bought by how it lays
+		}
+		if !slices.ContainsFunc(made.Legend, func(e chart.Entry) bool { return e.Drill == t.card.Drills[j] }) {
+			continue
 		}
 		if !slices.Contains(d.plain.Chosen, j) && gain[i] > 0 && (best < 0 || gain[i] > gain[best]) {
 			best = i

@@ -85,7 +85,7 @@ func (t *task) farFromCard(avoid []string) (string, error) {
 		way = "otherwise" // some of it this way, some that
 	}
 	return fmt.Sprintf("The card has nothing near %d percent of the %s: it comes out %s there (%.1f off), however many colors it gets.",
-		100*far/n, what, way, float64(sum)/1e4/count), nil
+		percentOf(int64(far), int64(n)), what, way, float64(sum)/1e4/count), nil
 }
 
 // direction says which way a mean shift goes, by its largest part. What mostly

@@ -286,7 +286,15 @@ func recommend(rungs []Rung, counts int) (int, Pick) {
 		return i, Pick{n, asked, fmt.Sprintf("%d colors are enough: from two meters, up to %d come no closer to the photo.", n, last)}
 	}
 	return i, Pick{n, asked, fmt.Sprintf("%d colors are the fewest of these that look nearly as good: from two meters they bring %d percent of what going from %d to %d colors brings at most.",
-		n, (off[0]-off[i])*100/gain, first, last)}
+		n, percentOf(off[0]-off[i], gain), first, last)}
+}
+
+// percentOf is a part in whole percent. What is not all of it is not called so.
+func percentOf(part, of int64) int64 {
+	if part < of {
+		return min((100*part+of/2)/of, 99)
+	}
+	return 100
 }
 
 func plural(n int, one, many string) string {

@@ -76,7 +76,7 @@ func (t *task) times(focus []Focus) ([]uint16, error) {
 			times[i] = max(times[i], uint16(math.Round(once*(1+float64((f.Weight-1)*share)))))
 		})
 		if !hit {
-			return nil, say.Usage("circle something that is on the picture, or change {crop}", "{focus} %s lies outside the part of the photo that is charted, or is smaller than a drill", f)
+			return nil, say.Usage("circle something that is on the picture, or change {crop}", "{focus} %s lies outside the part of the photo that is charted, or is smaller than a drill", f.Words())
 		}
 	}
 	return times, nil

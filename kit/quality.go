@@ -38,7 +38,7 @@ func (t *task) judge(target *Target, c *chart.Chart, d *design) Quality {
 	}
 	q.MeanBest, q.MeanBound = perWeight(d.plain.Cost, d.plain.Weight), perWeightDown(d.plain.Bound, d.plain.Weight)
 	q.MeanProven = d.plain.Cost == d.plain.Bound
-	q.Bought = t.bought(d, near)
+	q.Bought = t.bought(d, near, c)
 	return q
 }
 

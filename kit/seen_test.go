@@ -6,12 +6,14 @@ import (
 	"fmt"
 	"image"
 	"image/png"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/chart"
 	"kitwright/palettes"
 	"kitwright/photo"
 )
@@ -143,4 +145,31 @@ func TestWayThatColorsTurn(t *testing.T) {
 	} {
 		assert.Equal(t, c.want, direction(c.l, c.a, c.b, c.chroma), "%v", c)
 	}
+}
+
+// A color that was chosen and got no drill is not what the rest was given up
+// for.
+func TestOnlyWhatIsLaidWasBought(t *testing.T) {
+	ctx := context.Background()
+	p, c := prepare(t, dotOnStripes(t), func(o *Order) { o.Colors, o.Rare = 4, 1 })
+	w, err := p.begin(ctx, ctx, c)
+	require.NoError(t, err)
+	d, err := p.choose(ctx, ctx, w, c.Colors, true)
+	require.NoError(t, err)
+	require.NoError(t, p.lay(ctx, c.Calm, w, d, nil))
+	judged := func() (*chart.Chart, string) {
+		made, err := chart.New(p.grid.Cols, p.grid.Rows, p.card, d.chosen, d.cells)
+		require.NoError(t, err)
+		return made, p.judge(p.target(), made, d).Bought
+	}
+	_, bought := judged()
+	require.NotEmpty(t, bought)
+	for i, at := range d.cells {
+		if strings.HasSuffix(bought, "("+p.card.Drills[d.chosen[at]].Address()+")") {
+			d.cells[i] = (at + 1) % uint16(len(d.chosen))
+		}
+	}
+	made, now := judged()
+	assert.NotEqual(t, bought, now)
+	assert.True(t, now == "" || slices.ContainsFunc(made.Legend, func(e chart.Entry) bool { return strings.HasSuffix(now, "("+e.Drill.Address()+")") }))
 }

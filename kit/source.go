@@ -97,7 +97,7 @@ func (p *Prepared) sample() error {
 	}
 	if p.light.Subject != (Box{}) && !slices.Contains(p.found.In, true) {
 		return say.Usage("draw it about all of your pet, on the part of the photo that is charted",
-			"no subject could be found by {subject} %s", &p.light.Subject)
+			"no subject could be found by {subject} %s", p.light.Subject.Words())
 	}
 	return nil
 }

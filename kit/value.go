@@ -50,6 +50,16 @@ func (b *Box) String() string {
 	return formatNumber(b.X) + "," + formatNumber(b.Y) + "," + formatNumber(b.W) + "," + formatNumber(b.H)
 }
 
+// Words writes the box for a person, to a hundredth of a percent: what was
+// drawn or computed from cells and pixels may have seventeen digits.
+func (b Box) Words() string {
+	var parts []string
+	for _, v := range []float64{b.X, b.Y, b.W, b.H} {
+		parts = append(parts, formatNumber(math.Round(v*100)/100))
+	}
+	return strings.Join(parts, ",")
+}
+
 // BoxColumns and BoxRows are the grid by which a part of a photo may be named:
 // columns A to T, rows 1 to 20 from the top.
 const BoxColumns, BoxRows = 20, 20

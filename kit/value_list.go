@@ -94,7 +94,7 @@ func readFocus(s string) (Focus, error) {
 	}
 	v, ok := numbers(s)
 	if !ok || len(v) < 4 || len(v) > 5 {
-		return Focus{}, say.Usage("", "%q is not left, top, width and height in percent, and a weight if you like, such as 40,25,12,10,3", s)
+		return Focus{}, say.Usage("", "%q is not left, top, width and height in percent, such as 40,25,12,10, nor two cells of the grid that kitwright look draws, such as C4-P19, and a weight behind it if you like", s)
 	}
 	f := Focus{Box{v[0], v[1], v[2], v[3]}, FocusWeight}
 	if len(v) == 5 {

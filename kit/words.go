@@ -72,12 +72,16 @@ func (k *Kit) asMade() *Kit {
 func (k *Kit) spentOn() say.Text {
 	q := k.asMade().Quality
 	const visible = 0.005 // what two decimals show
+	painted := ""
+	if b := k.Order["background"]; b != "" && b != "soft" && q.MeanMiss-q.MeanNearest >= visible {
+		painted = b
+	}
 	var spent []any
 	if q.MeanNearest-q.MeanBest-q.MeanExchanged-q.MeanLeftOut >= visible {
 		if q.Bought != "" {
 			spent = append(spent, say.Textf("%s", q.Bought))
-		} else {
-			spent = append(spent, k.asked())
+		} else if asked := k.asked(painted); !asked.Empty() {
+			spent = append(spent, asked)
 		}
 	}
 	if q.MeanExchanged >= visible {
@@ -87,8 +91,8 @@ func (k *Kit) spentOn() say.Text {
 		spent = append(spent, say.Textf("fewer colors, as {least} asked for"))
 	}
 	if q.MeanMiss-q.MeanNearest >= visible {
-		if b := k.Order["background"]; b != "" && b != "soft" {
-			spent = append(spent, say.Textf("a background as asked for (%s)", b))
+		if painted != "" {
+			spent = append(spent, say.Textf("a background as asked for (%s)", painted))
 		}
 		if calm, err := strconv.ParseFloat(k.Order["calm"], 64); err != nil || calm >= easyFrom {
 			spent = append(spent, say.Textf("calm areas with few lone drills"))
@@ -113,15 +117,19 @@ func list(n int) string {
 	return strings.Repeat("%s, ", n-2) + "%s and %s"
 }
 
-// asked names the settings that ask for other colors than the plain mean.
-func (k *Kit) asked() say.Text {
+// asked names the settings that ask for other colors than the plain mean, but
+// not a background that is told by itself.
+func (k *Kit) asked(painted string) say.Text {
 	var names []any
 	for _, name := range []string{"focus", "subject", "rare", "keep", "avoid", "border", "caption", "background"} {
-		if v := k.Order[name]; v != "" && v != "0" && v != "none" && v != "soft" {
+		if v := k.Order[name]; v != "" && v != "0" && v != "none" && v != "soft" && !(name == "background" && v == painted) {
 			names = append(names, say.Setting(name))
 		}
 	}
-	if len(names) == 0 {
+	switch {
+	case len(names) == 0 && painted != "":
+		return say.Text{}
+	case len(names) == 0:
 		return say.Textf("what was asked for")
 	}
 	return say.Textf("what "+list(len(names))+" asked for", names...)

@@ -1,13 +1,16 @@
 package kit
 
 import (
+	"context"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"kitwright/chart"
 	"kitwright/internal/say"
+	"kitwright/photo"
 	"kitwright/photo/tone"
 )
 
@@ -31,8 +34,16 @@ func TestQualityLines(t *testing.T) {
 
 	background = "4"
 	assert.Contains(t, of(bought, false), "bought moderate olive (7.5Y 5/4), a background as asked for (4) and calm areas")
-	background = "soft"
 	unnamed := bought
+	rare = "0.7"
+	unnamed.Bought = ""
+	assert.Contains(t, of(unnamed, false), "bought what --rare asked for, a background as asked for (4) and calm areas", "the background once")
+	rare = "0"
+	assert.Contains(t, of(unnamed, false), "bought a background as asked for (4) and calm areas", "and not what else was asked for")
+	unnamed.MeanMiss = unnamed.MeanNearest
+	assert.Contains(t, of(unnamed, false), "bought what --background asked for.", "where its colors alone cost something")
+	background = "soft"
+	unnamed = bought
 	unnamed.Bought = ""
 	rare = "0.7"
 	assert.Contains(t, of(unnamed, false), "bought what --rare asked for and calm", "only what was given")
@@ -92,4 +103,23 @@ func TestHours(t *testing.T) {
 	assert.Equal(t, "20 to 48", pace.Hours(19_200))
 	assert.Equal(t, "1", pace.Hours(400))
 	assert.Equal(t, "2,000 to 5,000", Pace{Slow: 400, Fast: 1000}.Hours(2_000_000))
+}
+
+// A share that is told is the nearest whole percent; what is not all is not
+// called 100.
+func TestPercentOf(t *testing.T) {
+	for _, c := range []struct{ part, of, want int64 }{{0, 7, 0}, {21891, 26401, 83}, {1, 200, 1}, {1, 201, 0}, {999, 1000, 99}, {7, 7, 100}} {
+		assert.Equal(t, c.want, percentOf(c.part, c.of), "%d of %d", c.part, c.of)
+	}
+}
+
+// A part of a photo is told to a hundredth of a percent, however it was drawn.
+func TestBoxWords(t *testing.T) {
+	assert.Equal(t, "33.33,5,0.13,16.67", Box{100. / 3, 5, 0.125 + 1e-12, 50. / 3}.Words())
+	p, c := prepare(t, photo.Demo(), func(o *Order) { o.Crop = Box{50, 50, 40, 40} })
+	c.Focus = []Focus{{Box{100. / 3, 10, 100. / 9, 10}, 3}}
+	_, err := p.Kit(context.Background(), c)
+	require.ErrorContains(t, err, " 33.33,10,11.11,10 lies outside")
+	_, err = readFocus("B2-ZZ9")
+	require.ErrorContains(t, err, "such as C4-P19")
 }

@@ -30,7 +30,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, pic *kit.Picture,
 	line("%s hours at %s to %s drills an hour; the sheet measures %s once it is cut", plan.UsualPace.Hours(c.Drills()), say.Number(plan.UsualPace.Slow), say.Number(plan.UsualPace.Fast), sizeWords(toMillimeters(render.SheetSize(k, p)), p.Units))
 	line("%s", p.Buying(k).Sum())
 	if asked > len(c.Legend) {
-		line("%d of the %d colors asked for are used.", len(c.Legend), asked)
+		line("Of the %d colors asked for it uses %s.", asked, say.Number(len(c.Legend)))
 	}
 	for _, note := range prep.Layout.Words() {
 		line("%s", note.Words(asFlag))
