@@ -54,7 +54,10 @@ func (l *layer) weigh(share float64) (sum float64) {
 	changed := make([]bool, len(s.near))
 	for q := range s.near {
 		if s.near[q] != was.near[q] {
-			for _, b := range s.changes[0] {
+			for _, b := range s.changes[0].all {
+				changed[q+b.offset] = true
+			}
+			for _, b := range s.changes[0].blue {
 				changed[q+b.offset] = true
 			}
 		}
@@ -62,7 +65,7 @@ func (l *layer) weigh(share float64) (sum float64) {
 	par.Rows(l.rows, func(y int) {
 		for x := range l.cols {
 			if q := l.place(x, y); changed[q] {
-				s.wide[q] = s.curve(q, s.changes[0])
+				s.wide[q] = s.curve(q, &s.changes[0])
 			} else {
 				s.wide[q] = was.wide[q]
 			}

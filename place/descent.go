@@ -99,7 +99,8 @@ func (v *visitor) improve(q, x, y int) bool {
 	}
 	old := v.at[q]
 	pull := v.gradient(q, v.wide)
-	curve := v.layer.wide[q].plus(&v.mesh.wide[v.block])
+	curve := v.layer.wide[q]
+	curve.add(&v.mesh.wide[v.block])
 	round := v.roundOf(q)
 	now := v.missOf(q, old) + round.cost(v.layer, old)
 	best, change := old, int64(-1) // only what is clearly lower: sums below are cut to whole units
@@ -114,10 +115,16 @@ func (v *visitor) improve(q, x, y int) bool {
 			continue
 		}
 		dx, dy, dz := v.step(old, c)
-		far[j] = 2*(pull[0]*dx+pull[1]*dy+pull[2]*dz) + curve.of(dx, dy, dz)
-		helps = helps || far[j] < 0
-		d := v.farCost(far[j]) + int64(cost[j]) + round.cost(v.layer, c) - now
-		v.lack.one(d, far[j], dy, dz)
+		miss := 2*(pull[0]*dx+pull[1]*dy+pull[2]*dz) + curve.of(dx, dy, dz)
+		far[j] = miss
+		helps = helps || miss < 0
+		v.lack.moves(miss, dy, dz)
+		d := v.farCost(miss) + int64(cost[j]) - now
+		if d >= v.lack.single { // and what is around costs something, too
+			continue
+		}
+		d += round.cost(v.layer, c)
+		v.lack.single = min(v.lack.single, d)
 		if d < change {
 			best, change = c, d
 		}
@@ -165,10 +172,10 @@ func (v *visitor) pair(q, direction int, far *[most]int64, round *round) bool {
 			ready = true
 			block := v.layer.block(n)
 			pullN = v.gradient(n, v.wideOf(block))
-			both = v.curve(q, v.changes[1+direction])
-			across := v.mesh.curve(v.block, block)
-			both = both.plus(&across)
-			curve = v.layer.wide[n].plus(&v.mesh.wide[block])
+			both = v.curve(q, &v.changes[1+direction])
+			v.mesh.addCurve(&both, v.block, block)
+			curve = v.layer.wide[n]
+			curve.add(&v.mesh.wide[block])
 			two = v.pairRoundOf(q, n, direction, round)
 			now = v.missOf(q, oldQ) + v.missOf(n, oldN) + two.cost(v.layer, oldQ, oldN)
 		}
@@ -176,8 +183,13 @@ func (v *visitor) pair(q, direction int, far *[most]int64, round *round) bool {
 		nx, ny, nz := v.step(oldN, c)
 		ax, ay, az := both.times(nx, ny, nz)
 		change := far[j] + 2*(pullN[0]*nx+pullN[1]*ny+pullN[2]*nz) + curve.of(nx, ny, nz) + 2*(ax*qx+ay*qy+az*qz)
-		d := v.farCost(change) + int64(cost[j]) + missN + two.cost(v.layer, c, c) - now
-		v.lack.two(d, ny, nz)
+		v.lack.steps(ny, nz)
+		d := v.farCost(change) + int64(cost[j]) + missN - now
+		if d >= v.lack.double { // and what is around costs something, too
+			continue
+		}
+		d += two.cost(v.layer, c, c)
+		v.lack.double = min(v.lack.double, d)
 		if d < best {
 			best, color = d, c
 		}
@@ -198,15 +210,22 @@ func (v *visitor) recolor(q int, c uint16, was [3]int64) {
 	light := &v.light[c]
 	dx, dy, dz := light[0]-was[0], light[1]-was[1], light[2]-was[2]
 	v.at[q] = c
-	for _, list := range [2][]tap{v.taps, v.blue} {
-		for i := range list {
-			t := &list[i]
-			p := q + t.offset
-			a, b, c := v.near[p].times(t.weight[0]*dx, t.weight[1]*dy, t.weight[2]*dz)
-			v.layer.pull[p][0] += a
-			v.layer.pull[p][1] += b
-			v.layer.pull[p][2] += c
-		}
+	for i := range v.taps {
+		t := &v.taps[i]
+		p := q + t.offset
+		a, b, c := v.near[p].times(t.weight[0]*dx, t.weight[1]*dy, t.weight[2]*dz)
+		pull := &v.layer.pull[p]
+		pull[0] += a
+		pull[1] += b
+		pull[2] += c
+	}
+	for i := range v.blue {
+		t := &v.blue[i]
+		p := q + t.offset
+		near, pull, z := &v.near[p], &v.layer.pull[p], t.weight*dz
+		pull[0] += int64(near[2]) * z
+		pull[1] += int64(near[4]) * z
+		pull[2] += int64(near[5]) * z
 	}
 	v.mesh.move(v.layer.block(q), dy, dz)
 	v.wide = v.mesh.pull(v.block)
@@ -216,22 +235,8 @@ func (v *visitor) recolor(q int, c uint16, was [3]int64) {
 
 // gradient is that of the miss from afar at a cell.
 func (l *layer) gradient(q int, wide [3]int64) [3]int64 {
-	g := wide
-	for i := range l.taps {
-		t := &l.taps[i]
-		p := &l.pull[q+t.offset]
-		g[0] += t.weight[0] * p[0]
-		g[1] += t.weight[1] * p[1]
-		g[2] += t.weight[2] * p[2]
-	}
-	for i := range l.blue {
-		t := &l.blue[i]
-		g[2] += t.weight[2] * l.pull[q+t.offset][2]
-	}
-	for k := range g {
-		g[k] >>= spare
-	}
-	return g
+	blur := l.blurred(l.pull, q)
+	return [3]int64{(wide[0] + blur[0]) >> spare, (wide[1] + blur[1]) >> spare, (wide[2] + blur[2]) >> spare}
 }
 
 func (l *layer) step(from, to uint16) (x, y, z int64) {

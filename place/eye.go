@@ -41,11 +41,10 @@ func (m *metric) of(x, y, z int64) int64 {
 	return a*x + b*y + c*z
 }
 
-func (m *metric) plus(n *metric) (sum metric) {
-	for k := range sum {
-		sum[k] = m[k] + n[k]
+func (m *metric) add(n *metric) {
+	for k, v := range n {
+		m[k] += v
 	}
-	return sum
 }
 
 // cut takes spare bits off.
@@ -60,8 +59,8 @@ func (m metric) cut() metric {
 type narrow [6]int32
 
 func (m *narrow) times(x, y, z int64) (a, b, c int64) {
-	w := metric{int64(m[0]), int64(m[1]), int64(m[2]), int64(m[3]), int64(m[4]), int64(m[5])}
-	return w.times(x, y, z)
+	xy, xz, yz := int64(m[1]), int64(m[2]), int64(m[4])
+	return int64(m[0])*x + xy*y + xz*z, xy*x + int64(m[3])*y + yz*z, xz*x + yz*y + int64(m[5])*z
 }
 
 // kernels returns the narrow blur of each channel over 5x5 cells.

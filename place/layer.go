@@ -115,17 +115,18 @@ func (l *layer) misses() [][3]int64 {
 }
 
 // blurred is the miss at a cell after the narrow blur.
-func (l *layer) blurred(miss [][3]int64, q int) (blur [3]int64) {
-	for i := range l.taps {
-		t := &l.taps[i]
+func (s *Scene) blurred(miss [][3]int64, q int) [3]int64 {
+	var x, y, z int64 // not an array: the compiler keeps these at hand
+	for i := range s.taps {
+		t := &s.taps[i]
 		m := &miss[q+t.offset]
-		blur[0] += t.weight[0] * m[0]
-		blur[1] += t.weight[1] * m[1]
-		blur[2] += t.weight[2] * m[2]
+		x += t.weight[0] * m[0]
+		y += t.weight[1] * m[1]
+		z += t.weight[2] * m[2]
 	}
-	for i := range l.blue {
-		t := &l.blue[i]
-		blur[2] += t.weight[2] * miss[q+t.offset][2]
+	for i := range s.blue {
+		t := &s.blue[i]
+		z += t.weight * miss[q+t.offset][2]
 	}
-	return blur
+	return [3]int64{x, y, z}
 }

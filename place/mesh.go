@@ -35,12 +35,16 @@ func newMesh(s *Scene) mesh {
 		}
 	}
 	for b := range m.near {
-		m.around(b, func(c int, w int64) {
-			for k := range 6 {
-				m.wide[b][k] += w * w * m.near[c][k]
+		var yy, yz, zz int64
+		m.around(b, func(c int, weights []int64) {
+			for i, w := range weights {
+				near := &m.near[c+i]
+				yy += w * w * near[3]
+				yz += w * w * near[4]
+				zz += w * w * near[5]
 			}
 		})
-		m.wide[b] = m.wide[b].cut()
+		m.wide[b] = metric{3: yy, 4: yz, 5: zz}.cut()
 	}
 	return m
 }
@@ -74,56 +78,88 @@ func (l *layer) meshOf(miss [][3]int64) mesh {
 		}
 	}
 	for b := range sums {
-		m.around(b, func(c int, w int64) {
-			for k := range 3 {
-				m.blur[b][k] += w * sums[c][k]
+		var y, z int64
+		m.around(b, func(c int, weights []int64) {
+			for i, w := range weights {
+				y += w * sums[c+i][1]
+				z += w * sums[c+i][2]
 			}
 		})
+		m.blur[b] = [3]int64{0, y, z}
 	}
 	return m
 }
 
-// around calls do for the blocks within two of b, with their weight.
-func (m *mesh) around(b int, do func(c int, w int64)) {
-	x, y := b%m.across, b/m.across
-	for dy := max(-2, -y); dy <= min(2, m.down-1-y); dy++ {
-		for dx := max(-2, -x); dx <= min(2, m.across-1-x); dx++ {
-			do(b+dy*m.across+dx, binomial[dy+2]*binomial[dx+2])
+// binomials are products of two binomial weights, row by row.
+var binomials = func() (w [5][5]int64) {
+	for y, wy := range binomial {
+		for x, wx := range binomial {
+			w[y][x] = wy * wx
 		}
+	}
+	return w
+}()
+
+// around calls do for the rows of blocks within two of b: with the first of
+// each and the weights of all.
+func (m *mesh) around(b int, do func(first int, weights []int64)) {
+	x, y := b%m.across, b/m.across
+	left, right := max(-2, -x), min(2, m.across-1-x)
+	for dy := max(-2, -y); dy <= min(2, m.down-1-y); dy++ {
+		do(b+dy*m.across+left, binomials[dy+2][left+2:right+3])
 	}
 }
 
 // pull returns the gradient of the wide miss for the cells of a block.
-func (m *mesh) pull(b int) (v [3]int64) {
-	m.around(b, func(c int, w int64) {
-		_, y, z := m.near[c].times(0, m.blur[c][1], m.blur[c][2])
-		v[1] += w * y
-		v[2] += w * z
+func (m *mesh) pull(b int) [3]int64 {
+	var sy, sz int64
+	m.around(b, func(first int, weights []int64) {
+		near, blur := m.near[first:][:len(weights)], m.blur[first:][:len(weights)]
+		for i, w := range weights {
+			n, y, z := &near[i], blur[i][1], blur[i][2]
+			sy += w * (n[3]*y + n[4]*z)
+			sz += w * (n[4]*y + n[5]*z)
+		}
 	})
-	return v
+	return [3]int64{0, sy, sz}
 }
 
-// curve returns the metric of a change in two blocks at once.
-func (m *mesh) curve(a, b int) (s metric) {
+// addCurve adds the metric of a change in two blocks at once, one of them right
+// of the other, below it, or the same.
+func (m *mesh) addCurve(s *metric, a, b int) {
 	if a == b {
-		return m.wide[a]
+		s.add(&m.wide[a])
+		return
 	}
 	bx, by := b%m.across, b/m.across
-	m.around(a, func(c int, w int64) {
-		dx, dy := c%m.across-bx, c/m.across-by
-		if dx >= -2 && dx <= 2 && dy >= -2 && dy <= 2 {
-			for k := 3; k < 6; k++ {
-				s[k] += w * binomial[dy+2] * binomial[dx+2] * m.near[c][k]
+	var yy, yz, zz int64
+	m.around(a, func(first int, weights []int64) {
+		dx, dy := first%m.across-bx, first/m.across-by
+		if dy < -2 || dy > 2 {
+			return
+		}
+		for i, w := range weights {
+			if dx := dx + i; dx >= -2 && dx <= 2 {
+				w *= binomials[dy+2][dx+2]
+				near := &m.near[first+i]
+				yy += w * near[3]
+				yz += w * near[4]
+				zz += w * near[5]
 			}
 		}
 	})
-	return s.cut()
+	s[3] += yy >> spare
+	s[4] += yz >> spare
+	s[5] += zz >> spare
 }
 
 // move changes the light in a block.
 func (m *mesh) move(b int, y, z int64) {
-	m.around(b, func(c int, w int64) {
-		m.blur[c][1] += w * y
-		m.blur[c][2] += w * z
+	m.around(b, func(first int, weights []int64) {
+		blur := m.blur[first:][:len(weights)]
+		for i, w := range weights {
+			blur[i][1] += w * y
+			blur[i][2] += w * z
+		}
 	})
 }

@@ -39,6 +39,9 @@ func (l *layer) candidates(opt Options) {
 				choice[0], cost[0] = uint16(opt.Fixed[i]), 0
 			} else {
 				l.free[q], l.spark[q] = true, l.sparks[i]
+				if x > 0 { // probably near here, too
+					l.choice[q*l.kept] = l.choice[(q-1)*l.kept]
+				}
 				l.offer(i, q)
 			}
 			l.at[q] = l.choice[q*l.kept]
@@ -87,15 +90,17 @@ func (l *layer) reachOf(nearest int32) int32 {
 }
 
 // nearest fills choice with the colors nearest to here and cost with what they
-// miss, as far as reachOf allows. Ties go to the lower index.
+// miss, as far as reachOf allows; it may hold more. Ties go to the lower index.
+// The first of choice, which need not be near, says where to begin.
 func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 	last := len(cost) - 1
-	limit := int32(none)
-	for c, q := range l.points {
-		if math.Abs(here.L-q.L)*(unit/mostLight) > float64(limit) {
+	limit := l.reachOf(l.off(here, choice[0]))
+	for c := range l.points {
+		q := &l.points[c]
+		if here.Beyond(*q, float64(limit)*(1./unit)) {
 			continue
 		}
-		d := int32(math.Round(here.DeltaE(q) * unit))
+		d := int32(math.Round(here.DeltaE(*q) * unit))
 		if d >= cost[last] || d > limit {
 			continue
 		}
@@ -104,7 +109,7 @@ func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 			choice[j], cost[j] = choice[j-1], cost[j-1]
 		}
 		choice[j], cost[j] = uint16(c), d
-		limit = min(cost[last], l.reachOf(cost[0]))
+		limit = min(limit, cost[last], l.reachOf(cost[0]))
 	}
 }
 

@@ -495,7 +495,7 @@ func TestPlaceNothingOverflows(t *testing.T) {
 			for x := range 24 {
 				q := l.place(x, y)
 				if x >= 2 && y >= 2 && x < 22 && y < 22 {
-					l.wide[q] = l.curve(q, l.changes[0])
+					l.wide[q] = l.curve(q, &l.changes[0])
 				}
 				v.block = l.block(q)
 				v.set(q, 1)

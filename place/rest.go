@@ -32,18 +32,14 @@ type lack struct {
 
 const lackMost = int64(1) << 30
 
-func (l *lack) one(d, far, dy, dz int64) {
-	l.single = min(l.single, d)
+func (l *lack) moves(far, dy, dz int64) {
 	if far >= 0 {
 		l.far = min(l.far, far)
 	}
-	l.step = max(l.step, dy, -dy, dz, -dz)
+	l.steps(dy, dz)
 }
 
-func (l *lack) two(d, dy, dz int64) {
-	l.double = min(l.double, d)
-	l.step = max(l.step, dy, -dy, dz, -dz)
-}
+func (l *lack) steps(dy, dz int64) { l.step = max(l.step, dy, -dy, dz, -dz) }
 
 // room returns by how much the wide gradient may drift before one of the
 // changes could be for the better; below 0 for not at all.

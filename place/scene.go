@@ -21,13 +21,13 @@ type Scene struct {
 	// The miss from afar: its gradient at a cell is kernel * pull, and
 	// wide the curvature.
 	kernel  [3][25]int64
-	taps    []tap        // the same, without what is nothing
-	blue    []tap        // and where it is nothing but for the third channel
-	changes [3][]overlap // of a cell alone, with its right and with its lower neighbor
-	target  [][3]int64   // light of each cell
-	near    []narrow     // metric of each cell
-	wide    []metric     // metric of a change of each cell, over all it blurs into
-	mesh    mesh         // without anything laid
+	taps    []tap       // the same, without what is nothing
+	blue    []blueTap   // and where it is nothing but for the third channel
+	changes [3]overlaps // of a cell alone, with its right and with its lower neighbor
+	target  [][3]int64  // light of each cell
+	near    []narrow    // metric of each cell
+	wide    []metric    // metric of a change of each cell, over all it blurs into
+	mesh    mesh        // without anything laid
 }
 
 // NewScene makes ready what depends on a picture alone and on from how far it
@@ -40,14 +40,14 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 	s.sparks, s.bare = sparks(g), bareness(g)
 	s.kernel = kernels(perDegree)
 	s.tap()
-	s.changes = [3][]overlap{s.overlaps(0, 0), s.overlaps(1, 0), s.overlaps(0, 1)}
+	s.changes = [3]overlaps{s.overlaps(0, 0), s.overlaps(1, 0), s.overlaps(0, 1)}
 	n := s.stride * (g.Rows + 2*margin)
 	s.target, s.near, s.wide = make([][3]int64, n), make([]narrow, n), make([]metric, n)
 	s.metrics()
 	par.Rows(s.rows, func(y int) {
 		for x := range s.cols {
 			q := s.place(x, y)
-			s.wide[q] = s.curve(q, s.changes[0])
+			s.wide[q] = s.curve(q, &s.changes[0])
 		}
 	})
 	s.mesh = newMesh(s)
@@ -114,6 +114,11 @@ type tap struct {
 	weight [3]int64
 }
 
+type blueTap struct {
+	offset int
+	weight int64
+}
+
 // tap makes lists of what is not nothing in the kernels.
 func (s *Scene) tap() {
 	for j := range 25 {
@@ -122,35 +127,40 @@ func (s *Scene) tap() {
 		case t.weight[0] != 0 || t.weight[1] != 0:
 			s.taps = append(s.taps, t)
 		case t.weight[2] != 0:
-			s.blue = append(s.blue, t)
+			s.blue = append(s.blue, blueTap{t.offset, t.weight[2]})
 		}
 	}
 }
 
-// overlap is a cell that two changes both blur into, by its offset from the
-// first, and what its metric is taken times, twice.
+// overlaps are the cells that two changes both blur into.
+type overlaps struct {
+	all  []overlap
+	blue []blueTap // where only the third channel does
+}
+
+// overlap is such a cell by its offset from the first, and what its metric is
+// taken times: a channel with itself, and, twice, one with another.
 type overlap struct {
-	offset int
-	times  [6]int64
+	offset     int
+	xx, yy, zz int64
+	xy, xz, yz int64
 }
 
 // overlaps are those of a cell's change with one dx and dy beside it.
-func (s *Scene) overlaps(dx, dy int) (list []overlap) {
+func (s *Scene) overlaps(dx, dy int) (list overlaps) {
 	for j := range 25 {
 		ox, oy := j%5-dx, j/5-dy
 		if ox < 0 || oy < 0 {
 			continue
 		}
-		one, o := overlap{offset: s.around(0, j)}, oy*5+ox
-		at := 0
-		for r := range 3 {
-			for c := r; c < 3; c++ {
-				one.times[at] = s.kernel[r][j]*s.kernel[c][o] + s.kernel[r][o]*s.kernel[c][j]
-				at++
-			}
-		}
-		if one.times != ([6]int64{}) {
-			list = append(list, one)
+		o := oy*5 + ox
+		both := func(r, c int) int64 { return s.kernel[r][j]*s.kernel[c][o] + s.kernel[r][o]*s.kernel[c][j] }
+		one := overlap{s.around(0, j), both(0, 0) / 2, both(1, 1) / 2, both(2, 2) / 2, both(0, 1), both(0, 2), both(1, 2)}
+		switch {
+		case one.xx != 0 || one.yy != 0 || one.xy != 0 || one.xz != 0 || one.yz != 0:
+			list.all = append(list.all, one)
+		case one.zz != 0:
+			list.blue = append(list.blue, blueTap{one.offset, one.zz})
 		}
 	}
 	return list
@@ -158,16 +168,21 @@ func (s *Scene) overlaps(dx, dy int) (list []overlap) {
 
 // curve returns the metric of changing a cell, or two at once: sum of kernel *
 // kernel * near.
-func (s *Scene) curve(q int, overlaps []overlap) (m metric) {
-	for i := range overlaps {
-		one := &overlaps[i]
-		a, k := &s.near[q+one.offset], &one.times
-		m[0] += k[0] * int64(a[0]) / 2
-		m[1] += k[1] * int64(a[1]) / 2
-		m[2] += k[2] * int64(a[2]) / 2
-		m[3] += k[3] * int64(a[3]) / 2
-		m[4] += k[4] * int64(a[4]) / 2
-		m[5] += k[5] * int64(a[5]) / 2
+func (s *Scene) curve(q int, list *overlaps) metric {
+	var xx, xy, xz, yy, yz, zz int64 // not an array: the compiler keeps these at hand
+	for i := range list.all {
+		k := &list.all[i]
+		a := &s.near[q+k.offset]
+		xx += k.xx * int64(a[0])
+		xy += k.xy * int64(a[1]) / 2
+		xz += k.xz * int64(a[2]) / 2
+		yy += k.yy * int64(a[3])
+		yz += k.yz * int64(a[4]) / 2
+		zz += k.zz * int64(a[5])
 	}
-	return m.cut()
+	for i := range list.blue {
+		k := &list.blue[i]
+		zz += k.weight * int64(s.near[q+k.offset][5])
+	}
+	return metric{xx >> spare, xy >> spare, xz >> spare, yy >> spare, yz >> spare, zz >> spare}
 }
