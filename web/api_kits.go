@@ -109,7 +109,7 @@ func (t *Table) rename(w http.ResponseWriter, r *http.Request, e *entry) error {
 	if _, err := orderOf(settings); err != nil {
 		return err
 	}
-	if err := e.keep(func(st *stored) { st.Name, st.Order = name, settings }); err != nil {
+	if err := e.keep(func(st *stored) { st.Name, st.Order["title"] = name, name }); err != nil {
 		return err
 	}
 	t.hub.tell("table", nil)

@@ -83,11 +83,16 @@ func (s stamp) same(o os.FileInfo) bool {
 	return s.info != nil && o != nil && os.SameFile(s.info, o) && s.info.ModTime().Equal(o.ModTime()) && s.info.Size() == o.Size()
 }
 
-// adopt takes over what is kept on disk.
-func (e *entry) adopt(st *stored) {
+// look takes over what is kept on disk. It reads with e.mu held, as [entry.keep]
+// writes: what was read before a change would take that back.
+func (e *entry) look() error {
 	e.mu.Lock()
 	defer e.mu.Unlock()
-	e.st = *st
+	st, err := e.lib.readStored(e.id)
+	if err == nil {
+		e.st = *st
+	}
+	return err
 }
 
 // kept returns what is kept of the kit.

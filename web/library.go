@@ -81,18 +81,20 @@ func (l *library) get(id string) (*entry, error) {
 		return nil, faulty(http.StatusNotFound, "gone", "nokit")
 	}
 	l.mu.Lock()
-	defer l.mu.Unlock()
-	st, err := l.readStored(id)
-	if err != nil {
-		delete(l.open, id)
-		return nil, err
-	}
 	e := l.open[id]
 	if e == nil {
 		e = &entry{lib: l, id: id}
 		l.open[id] = e
 	}
-	e.adopt(st)
+	l.mu.Unlock()
+	if err := e.look(); err != nil {
+		l.mu.Lock()
+		if l.open[id] == e {
+			delete(l.open, id)
+		}
+		l.mu.Unlock()
+		return nil, err
+	}
 	return e, nil
 }
 
