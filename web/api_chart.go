@@ -111,14 +111,14 @@ func pathOf(s symbols.Symbol) string {
 
 func (t *Table) chartView(e *entry, k *kit.Kit) map[string]any {
 	q := k.Quality
-	st := e.kept()
+	st, saved := e.kept(), e.saved()
 	card, _ := t.card(k.Card.Name) // nil: what was left out has no color to show
 	words, keep := texts(k.Words()), []string{}
 	if o, err := orderOf(st.Order); err == nil {
 		keep = append(keep, o.Keep...)
 	}
 	return map[string]any{
-		"cols": k.Chart.Cols, "rows": k.Chart.Rows, "legend": legendView(k.Chart), "log": logLength(k), "mark": k.Chart.Mark(),
+		"cols": k.Chart.Cols, "rows": k.Chart.Rows, "legend": legendView(k.Chart), "log": logLength(k), "saved": saved, "mark": k.Chart.Mark(),
 		"mean": q.MeanMiss, "lone": k.Chart.Confetti(), "drills": k.Chart.Drills(), "hours": plan.UsualPace.Hours(k.Chart.Drills()),
 		"words": words, "changes": changesView(k, card, st.Turns), "undo": len(k.Edits.InForce())+len(st.Turns) > 0, "redo": k.Edits.CanRedo() || len(st.Undone) > 0,
 		"judged": k.Target != nil, "stale": t.stale(st, k), "round": k.Drill.Shape == kit.Round, "pitch": k.Pitch.MM(),

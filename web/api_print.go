@@ -210,9 +210,7 @@ func (t *Table) printLater(e *entry) {
 		e.saver.prints.Stop()
 	}
 	e.saver.prints = time.AfterFunc(printsRest, func() {
-		e.mu.Lock()
-		busy := e.saver.pending != nil
-		e.mu.Unlock()
+		busy := !e.saved()
 		if _, err := e.lib.get(e.id); err != nil { // removed meanwhile
 			return
 		}
@@ -231,10 +229,7 @@ func (t *Table) printLater(e *entry) {
 // settle waits until what was edited is on the disk.
 func (t *Table) settle(ctx context.Context, e *entry) {
 	for ctx.Err() == nil {
-		e.mu.Lock()
-		over := e.saver.pending == nil
-		e.mu.Unlock()
-		if over {
+		if e.saved() {
 			return
 		}
 		select {

@@ -75,6 +75,13 @@ func (t *Table) save(e *entry, k *kit.Kit) {
 	}()
 }
 
+// saved says whether all that was edited is on the disk.
+func (e *entry) saved() bool {
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	return e.saver.pending == nil
+}
+
 // logLength is how many edits there ever were: the version of a chart.
 func logLength(k *kit.Kit) int {
 	if k.Edits == nil {

@@ -112,35 +112,45 @@ function back() {
   if (gone) { gone = false; fill($("news")) }
 }
 
-// The one stream of this page.
+// The one stream of this page. What was told while there was none is never
+// told again: whoever shows something asks anew ("again") when one begins late
+// or begins once more.
 const hears = {}
 export const on = (name, f) => (hears[name] ??= []).push(f)
-let stream
+let stream, welcome
+let missed = false // something may have been told that was not heard
 function connect() {
   stream?.close()
   stream = new EventSource("/events?page=" + encodeURIComponent(token))
-  let first = true
   stream.onopen = back
-  stream.addEventListener("hello", () => { for (const f of hears[first ? "hello" : "again"] ?? []) f(); first = false })
+  stream.addEventListener("hello", () => {
+    if (missed) for (const f of hears.again ?? []) f()
+    else welcome()
+  })
   for (const name of ["job", "ladder", "laid", "coarse", "kit", "order", "edited", "saved", "unsaved", "printed", "table", "again", "placed"])
     stream.addEventListener(name, e => { for (const f of hears[name] ?? []) f(JSON.parse(e.data)) })
   stream.addEventListener("moved", () => {
     stream.close()
-    fill($("news"), el("p", { class: "oops" }, w("page.moved"), " ", el("button", { class: "btn", onclick: () => { fill($("news")); connect(); for (const f of hears.again ?? []) f() } }, w("page.here"))))
+    fill($("news"), el("p", { class: "oops" }, w("page.moved"), " ", el("button", { class: "btn", onclick: () => { fill($("news")); connect() } }, w("page.here"))))
   })
   stream.onerror = async () => {
     if (stream.readyState === EventSource.CLOSED) { // refused: the table was opened anew
       away("fault.restarted")
       while (!await renew()) await sleep(1500)
       back()
-      for (const f of hears.again ?? []) f()
     } else away("fault.away")
   }
 }
-export function listen() {
+
+// listen begins the stream, and waits until it is heard: what a place asks for
+// then misses nothing.
+export async function listen() {
+  const heard = new Promise(r => { welcome = r })
   connect()
   addEventListener("pagehide", () => stream.close())
-  addEventListener("pageshow", e => { if (e.persisted) { connect(); for (const f of hears.again ?? []) f() } })
+  addEventListener("pageshow", e => { if (e.persisted) connect() })
+  await Promise.race([heard, sleep(2000)])
+  missed = true
 }
 
 // saving tells whether all is saved, without flicker.

@@ -7,6 +7,7 @@ const queue = [] // not told yet
 let told = [] // told, but not on the disk yet
 let onDisk = 0 // the log that is on the disk; it may be told before the answer comes
 let busy = false
+let anew = false // the drills on the screen are the table's, without what is in the queue
 
 export function begin() {
   $("undo").addEventListener("click", () => back("undo"))
@@ -81,18 +82,19 @@ async function work() {
   if (busy) return
   busy = true
   while (queue.length) {
+    const list = queue[0]
     try {
-      const c = await post(kit + "/edit", { log: chart.log, edits: queue[0] })
-      const list = queue.shift()
+      const c = await post(kit + "/edit", { log: chart.log, edits: list })
+      queue.splice(queue.indexOf(list), 1)
       if (!c.turned) told.push({ log: c.log, list })
       settled()
       if (c.turned) await turned(c)
-      else if (!queue.length) await load(c)
+      else if (!queue.length) { await load(anew ? null : c); anew = false }
       else chart.log = c.log
     } catch (e) {
-      if (e.code === "changed") { await load(); continue } // another tab was quicker: on top of that
+      if (e.code === "changed") { await load(); recall(); continue } // another tab was quicker: on top of that
       if (e.code === "making") { await new Promise(r => setTimeout(r, 500)); continue }
-      queue.shift() // it cannot be: the chart as it is
+      queue.splice(queue.indexOf(list), 1) // it cannot be: the chart as it is
       fill($("chartnews"), oops(e))
       await load().catch(() => { })
     }
@@ -107,15 +109,22 @@ export async function elsewhere(e) {
   fill($("chartnews"), el("p", { class: "toast", role: "status" }, w("chart.elsewhere")))
 }
 
-// again: the table was away. What it has not on its disk is told once more.
+// recall: what the table no longer knows, because it ended before that was on
+// its disk, is told once more, before all that came later.
+function recall() {
+  anew = true
+  onDisk = chart.saved ? chart.log : Math.min(onDisk, chart.log)
+  const lost = told.filter(t => t.log > chart.log)
+  told = told.filter(t => t.log <= chart.log)
+  queue.unshift(...lost.map(t => t.list))
+}
+
+// again: the table was away.
 export async function again() {
   try {
     await load()
-    onDisk = 0
-    const lost = told.filter(t => t.log > chart.log)
-    told = told.filter(t => t.log <= chart.log)
-    queue.unshift(...lost.map(t => t.list))
+    recall()
     if (queue.length) await work()
-    else saving("saved")
+    else settled()
   } catch (e) { fill($("chartnews"), oops(e)) }
 }

@@ -26,6 +26,14 @@ export function begin() {
   })
 }
 
+// again: the kit may have been made, or its job have ended, while nothing was
+// heard.
+export function again() {
+  if (!begun || state.job === "kit") return
+  if (state.kit && !state.kit.stale) location.href = "/kit/" + boot.kit + "/chart"
+  else rested()
+}
+
 const calmSays = v => $("calm").setAttribute("aria-valuetext", w(v < .34 ? "calm.low" : v < .67 ? "calm.middle" : "calm.high"))
 
 export function show() {
@@ -83,7 +91,14 @@ const draw = frame(() => {
   c.setAttribute("aria-label", w("look.alt", words, far.toFixed(1)))
 })
 
-let opening = false
+let opening = false // the chart is to be opened once it is made
+let begun = false // and the table has taken that on
+function rested(...says) {
+  opening = begun = false
+  $("open").disabled = false
+  fill($("opennews"), says)
+}
+
 async function open() {
   const colors = ladder.colors(), asked = ladder.asked()
   try {
@@ -93,13 +108,14 @@ async function open() {
     $("open").disabled = true
     $("opennews").textContent = w("look.making")
     await post(kit + "/choose", { colors: String(asked), make: true })
-  } catch (e) { opening = false; $("open").disabled = false; fill($("opennews"), oops(e)) }
+    begun = opening
+  } catch (e) { rested(oops(e)) }
 }
 
 // job tells how far the kit is.
 export function job(e) {
-  if (e.state === "failed") { opening = false; $("open").disabled = false; fill($("opennews"), oops(e.error)) }
-  else if (e.state === "stopped") { opening = false; $("open").disabled = false; $("opennews").textContent = "" }
+  if (e.state === "failed") rested(oops(e.error))
+  else if (e.state === "stopped") rested()
   else if (e.stage) $("opennews").textContent = w("look.making") + " " + e.stage + " …"
 }
 void n

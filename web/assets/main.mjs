@@ -7,7 +7,7 @@ if (places[boot.place]) {
   document.querySelector("nav [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" })
   try {
     const place = await import("/assets/" + places[boot.place] + ".mjs")
-    if (boot.place !== "share") listen()
+    if (boot.place !== "share") await listen()
     await place.begin()
   } catch (e) {
     fill($("news"), oops(e.what ? e : { what: e.message }))

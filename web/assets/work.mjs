@@ -13,6 +13,7 @@ export let canvas // how the photo lies
 // change asks for something else. What cannot be is said where it was asked,
 // and the field goes back.
 export async function change(order, how = {}) {
+  asked++
   saving("saving")
   try {
     const a = await post(kit + "/order", { order, print: how.print ?? {}, ladder: how.ladder ?? Object.keys(order).some(k => !["title", "colors"].includes(k)) })
@@ -27,6 +28,17 @@ export async function change(order, how = {}) {
     fill($("news"), oops(e))
     show()
     return false
+  } finally { answered++ }
+}
+
+let asked = 0, answered = 0 // changes of ours
+
+// keeps gets what is wanted, as the table keeps it. An answer that may be older
+// than a change of ours would take that back on the screen: it is not taken.
+async function keeps() {
+  for (;;) {
+    const was = asked, s = answered === asked ? await get(kit) : await new Promise(r => setTimeout(r, 50))
+    if (s && was === asked) return hold(s)
   }
 }
 
@@ -50,9 +62,10 @@ function show() {
 }
 
 async function again() {
-  state = hold(await get(kit))
+  state = await keeps()
   saving("saved")
   await lay()
+  look.again()
   await ladder.fetch(true)
 }
 
@@ -73,6 +86,6 @@ export async function begin() {
 // Another tab, or the answer to our own change, said something new.
 const quietly = rest(120, async () => {
   const was = JSON.stringify(state.order)
-  state = hold(await get(kit))
+  state = await keeps()
   if (JSON.stringify(state.order) !== was) { show(); await lay() }
 })
