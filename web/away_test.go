@@ -1,10 +1,12 @@
 package web
 
 import (
+	"math/rand/v2"
 	"net"
 	"net/http"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -20,11 +22,21 @@ import (
 type door struct {
 	t      *testing.T
 	at     net.Addr
-	server *http.Server
+	served *served
 	o      *opened
 }
 
-func (d *door) kill() { d.server.Close() } // and nothing of the table is told
+// kill ends the table as if its program were killed: nobody is told, and
+// nothing that is not on the disk gets there any more.
+func (d *door) kill() {
+	d.served.close()
+	d.o.once.Do(func() {
+		d.o.hub.close()
+		d.o.jobs.close()
+		close(d.o.closing)
+	})
+	d.o.saves.Wait()
+}
 
 func (d *door) start(library string) {
 	d.t.Helper()
@@ -33,27 +45,32 @@ func (d *door) start(library string) {
 		var err error
 		l, err = net.Listen("tcp4", d.at.String())
 		return err == nil
-	}, 10*time.Second, 20*time.Millisecond)
+	}, patience, 20*time.Millisecond)
 	table, err := New(Config{Library: library}, l.Addr(), testKey)
 	require.NoError(d.t, err)
-	d.server = &http.Server{Handler: table}
-	go d.server.Serve(l)
-	d.o = &opened{Table: table, t: d.t, url: "http://" + l.Addr().String(), key: testKey, token: table.guard.newPage(), http: &http.Client{Timeout: time.Minute}}
-	d.t.Cleanup(func() { table.Close(); d.server.Close() })
+	served := serve(l, table)
+	d.served = served
+	d.o = &opened{Table: table, t: d.t, url: "http://" + l.Addr().String(), key: testKey, token: table.guard.newPage(), http: &http.Client{Timeout: patience}}
+	d.t.Cleanup(func() { table.Close(); served.close(); table.saves.Wait() })
 }
 
 func newDoor(t *testing.T) *door {
-	l, err := net.Listen("tcp4", "127.0.0.1:0")
-	require.NoError(t, err)
+	var l net.Listener
+	require.Eventually(t, func() (ok bool) { // a port that no system gives to others while the table is away
+		var err error
+		l, err = net.Listen("tcp4", "127.0.0.1:"+strconv.Itoa(20000+rand.IntN(10000)))
+		return err == nil
+	}, patience, time.Millisecond)
 	d := &door{t: t, at: l.Addr()}
 	require.NoError(t, l.Close())
 	d.start(t.TempDir())
 	return d
 }
 
-// The table is killed while somebody draws. The page says so, keeps what was
-// drawn, and goes on once the door is open again: nothing is lost, and nothing
-// is done twice. A page loaded anew shows the same.
+// The table is killed while somebody draws, and while the disk cannot be
+// written to. The page says so, keeps what was drawn, also what the table had
+// taken but not saved, and goes on once the door is open again: nothing is
+// lost, and nothing is done twice. A page loaded anew shows the same.
 func TestTheTableIsKilledAndStartedAgain(t *testing.T) {
 	inBrowser(t)
 	d := newDoor(t)
@@ -67,10 +84,16 @@ func TestTheTableIsKilledAndStartedAgain(t *testing.T) {
 	set(5)
 	b.until(`document.getElementById("saved").textContent === "Saved" && !document.getElementById("undo").disabled`)
 	library := d.o.lib.dir
+	d.o.saves.Wait()
+	stranger := filepath.Join(library, id, "cat-kit", "a note of hers.txt")
+	require.NoError(t, os.WriteFile(stranger, []byte("mine"), 0o644)) // the folder is not replaced while that lies in it
+	set(7)
+	b.until(`document.getElementById("saved").textContent.startsWith("Not saved")`)
 	d.kill()
 	set(6)
 	b.until(`document.getElementById("news").textContent.includes("kitwright stopped")`)
 	set(10)
+	require.NoError(t, os.Remove(stranger))
 	d.start(library)
 	b.o = d.o
 
@@ -85,8 +108,8 @@ func TestTheTableIsKilledAndStartedAgain(t *testing.T) {
 	for _, e := range k.Edits.InForce() {
 		drills += e.Area.W * e.Area.H
 	}
-	assert.GreaterOrEqual(t, drills, 7, "three strokes of up to three drills each")
-	for _, x := range []int{5, 6, 10} {
+	assert.GreaterOrEqual(t, drills, 9, "four strokes of up to three drills each")
+	for _, x := range []int{5, 7, 6, 10} {
 		assert.Equal(t, k.Chart.Legend[x%3].Drill.Address(), k.Chart.At(x, 8).Drill.Address(), "the stroke at column %d", x)
 	}
 	cells := eval[string](b, `import("/assets/chart.mjs").then(m => Array.from(m.cells.slice(0, 600)).join())`)

@@ -87,7 +87,7 @@ func browse(t *testing.T, o *opened, s screen) *tab {
 			chromium.err = err
 			return
 		}
-		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox,
+		opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.WSURLReadTimeout(patience),
 			chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true), chromedp.UserDataDir(dir))
 		a, c1 := chromedp.NewExecAllocator(context.Background(), opts...)
 		ctx, c2 := chromedp.NewContext(a)
@@ -139,7 +139,7 @@ func (b *tab) watch() {
 
 func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	require.NoError(b.t, chromedp.Do(ctx, steps...))
 }
@@ -147,7 +147,7 @@ func (b *tab) do(steps ...chromedp.Action[chromedp.Void]) {
 // eval runs a script in the page and returns what it gives.
 func eval[T any](b *tab, script string) T {
 	b.t.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
 	require.NoError(b.t, err, script)
@@ -164,11 +164,9 @@ func (b *tab) open(path string) {
 // until waits for something to be true in the page.
 func (b *tab) until(what string) {
 	b.t.Helper()
-	end := time.Now().Add(time.Minute)
+	end := time.Now().Add(patience)
 	for {
-		ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
-		ok, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("Promise.resolve("+what+").then(Boolean)", chromedp.EvalAwaitPromise))
-		cancel()
+		ok, err := try[bool](b, "Promise.resolve("+what+").then(Boolean)")
 		if err == nil && ok {
 			return
 		}
@@ -198,7 +196,7 @@ func (b *tab) shot(name string) {
 	if dir == "" {
 		return
 	}
-	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+	ctx, cancel := context.WithTimeout(b.ctx, patience)
 	defer cancel()
 	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {

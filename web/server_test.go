@@ -42,13 +42,37 @@ func openTable(t *testing.T, cfg Config) *opened {
 	}
 	table, err := New(cfg, at.Addr(), testKey)
 	require.NoError(t, err)
-	server := &http.Server{Handler: table}
-	go server.Serve(at)
+	served := serve(at, table)
 	t.Cleanup(func() {
 		assert.NoError(t, table.Close())
-		server.Close()
+		served.close()
+		table.saves.Wait() // before the library is removed
 	})
-	return &opened{Table: table, t: t, url: "http://" + at.Addr().String(), key: testKey, token: table.guard.newPage(), http: &http.Client{Timeout: time.Minute}}
+	return &opened{Table: table, t: t, url: "http://" + at.Addr().String(), key: testKey, token: table.guard.newPage(), http: &http.Client{Timeout: patience}}
+}
+
+// served answers at a listener.
+type served struct {
+	server *http.Server
+	asked  sync.RWMutex // held for reading by each request that is answered
+}
+
+func serve(at net.Listener, table *Table) *served {
+	s := &served{}
+	s.server = &http.Server{Handler: http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.asked.RLock()
+		defer s.asked.RUnlock()
+		table.ServeHTTP(w, r)
+	})}
+	go s.server.Serve(at)
+	return s
+}
+
+// close ends all connections and waits until nobody writes for them any more.
+func (s *served) close() {
+	s.server.Close()
+	s.asked.Lock()
+	s.asked.Unlock()
 }
 
 // ask sends a request as the page would and returns the answer's status and
@@ -89,7 +113,7 @@ func (o *opened) want(method, path string, body, into any) {
 // wait waits until no job of a kit is under way.
 func (o *opened) wait(id string) {
 	o.t.Helper()
-	require.Eventually(o.t, func() bool { return o.jobs.of(id) == "" }, 2*time.Minute, 5*time.Millisecond)
+	require.Eventually(o.t, func() bool { return o.jobs.of(id) == "" }, patience, 5*time.Millisecond)
 }
 
 // demo lays the demo photo on the table, on a small canvas.
@@ -288,7 +312,7 @@ func TestTenUploadsAtOnce(t *testing.T) {
 			}
 		}()
 	}
-	require.Eventually(t, func() bool { return len(o.uploads) == 2 }, 5*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return len(o.uploads) == 2 }, patience, time.Millisecond)
 	for range 8 {
 		code, _ := o.ask("POST", "/api/kits?name=cat.png", photo.Demo())
 		codes <- code
@@ -298,7 +322,7 @@ func TestTenUploadsAtOnce(t *testing.T) {
 	for c := range codes {
 		assert.Equal(t, http.StatusTooManyRequests, c)
 	}
-	require.Eventually(t, func() bool { return len(o.uploads) == 0 }, 5*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return len(o.uploads) == 0 }, patience, time.Millisecond)
 	code, _ := o.ask("POST", "/api/kits?name=cat.png", photo.Demo())
 	assert.Equal(t, http.StatusCreated, code)
 }
@@ -393,7 +417,7 @@ func TestJobs(t *testing.T) {
 	assert.Equal(t, "three", <-began)
 	j.start("cat", "p", "kit", func(context.Context) error { panic("a fault in the work") })
 	j.stop("dog")
-	require.Eventually(t, func() bool { return j.of("cat") == "" }, 5*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return j.of("cat") == "" }, patience, time.Millisecond)
 	j.close()
 	close(told)
 	var failed *fault

@@ -64,7 +64,7 @@ func TestADecoderThatFailsEndsOneRequest(t *testing.T) {
 	go func() { time.Sleep(100 * time.Millisecond); leave() }()
 	_, err = o.http.Do(r)
 	require.Error(t, err)
-	require.Eventually(t, func() bool { return len(o.uploads) == 0 }, 10*time.Second, 5*time.Millisecond, "its process ends with who asked")
+	require.Eventually(t, func() bool { return len(o.uploads) == 0 }, patience, 5*time.Millisecond, "its process ends with who asked")
 
 	broken := photo.Demo()[:5000]
 	trying := with(TryWord, 0)

@@ -2,11 +2,9 @@ package web
 
 import (
 	"bytes"
-	"context"
 	"maps"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -44,51 +42,10 @@ func (b *tab) saved(dir, name string) []byte {
 		was := size
 		size = info.Size()
 		return size > 0 && size == was
-	}, 30*time.Second, 100*time.Millisecond, name)
+	}, patience, 100*time.Millisecond, name)
 	data, err := os.ReadFile(path)
 	require.NoError(b.t, err)
 	return data
-}
-
-func (b *tab) click(css string) {
-	b.t.Helper()
-	b.again(chromedp.ScrollIntoView(chromedp.CSS(css)), chromedp.Click(chromedp.CSS(css)))
-}
-
-// leaveBy clicks on what opens another page, and once more where nothing has come
-// of it: what comes in late, a picture or a note, may push it away under the
-// mouse, as it may for anybody.
-func (b *tab) leaveBy(css, path string) {
-	b.t.Helper()
-	for range 3 {
-		b.click(css)
-		end := time.Now().Add(20 * time.Second)
-		for time.Now().Before(end) {
-			ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
-			gone, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("location.pathname.endsWith("+strconv.Quote(path)+") || document.querySelector("+strconv.Quote(css)+")?.disabled === true"))
-			cancel()
-			if err != nil || gone {
-				return
-			}
-			time.Sleep(50 * time.Millisecond)
-		}
-	}
-}
-
-// again does steps once more where what they are about was drawn anew under
-// them.
-func (b *tab) again(steps ...chromedp.Action[chromedp.Void]) {
-	b.t.Helper()
-	var err error
-	for range 5 {
-		ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
-		err = chromedp.Do(ctx, steps...)
-		cancel()
-		if err == nil {
-			return
-		}
-	}
-	require.NoError(b.t, err)
 }
 
 // small brings the demo kit to a canvas on which the job is quick.
@@ -107,7 +64,7 @@ func (b *tab) edited(id string) {
 	require.Eventually(b.t, func() bool {
 		k, err := folder.Read(dir)
 		return err == nil && k.Edits != nil && len(k.Edits.InForce()) > 0
-	}, 20*time.Second, 20*time.Millisecond)
+	}, patience, 20*time.Millisecond)
 	b.o.saves.Wait()
 }
 
@@ -120,7 +77,7 @@ func (b *tab) theWholeJob(id, loads string) {
 	// A tap that was felt twice changes the chart while its prints are made:
 	// they are made once more when it rests. So what the folder comes to counts.
 	var want map[string][]byte
-	for until := time.Now().Add(30 * time.Second); ; time.Sleep(250 * time.Millisecond) {
+	for until := time.Now().Add(patience); ; time.Sleep(250 * time.Millisecond) {
 		k, err := folder.Read(dir)
 		if over := time.Now().After(until); err == nil && b.o.jobs.of(id) == "" || over {
 			require.NoError(b.t, err)
@@ -156,27 +113,31 @@ func TestTheWholeJobByMouse(t *testing.T) {
 	b.until(`document.querySelectorAll("#shapes .btn").length > 1`)
 	b.click(`#shapes .row .btn:last-child`)
 	b.until(`document.querySelector("#shapes [aria-pressed=true]")?.textContent === "Focus 1"`)
-	at := eval[[]float64](b, `(() => { const r = document.querySelector("#cropper svg").getBoundingClientRect(); return [r.left, r.top, r.width, r.height] })()`)
-	b.do(chromedp.DragAndDropXY(at[0]+at[2]*.5, at[1]+at[3]*.5, at[0]+at[2]*.37, at[1]+at[3]*.38, 8))
-	require.Eventually(t, func() bool {
+	focused := func() bool {
 		f := strings.Split(o.kitOf(id).kept().Order["focus"], ",")
 		return len(f) == 4 && !strings.HasPrefix(f[0], "39")
-	}, 20*time.Second, 50*time.Millisecond)
+	}
+	for end := time.Now().Add(patience); !focused() && time.Now().Before(end); { // once more where it slipped
+		b.drag("#cropper", [2]float64{.5, .5}, [2]float64{.37, .38}, 8)
+		for waits := 0; waits < 100 && !focused(); waits++ {
+			time.Sleep(50 * time.Millisecond)
+		}
+	}
+	require.True(t, focused())
 
 	// A rung, and its chart.
-	b.until(`document.querySelectorAll(".rung input").length > 4 && document.getElementById("stop").hidden`)
+	b.ladder(id)
 	b.click(`#li-18 label .facts`)
 	b.until(`document.querySelector("#rung-18").checked`)
-	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["colors"] == "18" }, 10*time.Second, 20*time.Millisecond)
-	b.leaveBy("#open", "/chart")
+	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["colors"] == "18" }, patience, 20*time.Millisecond)
+	b.click("#open")
 	b.until(`location.pathname.endsWith("/chart") && document.documentElement.dataset.ready === "yes"`)
 
 	// A stroke in the color of a container, undone and made again; a swap.
 	b.until(`document.querySelectorAll(".bag").length > 10`)
 	b.click("#bag-9")
 	b.click("#paint")
-	at = eval[[]float64](b, `(() => { const r = document.getElementById("board").getBoundingClientRect(); return [r.left, r.top, r.width, r.height] })()`)
-	b.do(chromedp.DragAndDropXY(at[0]+at[2]*.5, at[1]+at[3]*.5, at[0]+at[2]*.56, at[1]+at[3]*.53, 6))
+	b.drag("#glass", [2]float64{.5, .5}, [2]float64{.56, .53}, 6)
 	b.until(`!document.getElementById("undo").disabled`)
 	b.click("#undo")
 	b.until(`!document.getElementById("redo").disabled`)
@@ -190,13 +151,16 @@ func TestTheWholeJobByMouse(t *testing.T) {
 	// The prints.
 	b.open("/kit/" + id + "/print")
 	b.until(`document.querySelectorAll(".pg img").length > 5`)
+	// All that is said of it: what is done may be told in the place of what
+	// was done a moment before.
+	eval[bool](b, `(() => { window.toasts = []; new MutationObserver(() => { for (const e of document.querySelectorAll("#made .toast")) toasts.push(e.textContent) }).observe(document.getElementById("prints"), { childList: true, subtree: true }); return true })()`)
 	b.click("#save")
-	b.until(`document.querySelector("#made .toast")`)
+	b.until(`toasts.length`)
 	b.click("#zip")
-	b.until(`document.querySelector("#made").textContent.includes(".zip")`)
+	b.until(`toasts.some(t => t.includes(".zip"))`)
 	for _, name := range []string{"canvas", "labels"} {
 		eval[bool](b, `[...document.querySelectorAll(".pages li")].find(l => l.querySelector("[id='take-`+name+`.pdf']")).querySelector(".plain").click() ?? true`)
-		b.until(`document.querySelector("#made .toast")?.textContent.includes("` + name + `.pdf")`)
+		b.until(`toasts.some(t => t.includes("` + name + `.pdf"))`)
 	}
 	b.theWholeJob(id, loads)
 }
@@ -233,16 +197,21 @@ func TestTheWholeJobByKeys(t *testing.T) {
 	b.key(kb.Enter)
 	b.until(`location.pathname.startsWith("/kit/") && document.documentElement.dataset.ready === "yes"`)
 	id := b.small()
-	b.until(`document.querySelectorAll(".rung input").length > 4 && document.getElementById("stop").hidden`)
+	b.ladder(id)
 	b.tabTo("#cropper")
 	before := eval[string](b, `document.getElementById("photosaid").textContent`)
 	b.key("-", "-", kb.ArrowRight)
 	assert.NotEqual(t, before, eval[string](b, `document.getElementById("photosaid").textContent`), "the crop is spoken")
-	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["crop"] != "" }, 10*time.Second, 20*time.Millisecond)
-	b.until(`document.querySelectorAll(".rung input").length > 4 && document.getElementById("stop").hidden && !document.querySelector(".rungs.stale")`)
+	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["crop"] != "" }, patience, 20*time.Millisecond)
+	// The crop is sent half a second after the last key, and "Saving" is shown
+	// .3 s after that.
+	b.until(`new Promise(r => setTimeout(() => r(true), 900))`)
+	b.until(`document.getElementById("saved").textContent === "Saved"`)
+	b.ladder(id)
+	b.until(`!document.querySelector(".rungs.stale")`)
 	b.tabTo("input[name=rung]")
 	b.key(kb.ArrowRight)
-	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["colors"] != "auto" }, 10*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["colors"] != "auto" }, patience, 20*time.Millisecond)
 	b.do(chromedp.Focus(chromedp.CSS("#far")))
 	b.tabTo("#open")
 	b.key(kb.Enter)
@@ -286,23 +255,19 @@ func TestTheWholeJobByTouch(t *testing.T) {
 	b := browse(t, o, phone)
 	_, err := chromedp.Call(b.ctx, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true, MaxTouchPoints: 5})
 	require.NoError(t, err)
-	tap := func(css string) {
-		t.Helper()
-		b.again(chromedp.ScrollIntoView(chromedp.CSS(css)), chromedp.Tap(chromedp.CSS(css)))
-	}
 	wide := func() {
 		t.Helper()
 		assert.LessOrEqual(t, eval[float64](b, `document.documentElement.scrollWidth`), 390.0, "no scrolling sideways")
 	}
 	wide()
-	tap("#demo")
+	b.tap("#demo")
 	b.until(`location.pathname.startsWith("/kit/") && document.documentElement.dataset.ready === "yes"`)
 	id := b.small()
-	b.until(`document.querySelectorAll(".rung input").length > 4 && document.getElementById("stop").hidden`)
+	b.ladder(id)
 	wide()
-	tap("#li-12 .facts")
-	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["colors"] == "12" }, 10*time.Second, 20*time.Millisecond)
-	tap("#open")
+	b.tap("#li-12 .facts")
+	require.Eventually(t, func() bool { return o.kitOf(id).kept().Order["colors"] == "12" }, patience, 20*time.Millisecond)
+	b.tap("#open")
 	b.until(`location.pathname.endsWith("/chart") && document.documentElement.dataset.ready === "yes"`)
 	wide()
 	at := eval[[]float64](b, `(() => { document.getElementById("board").scrollIntoView({ block: "center" }); const r = document.getElementById("board").getBoundingClientRect(); return [r.left, r.top, r.width, r.height] })()`)
@@ -330,14 +295,14 @@ func TestTheWholeJobByTouch(t *testing.T) {
 	x, y := mid(0)
 	b.do(chromedp.TapXY(x, y))
 	b.until(`document.querySelector(".bag[aria-selected=true]")`)
-	tap("#near li:first-child .btn")
+	b.tap("#near li:first-child .btn")
 	b.until(`!document.getElementById("undo").disabled`)
 	b.until(`document.getElementById("saved").textContent === "Saved"`)
 	b.edited(id)
 	b.open("/kit/" + id + "/print")
 	b.until(`document.querySelectorAll(".pg img").length > 5`)
 	wide()
-	tap("#save")
+	b.tap("#save")
 	b.until(`document.querySelector("#made .toast")`)
 	b.theWholeJob(id, "")
 }
