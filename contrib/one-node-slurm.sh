@@ -16,7 +16,7 @@ done
 at=$(mktemp -d -t one-node-slurm.XXXXXX)
 chmod 755 "$at"
 host=$(hostname -s)
-base=$((20000 + $$ % 20000)) # ports of its own
+base=$((20000 + 2 * ($$ % 6000))) # ports of its own, none that the system gives to others
 export SLURM_CONF=$at/slurm.conf
 pids=()
 stop() {
@@ -62,20 +62,24 @@ SelectType=select/cons_tres
 SelectTypeParameters=CR_CPU
 MpiDefault=none
 ReturnToService=2
-MinJobAge=300
+MinJobAge=7200
 KillWait=2
+MessageTimeout=100
+TCPTimeout=60
+BatchStartTimeout=300
+UnkillableStepTimeout=600
 SchedulerParameters=sched_interval=1,bf_interval=1
 JobRequeue=1
 NodeName=$host NodeAddr=127.0.0.1 CPUs=2 State=UNKNOWN
 PartitionName=all Nodes=$host Default=YES MaxTime=INFINITE State=UP
 CONF
 
-for _ in $(seq 100); do [ -S "$at/munge/socket" ] && break; sleep .1; done
+for _ in $(seq 1200); do [ -S "$at/munge/socket" ] && break; sleep .1; done
 slurmctld -D -i >"$at/slurmctld.log" 2>&1 &
 pids+=($!)
 slurmd -D >"$at/slurmd.log" 2>&1 &
 pids+=($!)
-for _ in $(seq 300); do
+for _ in $(seq 1200); do
   [ "$(sinfo -h -o %T 2>/dev/null)" = idle ] && break
   sleep .1
 done

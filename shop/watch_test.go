@@ -163,9 +163,14 @@ func TestTwoWatchersShareAFolder(t *testing.T) {
 	var wait sync.WaitGroup
 	for _, w := range []*shop.Watch{a, b} {
 		wait.Go(func() {
-			for range 6 { // two that are after one order may both let it go, once
+			for range 200 { // two that are after one order may both let it go, now and then
 				if _, err := w.Look(context.Background()); err != nil {
 					t.Error(err)
+				}
+				waiting, _ := filepath.Glob(filepath.Join(w.In, "*.png"))
+				claimed, _ := filepath.Glob(filepath.Join(w.In, ".taken", "*"))
+				if len(waiting)+len(claimed) == 0 {
+					return
 				}
 			}
 		})

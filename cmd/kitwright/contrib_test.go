@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -104,9 +105,9 @@ func TestSlurmArray(t *testing.T) {
 	script := fmt.Sprintf(`set -eu
 cd %q
 job=$(sbatch --parsable --array=1-4 --output=log-%%a %q %q %q)
-for _ in $(seq 600); do [ -s %[4]q/results.2-of-4.csv ] && [ "$(wc -l <%[4]q/results.2-of-4.csv)" -gt 2 ] && break; sleep .05; done
+for _ in $(seq 6000); do [ -s %[4]q/results.2-of-4.csv ] && [ "$(wc -l <%[4]q/results.2-of-4.csv)" -gt 2 ] && break; sleep .05; done
 scontrol requeue "${job}_2"
-for _ in $(seq 600); do
+for _ in $(seq 3000); do
   [ -z "$(squeue -h -j "$job" 2>/dev/null)" ] && break
   # What is put back waits two minutes unless told otherwise.
   scontrol show job "${job}_2" | grep -q Reason=BeginTime && scontrol update JobId="${job}_2" StartTime=now
@@ -233,6 +234,24 @@ func TestWatchUnit(t *testing.T) {
 	watchUntilMade(t, dir, exec.Command(words[0], words[1:]...))
 }
 
+// heard is what a program says, to be read while it speaks.
+type heard struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (h *heard) Write(p []byte) (int, error) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.text.Write(p)
+}
+
+func (h *heard) String() string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.text.String()
+}
+
 // watchUntilMade drops a photo with a ticket, starts a watcher, waits for the
 // kit, and ends the watcher as systems do.
 func watchUntilMade(t *testing.T, dir string, cmd *exec.Cmd) {
@@ -243,17 +262,20 @@ func watchUntilMade(t *testing.T, dir string, cmd *exec.Cmd) {
 	shopOrders(t, in, 1)
 	require.NoError(t, os.Rename(filepath.Join(in, "orders.csv"), filepath.Join(in, "list.txt")))
 	require.NoError(t, os.WriteFile(filepath.Join(in, "cat0.json"), []byte(`{"title": "Mia"}`), 0o666))
-	var said bytes.Buffer
-	cmd.Stdout, cmd.Stderr = &said, &said
+	said := &heard{}
+	cmd.Stdout, cmd.Stderr = said, said
 	require.NoError(t, cmd.Start())
 	ended := make(chan error, 1)
 	go func() { ended <- cmd.Wait() }()
 	done := filepath.Join(dir, "done", "cat0.json")
-	assert.Eventually(t, func() bool { _, err := os.Stat(done); return err == nil }, time.Minute, 50*time.Millisecond)
+	assert.Eventually(t, func() bool {
+		_, err := os.Stat(done)
+		return err == nil && strings.Contains(said.String(), "cat0.png: ")
+	}, 3*time.Minute, 50*time.Millisecond)
 	require.NoError(t, cmd.Process.Signal(syscall.SIGTERM))
 	select {
 	case <-ended:
-	case <-time.After(10 * time.Second):
+	case <-time.After(3 * time.Minute):
 		t.Error("it does not end")
 		cmd.Process.Kill()
 	}

@@ -39,7 +39,7 @@ func served(t *testing.T, args ...string) (address string, end func() error) {
 		select {
 		case err := <-over:
 			return err
-		case <-time.After(20 * time.Second):
+		case <-time.After(3 * time.Minute):
 			return context.DeadlineExceeded
 		}
 	}

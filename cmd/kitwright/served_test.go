@@ -8,12 +8,15 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math/rand/v2"
+	"net"
 	"net/http"
 	"net/http/cookiejar"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"syscall"
 	"testing"
@@ -46,7 +49,7 @@ func startServing(t *testing.T, program, home, port string, more ...string) *wor
 	t.Cleanup(func() { _ = c.Process.Kill(); _ = c.Wait() })
 	jar, err := cookiejar.New(nil)
 	require.NoError(t, err)
-	w := &worktable{t: t, c: c, http: &http.Client{Jar: jar, Timeout: time.Minute}}
+	w := &worktable{t: t, c: c, http: &http.Client{Jar: jar, Timeout: patience}}
 	address := ""
 	for lines := bufio.NewScanner(out); address == "" && lines.Scan(); {
 		address = regexp.MustCompile(`http://127\.0\.0\.1:\d+/\?key=\S+`).FindString(lines.Text())
@@ -90,13 +93,36 @@ func (w *worktable) want(method, path string, body any) {
 	require.Less(w.t, code, 300, "%s", got)
 }
 
-// kit lays a small kit on the table and waits until it is made.
+// patience is how long a test waits for what has to come: only what hangs ends
+// it.
+const patience = 3 * time.Minute
+
+// kit lays a small kit on the table and waits until it is made and the table
+// has nothing more to do for it.
 func (w *worktable) kit(dir string) {
 	w.t.Helper()
 	w.want("POST", "/api/kits?name=cat.png", photo.Demo())
 	w.want("POST", "/api/kits/cat/order", map[string]any{"order": map[string]string{"grid": "30x40", "effort": "quick"}})
 	w.want("POST", "/api/kits/cat/choose", map[string]any{"colors": "8", "make": true})
-	require.Eventually(w.t, func() bool { _, err := folder.Read(dir); return err == nil }, time.Minute, 20*time.Millisecond)
+	require.Eventually(w.t, func() bool {
+		_, got := w.ask("GET", "/api/kits/cat", nil)
+		var state struct{ Job *string }
+		return json.Unmarshal(got, &state) == nil && state.Job != nil && *state.Job == ""
+	}, patience, 20*time.Millisecond)
+	_, err := folder.Read(dir)
+	require.NoError(w.t, err)
+}
+
+// ownPort finds a port that is free and that no system gives to others, so that
+// it can be opened again and again.
+func ownPort(t *testing.T) string {
+	for {
+		port := strconv.Itoa(20000 + rand.IntN(10000))
+		if l, err := net.Listen("tcp4", "127.0.0.1:"+port); err == nil {
+			require.NoError(t, l.Close())
+			return port
+		}
+	}
 }
 
 // edit sets a drill; it returns the status.
@@ -129,7 +155,7 @@ func TestTheWorktable(t *testing.T) {
 func worktableKilled(t *testing.T, program string) {
 	home := t.TempDir()
 	dir := filepath.Join(home, "kits", "cat", "cat-kit")
-	w := startServing(t, program, home, "0")
+	w := startServing(t, program, home, ownPort(t))
 	w.kit(dir)
 	k, err := folder.Read(dir)
 	require.NoError(t, err)
@@ -142,7 +168,7 @@ func worktableKilled(t *testing.T, program string) {
 		}
 		saved := n - 4
 		if round%2 == 0 { // the page says Saved within a second
-			require.Eventually(t, func() bool { k, err := folder.Read(dir); return err == nil && edited(k) == n }, 5*time.Second, 5*time.Millisecond)
+			require.Eventually(t, func() bool { k, err := folder.Read(dir); return err == nil && edited(k) == n }, patience, 5*time.Millisecond)
 			saved = n
 			w.want("POST", "/api/kits/cat/save", nil) // and it is killed while it prints
 		}
@@ -207,7 +233,7 @@ func worktableOnAFullDisk(t *testing.T, program string) {
 	require.NoError(t, err, "the kit is whole")
 	assert.Empty(t, whole.Edits.InForce())
 	require.NoError(t, os.Remove(filler))
-	require.Eventually(t, func() bool { k, err := folder.Read(dir); return err == nil && len(k.Edits.InForce()) == 1 }, 20*time.Second, 20*time.Millisecond, "there is room again")
+	require.Eventually(t, func() bool { k, err := folder.Read(dir); return err == nil && len(k.Edits.InForce()) == 1 }, patience, 20*time.Millisecond, "there is room again")
 
 	require.NoError(t, syscall.Mount("", disk, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, ""))
 	code, body = w.ask("POST", "/api/kits/cat/name", map[string]string{"name": "Never"})

@@ -20,7 +20,7 @@ func GLPK(t testing.TB, lp string) (report string) {
 	if err := os.WriteFile(in, []byte(lp), 0o666); err != nil {
 		t.Fatal(err)
 	}
-	if said, err := exec.Command("glpsol", "--lp", in, "-o", out, "--mipgap", "0", "--tmlim", "60").CombinedOutput(); err != nil {
+	if said, err := exec.Command("glpsol", "--lp", in, "-o", out, "--mipgap", "0", "--tmlim", "1800").CombinedOutput(); err != nil {
 		t.Fatalf("%s\n%s", err, said)
 	}
 	text, err := os.ReadFile(out)
