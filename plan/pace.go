@@ -72,6 +72,14 @@ type Range struct{ Least, Most float64 }
 // Hours says the range in begun hours: "3 to 8".
 func (r Range) Hours() string { return hours(r.Least, r.Most) }
 
+// Words says the range in begun hours with their noun: "1 hour", "3 to 8 hours".
+func (r Range) Words() string {
+	if h := r.Hours(); h != "1" {
+		return h + " hours"
+	}
+	return "1 hour"
+}
+
 // Short says the range to the tenth of an hour below ten hours: "1.6–4 h".
 func (r Range) Short() string {
 	tenths := func(m float64) string {

@@ -204,7 +204,7 @@ func (l *planPages) figures(f *column) {
 	p := l.plan
 	up := p.KitUp()
 	f.heading("What it comes to")
-	f.item(wide, "Setting", p.Setting().Hours()+" hours at "+p.Options.Pace.Words()+" drills an hour"+l.sittingText())
+	f.item(wide, "Setting", p.Setting().Words()+" at "+p.Options.Pace.Words()+" drills an hour"+l.sittingText())
 	f.item(wide, "Kitting up", say.Number(int(up.Least))+" to "+say.Number(int(up.Most))+" minutes to label, pour and lay out "+say.Count(len(l.kit.Chart.Legend), "color")+", before the first drill")
 	f.item(wide, "Containers", "are taken up "+times(p.Fetches)+": a color that ends one section begins the next where it can")
 	if l.tips() {

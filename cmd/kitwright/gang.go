@@ -33,7 +33,7 @@ func gangCommand() command {
 			out := "roll.pdf"
 			var force, quiet, turn bool
 			gap := measure.Length(10 * measure.Millimeter)
-			fs.StringVarP(&out, "out", "o", out, "the file to make; its ticket gets -ticket behind its name")
+			fs.VarP(textValue{&out, "FILE"}, "out", "o", "the file to make; its ticket gets -ticket behind its name")
 			fs.Var(&gap, "gap", "from canvas to canvas, for the knife and the names, 6mm or more")
 			fs.BoolVar(&turn, "rotate", false, "canvases may lie turned by a quarter")
 			fs.BoolVar(&force, "force", false, "overwrite the files if they exist")

@@ -26,7 +26,7 @@ func lookCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			run := photoRun{}
 			fs.BoolVar(&run.demo, "demo", false, "use the built-in photo of a cat")
-			fs.StringVarP(&run.out, "out", "o", "", "the picture to make; the photo's name and -look.png, or the next free -look-2.png, unless given")
+			fs.VarP(textValue{&run.out, "FILE"}, "out", "o", "the picture to make; the photo's name and -look.png, or the next free -look-2.png, unless given")
 			fs.BoolVar(&run.force, "force", false, "overwrite the picture if it exists")
 			fs.BoolVarP(&run.quiet, "quiet", "q", false, "say nothing when all went well")
 			run.like.bind(fs)

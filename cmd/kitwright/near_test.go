@@ -37,3 +37,14 @@ func TestNearGuesses(t *testing.T) {
 	require.Equal(t, 0, code, errs)
 	assert.Contains(t, out, "dog-kit", "a photo alone is charted")
 }
+
+// One of a thing is told as one.
+func TestSummaryOfOneColor(t *testing.T) {
+	inTemp(t)
+	writePNG(t, "sheet.png", 1, 1)
+	code, out, _ := kitwright(t, "chart", "--grid", "20x20", "--yes", "sheet.png")
+	require.Zero(t, code)
+	for _, want := range []string{"400 drills in 1 color of", "1 hour at 400", "Of the 30 colors asked for it uses 1.", "no single color of this card gets below"} {
+		assert.Contains(t, out, want)
+	}
+}

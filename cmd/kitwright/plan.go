@@ -111,7 +111,7 @@ func tellPlan(w io.Writer, k *kit.Kit, p *plan.Plan, form listingForm) error {
 		}
 	}
 	up := p.KitUp()
-	line("%s hours at %s drills an hour, and %.0f to %.0f minutes to kit up %s (common practice, no source)", p.Setting().Hours(), p.Options.Pace.Words(), up.Least, up.Most, say.Count(len(k.Chart.Legend), "color"))
+	line("%s at %s drills an hour, and %.0f to %.0f minutes to kit up %s (common practice, no source)", p.Setting().Words(), p.Options.Pace.Words(), up.Least, up.Most, say.Count(len(k.Chart.Legend), "color"))
 	line("containers are taken up %s", say.Count(p.Fetches, "time"))
 	if p.Options.Tips != 0 {
 		line("with multi-placers of %s: %s presses instead of %s", p.Options.Tips.Words(), say.Number(p.Presses()), say.Number(p.Drills()))

@@ -236,7 +236,7 @@ func testPrintCommand() command {
 		bind: func(fs *pflag.FlagSet) func(context.Context, env, []string) error {
 			var out string
 			var force, quiet bool
-			fs.StringVarP(&out, "out", "o", "", "the file to make; testprint.pdf, or the next free testprint-2.pdf, unless given")
+			fs.VarP(textValue{&out, "FILE"}, "out", "o", "the file to make; testprint.pdf, or the next free testprint-2.pdf, unless given")
 			fs.BoolVar(&force, "force", false, "overwrite the file if it exists")
 			fs.BoolVarP(&quiet, "quiet", "q", false, "say nothing when all went well")
 			order := kit.DefaultOrder()

@@ -27,7 +27,7 @@ func writeSummary(w io.Writer, k *kit.Kit, prep *kit.Prepared, pic *kit.Picture,
 		}
 	}
 	line("%s in %s of the card %s", say.Count(c.Drills(), "drill"), say.Count(len(c.Legend), "color"), k.Card.Name)
-	line("%s hours at %s to %s drills an hour; the sheet measures %s once it is cut", plan.UsualPace.Hours(c.Drills()), say.Number(plan.UsualPace.Slow), say.Number(plan.UsualPace.Fast), sizeWords(toMillimeters(render.SheetSize(k, p)), p.Units))
+	line("%s at %s to %s drills an hour; the sheet measures %s once it is cut", plan.UsualPace.Setting(c.Drills()).Words(), say.Number(plan.UsualPace.Slow), say.Number(plan.UsualPace.Fast), sizeWords(toMillimeters(render.SheetSize(k, p)), p.Units))
 	line("%s", p.Buying(k).Sum())
 	if asked > len(c.Legend) {
 		line("Of the %d colors asked for it uses %s.", asked, say.Number(len(c.Legend)))
