@@ -33,6 +33,10 @@ const (
 
 // DeltaE is [DeltaE] for colors whose chroma is known. It gives the same bits
 // for either order of the two.
+func (p Point) DeltaE(q Point) float64 { return p.Within(q, math.Inf(1)) }
+
+// Within is [Point.DeltaE], or infinite where that surely is above d: most of
+// what is above d is told with half the work.
 //
 // No angle is ever computed. The mean hue is the direction of the bisector of
 // the two hues, its multiples follow from the addition theorems, the sign of
@@ -41,7 +45,7 @@ const (
 // processor fuses them into the sums.
 //
 // long: one formula, step by step as it is published
-func (p Point) DeltaE(q Point) float64 {
+func (p Point) Within(q Point, d float64) float64 {
 	// a' = (1+G) a draws grays apart.
 	g := 1.5 - float64(0.5*chroma7((p.C+q.C)*0.5))
 	a1, a2 := float64(g*p.A), float64(g*q.A)
@@ -65,6 +69,19 @@ func (p Point) DeltaE(q Point) float64 {
 	dh := float64(da*da) + float64(db*db) - float64(dc*dc)
 	if dh <= 0 {
 		return math.Sqrt(e) // one hue; below zero by rounding only
+	}
+	if !math.IsInf(d, 1) {
+		// T < 1.94, so no S_H is larger, and what the rotation term takes away in
+		// the blues is known, too: see Box.Beyond.
+		rest := 1.
+		if bluish(p.A, p.B) || bluish(q.A, q.B) {
+			rest = 1 - float64(0.8661*chroma7(cm))
+		}
+		d += 1e-3 // far more than the error of this
+		most := 1 + float64(0.0292*cm)
+		if float64((float64(x*x)+float64(rest*y*y)-float64(d*d))*most*most)+float64(rest*dh) > 0 {
+			return math.Inf(1)
+		}
 	}
 	cross := float64(a1*b2) - float64(a2*b1)
 	dot := float64(a1*a2) + float64(b1*b2)

@@ -1,6 +1,7 @@
 package lab
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 )
@@ -12,7 +13,7 @@ func TestBoxNeverRulesOutANearColor(t *testing.T) {
 		n = 40_000
 	}
 	rng := rand.New(rand.NewPCG(7, 8))
-	ruled, alone := 0, 0
+	ruled, alone, half := 0, 0, 0
 	for i := range n {
 		p := PointOf(randomLab(rng))
 		if i%2 == 0 {
@@ -35,15 +36,22 @@ func TestBoxNeverRulesOutANearColor(t *testing.T) {
 			}
 		}
 		for _, q := range inside {
+			got := p.DeltaE(q)
 			if p.Beyond(q, d) {
 				alone++
-				if got := p.DeltaE(q); got <= d || !q.Beyond(p, d) {
+				if got <= d || !q.Beyond(p, d) {
 					t.Fatalf("%v is %v from %v, ruled out beyond %v", p, got, q, d)
 				}
 			}
+			switch within := p.Within(q, d); {
+			case math.IsInf(within, 1) && got > d:
+				half++
+			case within != got:
+				t.Fatalf("%v is %v from %v, or %v within %v", p, got, q, within, d)
+			}
 		}
 	}
-	if ruled < n/10 || ruled > n*9/10 || alone < ruled {
-		t.Errorf("%d of %d boxes and %d colors ruled out: the test does not look near the limit", ruled, n, alone)
+	if ruled < n/10 || ruled > n*9/10 || alone < ruled || half < alone {
+		t.Errorf("%d of %d boxes, %d colors and %d half compared ruled out: the test does not look near the limit", ruled, n, alone, half)
 	}
 }

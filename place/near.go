@@ -97,10 +97,15 @@ func (l *layer) nearest(here lab.Point, choice []uint16, cost []int32) {
 	limit := l.reachOf(l.off(here, choice[0]))
 	for c := range l.points {
 		q := &l.points[c]
-		if here.Beyond(*q, float64(limit)*(1./unit)) {
+		far := float64(limit) * (1. / unit)
+		if here.Beyond(*q, far) {
 			continue
 		}
-		d := int32(math.Round(here.DeltaE(*q) * unit))
+		off := here.Within(*q, far)
+		if math.IsInf(off, 1) {
+			continue
+		}
+		d := int32(math.Round(off * unit))
 		if d >= cost[last] || d > limit {
 			continue
 		}

@@ -47,8 +47,6 @@ func (p *promises) look(i int, here lab.Point, far int64) {
 	}
 	far += far / 8 // the next exchange may ask for a little more
 	off := float64(far) / unit
-	var box lab.Box
-	box.Add(here)
 	var list []rival
 	first := sort.Search(len(p.light), func(k int) bool { return p.from[p.light[k]].L >= here.L-float64(mostLight*off) })
 	for _, j := range p.light[first:] {
@@ -56,10 +54,14 @@ func (p *promises) look(i int, here lab.Point, far int64) {
 		if c.L > here.L+float64(mostLight*off) {
 			break
 		}
-		if box.Beyond(c, off) {
+		if here.Beyond(c, off) {
 			continue
 		}
-		if d := int64(math.Round(here.DeltaE(c) * unit)); d < far {
+		d := here.Within(c, off)
+		if math.IsInf(d, 1) {
+			continue
+		}
+		if d := int64(math.Round(d * unit)); d < far {
 			list = append(list, rival{uint16(j), int32(d)})
 		}
 	}

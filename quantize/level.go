@@ -91,7 +91,11 @@ func (l *level) compare(i, reach int32, cand []int32, buf []pair) []pair {
 		if reach != everything && p.Beyond(l.from[j], d) {
 			continue
 		}
-		if u := units(p, l.from[j]); u < reach {
+		off := p.Within(l.from[j], d)
+		if math.IsInf(off, 1) {
+			continue
+		}
+		if u := int32(math.Round(off * Unit)); u < reach {
 			buf = append(buf, pair(u)<<16|pair(j))
 		}
 	}
@@ -201,7 +205,8 @@ func (l *level) table(o *objective, weight []int64, allowed []int32, reach []int
 	}
 	t.start, t.point = append(make([]int32, 0, clients+1), 0), make([]int32, 0, clients)
 	t.end, t.weight = make([]int64, 0, clients), make([]float64, 0, clients)
-	t.fac, t.cost = make([]uint16, 0, entries), make([]int64, 0, entries)
+	fac, cost := make([]uint16, entries), make([]int64, entries)
+	at := 0 // in both
 	for i, r := range reach {
 		w := weight[i]
 		if w == 0 {
@@ -210,16 +215,18 @@ func (l *level) table(o *objective, weight []int64, allowed []int32, reach []int
 		t.point = append(t.point, int32(i))
 		for _, p := range l.near[i][:lists[i]] {
 			if k := slot[p.color()]; k >= 0 {
-				t.fac, t.cost = append(t.fac, uint16(k)), append(t.cost, w*o.cost(p.units()))
+				fac[at], cost[at] = uint16(k), w*o.cost(p.units())
+				at++
 			}
 		}
-		t.start = append(t.start, int32(len(t.fac)))
+		t.start = append(t.start, int32(at))
 		end := w * o.cost(r)
 		if r == everything {
-			end = t.cost[len(t.cost)-1]
+			end = cost[at-1]
 		}
 		t.end, t.weight = append(t.end, end), append(t.weight, float64(w)/float64(o.scale))
 	}
+	t.fac, t.cost = fac[:at], cost[:at]
 	t.row = func(i, j, within int32) (int64, int32) {
 		p, q := l.points[t.point[i]], l.from[allowed[j]]
 		if within < everything {
