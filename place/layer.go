@@ -33,7 +33,7 @@ type layer struct {
 
 	points []lab.Point // the colors
 	light  [][3]int64  // of each color
-	unlike []float64   // how unlike two colors are where they may not be mixed, by color and color
+	unlike []float64   // how unlike two colors are where they may not be mixed, 0 to 2, by color and color
 	weight []int64     // of each cell's near miss; nil: all alike
 	pull   [][3]int64  // the scene's near metric times the blurred miss
 	mesh   mesh
@@ -95,7 +95,7 @@ func (l *layer) neighbors() {
 			cost := l.with.smooth * math.Min(4, math.Max(0.5, height/mild))
 			l.beside[i*l.colors+j] = whole(cost * math.Pi / 8)
 			l.corner[i*l.colors+j] = whole(cost * math.Pi / 8 / math.Sqrt2)
-			l.unlike[i*l.colors+j] = ramp(apart, l.with.alike, 2*l.with.alike)
+			l.unlike[i*l.colors+j] = 2 * ramp(apart, l.with.alike, 3*l.with.alike)
 		}
 	}
 }

@@ -9,15 +9,15 @@ import (
 
 const (
 	most  = 12 // nearest colors that a cell may take
-	reach = 11 // difference that a color may have, plus half that of the nearest one: mixing colors farther apart draws dots
+	reach = 12 // difference that a color may have, plus half that of the nearest one: mixing colors farther apart draws dots
 	none  = math.MaxInt32
 
-	// On smooth light ground a color that looks unlike the nearest one costs what
-	// it misses more than that, and strayLeast, so many times over; on all other
+	// On smooth light ground, and in small spots of a hue of their own, a color that
+	// looks unlike the nearest one costs what it misses more than that, and strayLeast, so many times over; on all other
 	// ground strayRough of it.
-	strayTimes = 48
+	strayTimes = 72
 	strayLeast = 0.6
-	strayRough = 0.03
+	strayRough = 0.02
 
 	// mostLight is more than the S_L of CIEDE2000 ever is (1.747 at black and
 	// white): two colors differ by at least their difference of L* over it.
@@ -63,7 +63,7 @@ func (l *layer) offer(i, q int) {
 			continue
 		}
 		if n > 0 {
-			d += l.stray(l.bare[i], d-first, choice[0], choice[j])
+			d += l.stray(l.keeps[i], d-first, choice[0], choice[j])
 		}
 		choice[n], cost[n] = choice[j], int32(weighed(int64(d), l.weight, i))
 		n++
@@ -71,16 +71,17 @@ func (l *layer) offer(i, q int) {
 }
 
 // stray is what a color costs, beside its miss, that looks unlike the nearest
-// one and misses so much more, where ground is so bare. Smooth light ground
-// between two colors is then mixed of both where they are about as near, fading
-// to either side, and plain or nearly so elsewhere; and no ground is speckled
-// with a third color for little.
-func (l *layer) stray(bare float64, more int32, nearest, c uint16) int32 {
+// one and misses so much more, where a cell keeps so much to its like. Smooth light
+// ground between two colors is then mixed of both where they are about as near,
+// fading to either side, and plain or nearly so elsewhere; and no ground is
+// speckled with a third color for little.
+func (l *layer) stray(keeps float64, more int32, nearest, c uint16) int32 {
 	if l.with.alike == 0 {
 		return 0
 	}
 	unlike := l.unlike[int(nearest)*l.colors+int(c)]
-	return int32(math.Round(math.Max(bare, strayRough) * strayTimes * unlike * (float64(more) + strayLeast*unit)))
+	share := math.Max(keeps*math.Min(1, unlike), strayRough*unlike)
+	return int32(math.Round(share * strayTimes * (float64(more) + strayLeast*unit)))
 }
 
 // reachOf is how far off a color may be where the nearest one is so far off: more
@@ -134,6 +135,36 @@ func relative(weight []uint16) []int64 {
 		rel[i] = min(64*weightOne, (int64(w)*weightOne*int64(len(weight))+sum/2)/sum)
 	}
 	return rel
+}
+
+// accents tells the cells of a hue that few have, as green eyes are in a
+// ginger cat: 0 for none, 1 for all of it. From two meters the eye hardly tells
+// such a spot from its ground, so that a drill of the ground's hue would do where
+// its lightness is right; near, it is what one looks at.
+func accents(g *lab.Grid) []float64 {
+	const (
+		around         = 8 // degrees to either side that make up one hue
+		vivid0, vivid1 = 15, 22
+		common, rare   = .03, .015 // of all cells
+	)
+	var count [360]int
+	hues := make([]int, len(g.Cells))
+	for i, c := range g.Cells {
+		degrees := math.Round(math.Atan2(c.B, c.A)*180/math.Pi*1e6) / 1e6
+		hues[i] = (int(math.Floor(degrees)) + 360) % 360
+		if math.Hypot(c.A, c.B) >= vivid0 {
+			count[hues[i]]++
+		}
+	}
+	out := make([]float64, len(g.Cells))
+	for i, c := range g.Cells {
+		n := 0
+		for d := -around; d <= around; d++ {
+			n += count[(hues[i]+d+360)%360]
+		}
+		out[i] = ramp(math.Hypot(c.A, c.B), vivid0, vivid1) * ramp(float64(n)/float64(len(g.Cells)), common, rare)
+	}
+	return out
 }
 
 // sparks tells the cells that are a small light in a dark spot, as the glint

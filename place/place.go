@@ -11,8 +11,9 @@
 // border between them; drills without a like neighbor; and thin straight lines.
 // A soft ground between two colors is then mixed of both in pairs and short
 // runs, an edge stays an edge, and few drills stand alone. On smooth light
-// ground, a sky or a white wall, colors that look unlike are mixed only where
-// one goes over into the other.
+// ground, a sky or a white wall, and in a small spot of a hue of its own, such as
+// a green eye, colors that look unlike are mixed only where one goes over into the
+// other.
 package place
 
 import (
@@ -50,7 +51,7 @@ type strengths struct {
 	lone   float64 // of a drill without a like neighbor
 	worm   float64 // of a drill amid a line one drill wide
 	merge  float64 // by how much more than the nearest any color may miss
-	alike  float64 // how far colors may differ that are mixed freely on smooth light ground, where anyone near sees grain; 0: as far as they like
+	alike  float64 // how far colors may differ that are mixed freely where a cell keeps to its like; 0: as far as they like
 }
 
 // strengths of a calm: from the far optimum over the default at .5 to plain
@@ -66,10 +67,10 @@ func (o Options) strengths() strengths {
 	}
 	first, then := math.Min(2*c, 1), math.Max(0, 2*c-1) // up to the middle, and on to 1
 	return strengths{
-		blend:  16 - float64(4.5*first) - float64(10*then*(2-then)),
+		blend:  20 - float64(18.2*then*(2-then)),
 		bend:   0.7,
 		smooth: 1 + first + float64(2.5*then),
-		lone:   60 + float64(15*first) + float64(25*then*then),
+		lone:   72 + float64(45*first) + float64(13*then*then),
 		worm:   3 + float64(2*then),
 		merge:  3 + float64(9*then),
 		alike:  28 - float64(23*first),

@@ -642,6 +642,46 @@ func TestPlaceLeavesLightGroundPlain(t *testing.T) {
 	}
 }
 
+// A green eye in tan fur keeps its green where the tan would do for its lightness;
+// where the picture is green for a good part, both are mixed.
+func TestPlaceKeepsAccents(t *testing.T) {
+	const side = 72
+	hued := func(l, degrees float64) lab.Color {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		return lab.Color{L: l, A: 26 * cos, B: 26 * sin}
+	}
+	colors := []lab.Color{hued(30, 66), hued(40, 66), hued(50, 66), hued(31, 88), hued(49, 88)}
+	tan := func(radius float64) (share float64) {
+		g := lab.NewGrid(side, side)
+		r := rand.New(rand.NewPCG(3, 9))
+		at := func(i int) (x, y float64) { return float64(i%side) - side/2, float64(i/side) - side/2 }
+		for i := range g.Cells {
+			x, y := at(i)
+			c := hued(40+10*math.Sin(x/7)+2*r.Float64(), 66+2*r.Float64())
+			if d := math.Hypot(x, y); d < radius {
+				c = hued(31+18*d/radius, 86)
+			}
+			g.Set(i%side, i/side, c)
+		}
+		cells, near := lay(t, g, colors, Options{Calm: .5}), nearestColors(g, colors)
+		green, lost := 0, 0
+		for i := range cells {
+			if x, y := at(i); math.Hypot(x, y) < radius && near[i] > 2 {
+				green++
+				if cells[i] < 3 {
+					lost++
+				}
+			}
+		}
+		require.Greater(t, float64(green), .9*math.Pi*radius*radius)
+		return float64(lost) / float64(green)
+	}
+	eye, much := tan(4.5), tan(25)
+	t.Logf("tan in the green: %.3f of an eye, %.3f of a wide ground", eye, much)
+	assert.Zero(t, eye)
+	assert.Greater(t, much, .02)
+}
+
 // The glint in an eye, one to four drills, is there however calm the rest is.
 func TestPlaceKeepsGlints(t *testing.T) {
 	for drills := 1; drills <= 4; drills++ {

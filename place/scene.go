@@ -16,7 +16,7 @@ type Scene struct {
 	cols, rows int
 	stride     int
 	sparks     []bool
-	bare       []float64
+	keeps      []float64 // how much a cell keeps to colors that look like its nearest one, 0 to 1
 
 	// The miss from afar: its gradient at a cell is kernel * pull, and
 	// wide the curvature.
@@ -37,7 +37,10 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 	if perDegree == 0 {
 		perDegree = lab.CellsPerDegree(2.5, 2000)
 	}
-	s.sparks, s.bare = sparks(g), bareness(g)
+	s.sparks, s.keeps = sparks(g), bareness(g)
+	for i, v := range accents(g) {
+		s.keeps[i] = max(s.keeps[i], v)
+	}
 	s.kernel = kernels(perDegree)
 	s.tap()
 	s.changes = [3]overlaps{s.overlaps(0, 0), s.overlaps(1, 0), s.overlaps(0, 1)}

@@ -111,7 +111,7 @@ func (s *supplied) offerPriced(opt Options) {
 			closeUp(choice, cost)
 			for j, d := range cost {
 				if c := choice[j]; d != none && int(c) != nearest {
-					stray := s.stray(s.bare[i], int32(miss[c]-first), uint16(nearest), c)
+					stray := s.stray(s.keeps[i], int32(miss[c]-first), uint16(nearest), c)
 					cost[j] = int32(min(int64(d)+weighed(int64(stray), s.weight, i), none/2))
 				}
 			}

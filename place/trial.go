@@ -112,7 +112,7 @@ func (l *layer) exchanged(i, q int, s uint16) bool {
 			cost[n] = none
 		}
 		if comes {
-			d += l.stray(l.bare[i], d-first, choice[0], s)
+			d += l.stray(l.keeps[i], d-first, choice[0], s)
 			choice[n], cost[n] = s, int32(weighed(int64(d), l.weight, i))
 		}
 	}
