@@ -1,7 +1,7 @@
 // The photo with all that is drawn on it: the crop, the pet, the focus, the
 // brush. Every box is in percent of the upright photo, as the command takes it.
 import { $, el, fill, frame, get, kit, oops, svg, w } from "/assets/base.mjs"
-import { change, state, canvas } from "/assets/work.mjs"
+import { asking, change, state, canvas } from "/assets/work.mjs"
 
 let at = "crop" // the shape in hand: crop, subject, focus 0 ..., add, cut
 let shapes = {} // as drawn now
@@ -37,7 +37,7 @@ export function begin() {
 }
 
 export function show() {
-  if (held) return
+  if (held || asking()) return // what is drawn is newer than what the table has said
   read()
   if (at.startsWith("focus") && !box(at)) at = "crop"
   if (at === "subject" && !shapes.subject) at = "crop"
@@ -259,15 +259,15 @@ function up(e) {
 
 // The outline that is found by what is drawn, while it is drawn: one question
 // at a time, the newest next.
-let asking, next
+let sought, next
 const outlineSoon = frame(() => findOutline())
 async function findOutline() {
   if (!state || state.order.subject === "none") { contour = ""; return draw() }
   if (at === "crop" && held) return
   const q = new URLSearchParams({ subject: shapes.subject ? text(shapes.subject) : "", add: shapes.add.map(text).join(";"), cut: shapes.cut.map(text).join(";") }).toString()
-  if (asking) { next = q !== asking; return }
+  if (sought) { next = q !== sought; return }
   if (q === findOutline.last) return
-  asking = q
+  sought = q
   try {
     const m = await get(kit + "/outline?" + q)
     const had = contour !== ""
@@ -276,7 +276,7 @@ async function findOutline() {
     draw()
     if (had !== (contour !== "") && !held) buttons()
   } catch { /* said by the canvas once the finger is off */ findOutline.last = q }
-  asking = null
+  sought = null
   if (next) { next = false; findOutline() }
 }
 

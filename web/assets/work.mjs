@@ -15,29 +15,32 @@ export let canvas // how the photo lies
 export async function change(order, how = {}) {
   asked++
   saving("saving")
+  let a
   try {
-    const a = await post(kit + "/order", { order, print: how.print ?? {}, ladder: how.ladder ?? Object.keys(order).some(k => !["title", "colors"].includes(k)) })
-    Object.assign(state, { order: a.order, print: a.print, command: a.command, stale: a.stale })
-    saving("saved")
-    fill($("news"))
-    show()
-    if (Object.keys(order).length) await lay()
-    return true
+    a = await post(kit + "/order", { order, print: how.print ?? {}, ladder: how.ladder ?? Object.keys(order).some(k => !["title", "colors"].includes(k)) })
   } catch (e) {
     saving("not", e)
     fill($("news"), oops(e))
-    show()
-    return false
-  } finally { answered++ }
+  }
+  answered++
+  if (a) {
+    Object.assign(state, { order: a.order, print: a.print, command: a.command, stale: a.stale })
+    saving("saved")
+    fill($("news"))
+  }
+  show()
+  if (a && Object.keys(order).length) await lay()
+  return Boolean(a)
 }
 
 let asked = 0, answered = 0 // changes of ours
+export const asking = () => asked !== answered
 
 // keeps gets what is wanted, as the table keeps it. An answer that may be older
 // than a change of ours would take that back on the screen: it is not taken.
 async function keeps() {
   for (;;) {
-    const was = asked, s = answered === asked ? await get(kit) : await new Promise(r => setTimeout(r, 50))
+    const was = asked, s = !asking() ? await get(kit) : await new Promise(r => setTimeout(r, 50))
     if (s && was === asked) return hold(s)
   }
 }
