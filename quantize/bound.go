@@ -90,13 +90,11 @@ func newVolume(t *table, p plan, lam []int64) *volume {
 
 // clamp keeps an offer where it can matter: below a client's least cost more
 // is always better, above end the bound would not hold.
-func (w *volume) clamp(i int, lam int64) int64 {
-	if lo := w.t.start[i]; lo < w.t.start[i+1] {
-		lam = max(lam, w.t.cost[lo])
-	} else {
-		lam = w.t.end[i]
+func clamp(cost []int64, end, lam int64) int64 {
+	if len(cost) == 0 {
+		return end
 	}
-	return min(lam, w.t.end[i])
+	return min(max(lam, cost[0]), end)
 }
 
 // try moves the offers by scale along v, from the best there are, and returns
@@ -106,18 +104,22 @@ func (w *volume) try(scale float64) int64 {
 	total := t.sum(func(c, lo, hi int) (sum int64) {
 		rho := w.part[c]
 		clear(rho)
-		for i := lo; i < hi; i++ {
-			v := float64((1-share)*w.v[i]) + float64(share*w.g[i])
-			lam := w.clamp(i, w.lam[i]+whole(scale*t.weight[i]*v))
-			w.v[i], w.trial[i] = v, lam
+		// In variables of its own the compiler keeps at hand what does not change.
+		n, start := hi-lo, t.start[lo:hi+1]
+		ends, weight, best, g := t.end[lo:hi][:n], t.weight[lo:hi][:n], w.lam[lo:hi][:n], w.g[lo:hi][:n]
+		vs, trial, below := w.v[lo:hi][:n], w.trial[lo:hi][:n], w.below[lo:hi][:n]
+		for i := range n {
+			v := float64((1-share)*vs[i]) + float64(share*g[i])
+			cost := t.cost[start[i]:start[i+1]]
+			fac := t.fac[start[i]:][:len(cost)]
+			lam := clamp(cost, ends[i], best[i]+whole(scale*weight[i]*v))
+			vs[i], trial[i] = v, lam
 			sum += lam
-			fac, cost := t.list(i)
-			fac = fac[:len(cost)]
 			q := 0
 			for ; q < len(cost) && cost[q] < lam; q++ {
 				rho[fac[q]] += cost[q] - lam
 			}
-			w.below[i] = t.start[i] + int32(q)
+			below[i] = start[i] + int32(q)
 		}
 		return sum
 	})
@@ -140,23 +142,26 @@ func (w *volume) count() (vg, gg float64) {
 	t := w.t
 	var part [chunks][2]float64
 	t.split(func(c, lo, hi int) {
-		var s [2]float64
-		for i := lo; i < hi; i++ {
+		var dot, square float64
+		n, start, picked := hi-lo, t.start[lo:hi], w.picked
+		ends, weight, v := t.end[lo:hi][:n], t.weight[lo:hi][:n], w.v[lo:hi][:n]
+		trial, below, gs := w.trial[lo:hi][:n], w.below[lo:hi][:n], w.g[lo:hi][:n]
+		for i, from := range start {
 			served := int32(0)
-			for _, j := range t.fac[t.start[i]:w.below[i]] {
-				served += w.picked[j]
+			for _, j := range t.fac[from:below[i]] {
+				served += picked[j]
 			}
 			g := float64(1 - served)
-			if g == 1 && w.trial[i] == t.end[i] {
+			if g == 1 && trial[i] == ends[i] {
 				g = 0 // nobody listed and nobody else is as good
 			}
-			w.g[i] = g
+			gs[i] = g
 			if g != 0 {
-				s[0] += float64(float64(g*w.v[i]) * t.weight[i])
-				s[1] += float64(float64(g*g) * t.weight[i])
+				dot += float64(float64(g*v[i]) * weight[i])
+				square += float64(float64(g*g) * weight[i])
 			}
 		}
-		part[c] = s
+		part[c] = [2]float64{dot, square}
 	})
 	for _, s := range part {
 		vg, gg = vg+s[0], gg+s[1]

@@ -148,20 +148,22 @@ func (w *swapper) count(s *served, i int, by int64) {
 	lo, e1, e2 := t.start[i], s.e1[i], s.e2[i]
 	n1, d1, d2 := s.n1[i], s.d1[i], s.d2[i]
 	if n1 < 0 {
+		common := w.common
 		for q, j := range t.fac[lo:e1] {
-			w.common[j] += by * (t.cost[lo+int32(q)] - d1)
+			common[j] += by * (t.cost[lo+int32(q)] - d1)
 		}
 		return
 	}
 	w.leave[n1] += by * (d2 - d1)
 	delta := w.delta[int(n1)*t.m:][:t.m]
-	both := by * (d1 - d2)
-	for q, j := range t.fac[lo:e1] {
-		w.common[j] += by * (t.cost[lo+int32(q)] - d1)
+	both, common := by*(d1-d2), w.common
+	for q, c := range t.cost[lo:e1] {
+		j := t.fac[int(lo)+q]
+		common[j] += by * (c - d1)
 		delta[j] += both
 	}
-	for q, j := range t.fac[e1:max(e1, e2)] {
-		delta[j] += by * (t.cost[e1+int32(q)] - d2)
+	for q, c := range t.cost[e1:max(e1, e2)] {
+		delta[t.fac[int(e1)+q]] += by * (c - d2)
 	}
 }
 
@@ -173,8 +175,9 @@ func (w *swapper) swap(s *served, in int32, out int) {
 	s.open[out] = in
 	s.slot[in] = int32(out)
 	counted := w.of == s
-	for i := range s.d1 {
-		if s.n1[i] == int32(out) || s.n2[i] == int32(out) || s.n1[i] < 0 || s.n2[i] < 0 {
+	n1s, n2s, e2s, start, fac := s.n1, s.n2[:len(s.n1)], s.e2[:len(s.n1)], t.start[:len(s.n1)], t.fac
+	for i, n1 := range n1s {
+		if n2 := n2s[i]; n1 == int32(out) || n2 == int32(out) || n1 < 0 || n2 < 0 {
 			if counted {
 				w.count(s, i, -1)
 			}
@@ -186,9 +189,9 @@ func (w *swapper) swap(s *served, in int32, out int) {
 			}
 			continue
 		}
-		lo := t.start[i]
-		for q, j := range t.fac[lo:s.e2[i]] {
-			if int32(j) != in {
+		lo := start[i]
+		for q, j := range fac[lo:e2s[i]] {
+			if j != uint16(in) {
 				continue
 			}
 			p := lo + int32(q)

@@ -105,8 +105,9 @@ func (t *table) again(s *served) {
 func (t *table) nearest(s *served, i int) {
 	lo, hi := t.start[i], t.start[i+1]
 	n1, e1, d1 := int32(-1), hi, t.end[i]
+	slot := s.slot
 	for q, j := range t.fac[lo:hi] {
-		k := s.slot[j]
+		k := slot[j]
 		if k < 0 {
 			continue
 		}
