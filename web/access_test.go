@@ -75,7 +75,7 @@ func (b *tab) unfinished(see func(state string)) {
 		b.until(`document.querySelector("` + has + `")`)
 		see(place + ", no chart yet")
 	}
-	b.o.want("POST", "/api/kits/"+kit.Kit+"/order", map[string]any{"order": map[string]string{"grid": "120x90", "effort": "prove"}}, nil)
+	b.o.want("POST", "/api/kits/"+kit.Kit+"/order", map[string]any{"order": map[string]string{"grid": "240x180", "effort": "prove"}}, nil)
 	b.open("/kit/" + kit.Kit)
 	b.until(`!document.getElementById("stop").hidden`)
 	see("work, the ladder under way")

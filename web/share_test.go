@@ -135,17 +135,17 @@ func TestATabletPlaces(t *testing.T) {
 	_, g, err = o.progress(o.kitOf(id))
 	require.NoError(t, err)
 	was := g.Set()
-	at := eval[[]float64](b, `(async () => {
-		const all = await (await fetch("/placing")).json(), here = await (await fetch("/placing/" + document.getElementById("pick").value)).json()
-		const lit = here.tasks[0].color, [bx, by, bw] = here.box
-		const run = here.runs.find(r => r[0] === lit && !here.set[(r[2] - by) * bw + r[1] - bx])
-		const c = document.getElementById("sheet")
-		c.scrollIntoView({ block: "center" })
-		const q = c.getBoundingClientRect(), s = Math.round((c.width - 2) / (bw + 1.6)), k = q.width / c.width // a drill, and the ruler of 1.6 before the first
-		return [q.left + k * (Math.round(1.6 * s) + (run[1] - bx + .5) * s), q.top + k * (Math.round(1.6 * s) + (run[2] - by + .5) * s)]
-	})()`)
 	for _, want := range []string{"set", "back"} {
 		eval[bool](b, `document.querySelector("#placingnews .toast").replaceChildren() ?? true`)
+		at := eval[[]float64](b, `(async () => {
+			const all = await (await fetch("/placing")).json(), here = await (await fetch("/placing/" + document.getElementById("pick").value)).json()
+			const lit = here.tasks[0].color, [bx, by, bw] = here.box
+			const run = window.tapped ??= here.runs.find(r => r[0] === lit && !here.set[(r[2] - by) * bw + r[1] - bx])
+			const c = document.getElementById("sheet")
+			c.scrollIntoView({ block: "center" })
+			const q = c.getBoundingClientRect(), s = Math.round((c.width - 2) / (bw + 1.6)), k = q.width / c.width // a drill, and the ruler of 1.6 before the first
+			return [q.left + k * (Math.round(1.6 * s) + (run[1] - bx + .5) * s), q.top + k * (Math.round(1.6 * s) + (run[2] - by + .5) * s)]
+		})()`)
 		b.do(chromedp.MouseClickXY(at[0], at[1]))
 		b.until(`document.querySelector("#placingnews .toast").textContent.includes("` + map[string]string{"set": " set, from", "back": "taken back, from"}[want] + `")`)
 		_, g, err = o.progress(o.kitOf(id))
