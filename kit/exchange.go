@@ -16,10 +16,17 @@ import (
 // the plain mean hardly anything is given up.)
 const dearer = 1.02
 
-// farther is how much farther off, on average, those drills of a color may come
-// out that lose most, a quarter of them, if it leaves. The green of small eyes,
-// which it shares with fur, turns tan by more.
-const farther = 2.5
+// How much farther off, on average, those drills of a color may come out that
+// lose most, a quarter of them, if it leaves. Beyond freely, each unit more has
+// to be worth a share of the energy: a sky over half of the picture may be, that
+// two blues lie better in. Of a hue that few drills have nothing more is given
+// up: the green of small eyes, which it shares with fur, turns tan by more.
+const (
+	freely   = 2.5
+	farthest = 8
+	dearness = 0.01
+	accented = 0.25 // of a color's drills: from here on its hue is one of few
+)
 
 // exchange swaps colors of a choice for others that lay better, and says so in
 // the objective. What the search proved stays true: it is told of the plain
@@ -38,10 +45,15 @@ func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *
 	say.Step(ctx, "looking for colors that lay better", 0, 0)
 	price := t.problem.Price(opt)
 	most := int64(dearer * float64(d.sel.Cost))
-	spared := t.sparing(d.sel.Chosen)
+	loss := t.losing(d.sel.Chosen)
 	now, cells, err := place.Exchange(search, t.grid, d.sel.Chosen, t.laying(calm, w.opt, d.sel), place.Exchanges{
 		From: labs(t.card), Out: opt.Avoid, Stay: d.kept,
-		Allow: func(now []int) bool { return price(now) <= most && spared(now) },
+		Price: func(now []int) (float64, bool) {
+			if price(now) > most {
+				return 0, false
+			}
+			return loss(now)
+		},
 	})
 	if d.stopped, err = ended(ctx, err); err != nil || d.stopped || slices.Equal(now, d.sel.Chosen) {
 		return cells, err
@@ -60,16 +72,20 @@ func (t *task) exchange(ctx, search context.Context, calm float64, w wanted, d *
 	return cells, nil
 }
 
-// sparing returns a function that says whether every color that other choices
-// of colors lack is made up for.
-func (t *task) sparing(chosen []int) func(now []int) bool {
+// losing returns a function that says what the colors that other choices lack
+// were worth to their drills, as a share of the energy, and whether they may be
+// given up at all.
+func (t *task) losing(chosen []int) func(now []int) (float64, bool) {
 	own := t.problem.Nearest(chosen)
 	was := misses(t.grid, t.colors(chosen), own)
 	served := make([][]int32, len(chosen)) // cells of each color
-	for i, c := range own {
+	accent := make([]float64, len(chosen))
+	for i, a := range place.Accents(t.grid) {
+		c := own[i]
 		served[c] = append(served[c], int32(i))
+		accent[c] += a
 	}
-	return func(now []int) bool {
+	return func(now []int) (worth float64, ok bool) {
 		points := make([]lab.Point, len(now))
 		for k, j := range now {
 			points[k] = lab.PointOf(t.card.Drills[j].Lab)
@@ -82,11 +98,16 @@ func (t *task) sparing(chosen []int) func(now []int) bool {
 			for k, i := range served[c] {
 				rises[k] = nearestMiss(lab.PointOf(t.grid.Cells[i]), points) - was[i]
 			}
-			if float64(lastQuarter(rises)) > farther*1e4 {
-				return false
+			rise := float64(lastQuarter(rises)) / 1e4
+			switch {
+			case rise <= freely:
+			case rise > farthest || accent[c] >= accented*float64(len(served[c])):
+				return 0, false
+			default:
+				worth += float64(dearness * (rise - freely))
 			}
 		}
-		return true
+		return worth, true
 	}
 }
 

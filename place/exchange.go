@@ -9,17 +9,22 @@ import (
 
 // Exchanges says which colors may be exchanged for which.
 type Exchanges struct {
-	From  []lab.Color          // all colors there are; those chosen are indices of it
-	Out   []int                // which of From may not come in
-	Stay  []int                // which of those chosen may not leave, beside those of settled cells
-	Allow func(now []int) bool // asked before other colors are tried; nil: any may be
+	From []lab.Color // all colors there are; those chosen are indices of it
+	Out  []int       // which of From may not come in
+	Stay []int       // which of those chosen may not leave, beside those of settled cells
+
+	// Price is what an exchange has to save beside what any has to, as a share of
+	// the energy; ok tells whether it may be tried at all. Nil: all may be, for
+	// nothing.
+	Price func(now []int) (share float64, ok bool)
 }
 
 const (
 	looked   = 40960 // cells at most that exchanges are tried on
 	tileSide = 32
 	rounds   = 4     // exchanges at most
-	trials   = 6     // exchanges laid in each round, of those that promise most and are allowed
+	trials   = 6     // exchanges laid in each round, of those that promise most and have no price
+	dear     = 3     // and of those that have one
 	asked    = 32    // of which as many are asked about
 	worth    = 0.002 // of the energy: what an exchange has to save
 )
@@ -118,22 +123,27 @@ func exchanges(ctx context.Context, l *layer, chosen []int, ex Exchanges) []int 
 	least := l.energy()
 	p := newPromises(ex.From, l.cols*l.rows)
 	for range rounds {
-		found, tried := false, 0
+		found, left := false, map[bool]int{false: trials, true: dear}
 		for _, swap := range p.ranked(l, best, ex) {
 			next := slices.Clone(best)
 			next[swap.out] = swap.in
 			if ctx.Err() != nil {
 				return best
 			}
-			if ex.Allow != nil && !ex.Allow(next) {
+			price := 0.0
+			if ex.Price != nil {
+				var ok bool
+				if price, ok = ex.Price(next); !ok {
+					continue
+				}
+			}
+			if left[price > 0] == 0 {
 				continue
 			}
+			left[price > 0]--
 			trial := l.instead(swap.out, ex.From[swap.in])
-			if energy := trial.energy(); float64(energy) < float64((1-worth)*float64(least)) {
+			if energy := trial.energy(); float64(energy) < float64((1-worth-price)*float64(least)) {
 				found, l, best, least = true, trial, next, energy
-				break
-			}
-			if tried++; tried == trials {
 				break
 			}
 		}

@@ -32,7 +32,8 @@ func TestExchange(t *testing.T) {
 	assert.IsIncreasing(t, now)
 	assert.Contains(t, run(Exchanges{Stay: []int{2}}, Options{}), 2)
 	assert.NotContains(t, run(Exchanges{Out: []int{4}}, Options{}), 4)
-	assert.Equal(t, []int{0, 1, 2}, run(Exchanges{Allow: func([]int) bool { return false }}, Options{}))
+	assert.Equal(t, []int{0, 1, 2}, run(Exchanges{Price: func([]int) (float64, bool) { return 0, false }}, Options{}))
+	assert.Equal(t, []int{0, 1, 2}, run(Exchanges{Price: func([]int) (float64, bool) { return 0.99, true }}, Options{}), "what saves too little for its price")
 	fixed := make([]int32, len(g.Cells))
 	for i := range fixed {
 		fixed[i] = -1

@@ -137,22 +137,23 @@ func relative(weight []uint16) []int64 {
 	return rel
 }
 
-// accents tells the cells of a hue that few have, as green eyes are in a
+// Accents tells the cells of a hue that few have, as green eyes are in a
 // ginger cat: 0 for none, 1 for all of it. From two meters the eye hardly tells
 // such a spot from its ground, so that a drill of the ground's hue would do where
 // its lightness is right; near, it is what one looks at.
-func accents(g *lab.Grid) []float64 {
+func Accents(g *lab.Grid) []float64 {
 	const (
 		around         = 8 // degrees to either side that make up one hue
 		vivid0, vivid1 = 15, 22
 		common, rare   = .03, .015 // of all cells
 	)
+	chroma := func(c lab.Color) float64 { return math.Sqrt(float64(c.A*c.A) + float64(c.B*c.B)) }
 	var count [360]int
 	hues := make([]int, len(g.Cells))
 	for i, c := range g.Cells {
 		degrees := math.Round(math.Atan2(c.B, c.A)*180/math.Pi*1e6) / 1e6
 		hues[i] = (int(math.Floor(degrees)) + 360) % 360
-		if math.Hypot(c.A, c.B) >= vivid0 {
+		if chroma(c) >= vivid0 {
 			count[hues[i]]++
 		}
 	}
@@ -162,7 +163,7 @@ func accents(g *lab.Grid) []float64 {
 		for d := -around; d <= around; d++ {
 			n += count[(hues[i]+d+360)%360]
 		}
-		out[i] = ramp(math.Hypot(c.A, c.B), vivid0, vivid1) * ramp(float64(n)/float64(len(g.Cells)), common, rare)
+		out[i] = ramp(chroma(c), vivid0, vivid1) * ramp(float64(n)/float64(len(g.Cells)), common, rare)
 	}
 	return out
 }

@@ -98,7 +98,7 @@ func (s *sample) exchange(t testing.TB) {
 	price := p.Price(opt)
 	most := 1.02 * float64(price(s.chosen))
 	now, _, err := place.Exchange(context.Background(), s.grid, s.chosen, place.Options{Calm: .5}, place.Exchanges{
-		From: s.card, Allow: func(now []int) bool { return float64(price(now)) <= most },
+		From: s.card, Price: func(now []int) (float64, bool) { return 0, float64(price(now)) <= most },
 	})
 	require.NoError(t, err)
 	s.chosen, s.colors = now, nil

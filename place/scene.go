@@ -38,7 +38,7 @@ func NewScene(g *lab.Grid, perDegree float64) *Scene {
 		perDegree = lab.CellsPerDegree(2.5, 2000)
 	}
 	s.sparks, s.keeps = sparks(g), bareness(g)
-	for i, v := range accents(g) {
+	for i, v := range Accents(g) {
 		s.keeps[i] = max(s.keeps[i], v)
 	}
 	s.kernel = kernels(perDegree)
