@@ -174,19 +174,19 @@ func (t *Table) startPrints(e *entry, page string) {
 		t.settle(ctx, e)
 		e.disk.Lock()
 		defer e.disk.Unlock()
-		k, p, err := t.printed(e)
-		if err != nil {
-			return err
-		}
 		if !exists(e.kitDir()) {
 			return say.Failed("put it back, or make the kit again", "the kit's folder is gone: %s", e.kitDir())
 		}
-		job := t.job(ctx, e, k, p)
 		dir, err := folder.Begin(e.kitDir(), folder.Kits, folder.Options{Force: true, Keep: true, Spare: true})
 		if err != nil {
 			return err
 		}
 		defer dir.Drop()
+		k, p, err := t.printed(e) // with the folder ours: an edit by the command can no longer come between
+		if err != nil {
+			return err
+		}
+		job := t.job(ctx, e, k, p)
 		if err := folder.WriteAll(ctx, dir, folder.OutputsOf(job), job); err != nil {
 			return err
 		}

@@ -57,8 +57,8 @@ func editCommand() command {
 				if kinds != 1 {
 					return say.Usage("kitwright edit --swap A=B KIT, or one of the others alone", "give {swap} and {set}, or {from-csv}, or {undo}, or {redo}, or {list}")
 				}
-				from := kitFolder(args[0])
-				k, err := folder.Read(from)
+				from := sourceAt(kitFolder(args[0]))
+				k, err := folder.Read(from.dir)
 				if err != nil {
 					return err
 				}
@@ -73,7 +73,7 @@ func editCommand() command {
 					edits[0].Act = kit.Redo
 				}
 				if len(asked) > 0 || table != "" {
-					card, err := cardOf(e, cards, k, from, string(cardName))
+					card, err := cardOf(e, cards, k, from.dir, string(cardName))
 					if err != nil {
 						return err
 					}
@@ -123,10 +123,7 @@ func cardOf(e env, cards cardPlaces, k *kit.Kit, dir, name string) (*palettes.Ca
 }
 
 // editKit changes a kit in its place.
-func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print, edits []kit.Edit, table string, quiet bool) error {
-	if err := untouched(from, k, table); err != nil {
-		return err
-	}
+func editKit(ctx context.Context, e env, from source, k *kit.Kit, p render.Print, edits []kit.Edit, table string, quiet bool) error {
 	edited, err := k.Edit(edits...)
 	if err != nil {
 		return err
@@ -137,18 +134,24 @@ func editKit(ctx context.Context, e env, from string, k *kit.Kit, p render.Print
 	edited.Print = p.Settings()
 	job := folder.Job{Kit: edited, Print: p}
 	files := folder.OutputsOf(job)
-	dir, err := begin(ctx, from, folder.Kits, folder.Options{Force: true, Keep: true, Spare: true})
+	dir, err := begin(ctx, from.dir, folder.Kits, folder.Options{Force: true, Keep: true, Spare: true})
 	if err != nil {
 		return err
 	}
 	defer dir.Drop()
+	if err := from.unchanged(); err != nil {
+		return err
+	}
+	if err := untouched(from.dir, k, table); err != nil {
+		return err
+	}
 	if err := fillFolder(ctx, e, dir, files, job, quiet); err != nil || quiet {
 		return err
 	}
 	if err := tellEdit(e.stdout, k, edited, edits); err != nil {
 		return err
 	}
-	return tellTicked(e.stdout, from, edited, p)
+	return tellTicked(e.stdout, from.dir, edited, p)
 }
 
 // tellEdit says what an edit changed.

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"context"
+	"io"
 	"os"
 	"strings"
 	"testing"
@@ -8,7 +10,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"kitwright/folder"
 	"kitwright/internal/checker"
+	"kitwright/kit"
+	"kitwright/render"
 )
 
 // A kit is edited, undone and made again; nothing that was edited is lost
@@ -68,6 +73,23 @@ func TestEditRefuses(t *testing.T) {
 	}
 	assert.Equal(t, before, string(read(t, "cat-kit/kit.json")))
 	assert.NoFileExists(t, "cat-kit/edits.csv")
+}
+
+// An edit of a kit that another edit changed since it was read takes nothing back.
+func TestEditAfterAnother(t *testing.T) {
+	madeKit(t)
+	from := sourceAt("cat-kit")
+	k, err := folder.Read(from.dir)
+	require.NoError(t, err)
+	code, _, errs := kitwright(t, "edit", "cat-kit", "--quiet", "--set", "3,3=5R 4/14")
+	require.Equal(t, 0, code, errs)
+	edits := []kit.Edit{{Act: kit.Swap, From: k.Chart.Legend[0].Drill.Address(), To: k.Chart.Legend[1].Drill}}
+	err = editKit(context.Background(), env{stdout: io.Discard, stderr: io.Discard}, from, k, render.DefaultPrint(), edits, "", true)
+	require.ErrorContains(t, err, "meanwhile")
+	k, err = folder.Read(from.dir)
+	require.NoError(t, err)
+	require.Len(t, k.Edits.Log, 1)
+	assert.Equal(t, kit.Set, k.Edits.Log[0].Act)
 }
 
 // A table that was changed by hand is neither used in silence nor overwritten.

@@ -41,8 +41,7 @@ func printCommand() command {
 				if err := wantArgs(args, 1, "one kit folder is needed", "kitwright print ginger-kit"); err != nil {
 					return err
 				}
-				from := source{dir: kitFolder(args[0])}
-				from.was, _ = os.Stat(from.dir) // nil where there is nothing, which readKit tells
+				from := sourceAt(kitFolder(args[0]))
 				k, err := folder.Read(from.dir)
 				if err != nil {
 					return err
@@ -85,10 +84,18 @@ type source struct {
 	table string   // and that of her changes
 }
 
-// unchanged says whether the folder is still the one that was read.
-func (s source) unchanged() bool {
-	now, err := os.Stat(s.dir)
-	return err == nil && s.was != nil && os.SameFile(s.was, now)
+func sourceAt(dir string) source {
+	was, _ := os.Stat(dir) // nil where there is nothing, as reading it will tell
+	return source{dir: dir, was: was}
+}
+
+// unchanged says so where the folder is no longer the one that was read: what is
+// written in its place would take back what another did, or mix with it.
+func (s source) unchanged() error {
+	if now, err := os.Stat(s.dir); err == nil && s.was != nil && os.SameFile(s.was, now) {
+		return nil
+	}
+	return say.Failed("run it again", "something made, replaced or removed %s meanwhile", s.dir)
 }
 
 // kitFolder returns the kit folder that an argument names, be it by its
@@ -144,10 +151,10 @@ func printAgain(ctx context.Context, e env, from source, k *kit.Kit, p render.Pr
 		return err
 	}
 	defer dir.Drop()
-	if inPlace && !from.unchanged() { // the files that are kept would be another kit's
-		return say.Failed("run it again", "something made, replaced or removed %s meanwhile", from.dir)
-	}
 	if inPlace {
+		if err := from.unchanged(); err != nil {
+			return err
+		}
 		if err := untouched(from.dir, from.kit, from.codes, from.table); err != nil {
 			return err
 		}

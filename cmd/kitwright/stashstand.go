@@ -90,9 +90,9 @@ func (s *standing) run(ctx context.Context, e env, args []string) error {
 	var needs []standNeed
 	var k *kit.Kit
 	var card *palettes.Card
-	dir := kitFolder(args[0])
+	from := sourceAt(kitFolder(args[0]))
 	if isKit {
-		if k, err = folder.Read(dir); err != nil {
+		if k, err = folder.Read(from.dir); err != nil {
 			return err
 		}
 		needs, card, err = s.ofKit(e, l, k)
@@ -113,7 +113,7 @@ func (s *standing) run(ctx context.Context, e env, args []string) error {
 	if err := s.tell(e, args[0], needs, offers, drills, answer); err != nil || !s.apply {
 		return err
 	}
-	return s.swap(ctx, e, dir, k, needs, drills)
+	return s.swap(ctx, e, from, k, needs, drills)
 }
 
 // ofKit returns what a kit of ours needs. What was taken for it already counts
@@ -282,7 +282,7 @@ func atMost(things []string, most int, noun string) string {
 }
 
 // swap makes the swaps in the kit.
-func (s *standing) swap(ctx context.Context, e env, dir string, k *kit.Kit, needs []standNeed, drills []palettes.Drill) error {
+func (s *standing) swap(ctx context.Context, e env, from source, k *kit.Kit, needs []standNeed, drills []palettes.Drill) error {
 	var edits []kit.Edit
 	for _, n := range needs {
 		if n.standIn >= 0 {
@@ -299,7 +299,7 @@ func (s *standing) swap(ctx context.Context, e env, dir string, k *kit.Kit, need
 	if err := keepSettings(fs, k.Print, "the kit's prints"); err != nil {
 		return err
 	}
-	return editKit(ctx, e, dir, k, p, edits, "", s.quiet)
+	return editKit(ctx, e, from, k, p, edits, "", s.quiet)
 }
 
 // decimal is a flag's value for a number from 0 to 100.
