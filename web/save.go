@@ -28,6 +28,9 @@ const (
 
 // save takes a kit that was edited, with e.mu held, and returns at once.
 func (t *Table) save(e *entry, k *kit.Kit) {
+	if e.saver.pending == nil {
+		t.unsaved.Add(1)
+	}
 	e.saver.pending = k
 	if e.saver.running {
 		return
@@ -55,6 +58,7 @@ func (t *Table) save(e *entry, k *kit.Kit) {
 			e.mu.Lock()
 			if err == nil && e.saver.pending == k {
 				e.saver.pending = nil
+				t.unsaved.Add(-1)
 			}
 			e.mu.Unlock()
 			if err != nil {

@@ -13,6 +13,7 @@ import (
 	"path"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/spf13/pflag"
@@ -55,6 +56,7 @@ type Table struct {
 	uploads chan struct{} // room for two at once
 	heavy   chan struct{} // room for what is drawn at once
 	saves   sync.WaitGroup
+	unsaved atomic.Int32 // kits whose last edits are not on the disk
 	closing chan struct{}
 	once    sync.Once
 
@@ -86,7 +88,11 @@ func New(cfg Config, addr net.Addr, key string) (*Table, error) {
 // NewKey returns a key for the door.
 func NewKey() string { return random(18) }
 
-// Close ends all jobs and streams and waits until everything is on the disk.
+// Unsaved is how many kits have edits that are not on the disk, as where it is
+// full. After Close they are lost.
+func (t *Table) Unsaved() int { return int(t.unsaved.Load()) }
+
+// Close ends all jobs and streams and waits a while until everything is on the disk.
 func (t *Table) Close() error {
 	t.once.Do(func() {
 		t.unshare("")

@@ -122,6 +122,9 @@ func serveTable(ctx context.Context, at net.Listener, table *web.Table) error {
 		case <-closed:
 		case <-time.After(5 * time.Second):
 		}
+		if n := table.Unsaved(); n > 0 {
+			return fmt.Sprintf("the worktable is closed, and the last edits of %s could not be saved", say.Count(n, "kit"))
+		}
 		return "the worktable is closed, and all is saved"
 	})
 	server := &http.Server{Handler: table, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 1 << 16, BaseContext: func(net.Listener) context.Context { return ctx }}

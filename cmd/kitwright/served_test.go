@@ -38,6 +38,7 @@ type worktable struct {
 	url   string
 	token string
 	http  *http.Client
+	told  bytes.Buffer // on stderr
 }
 
 func startServing(t *testing.T, program, home, port string, more ...string) *worktable {
@@ -45,11 +46,13 @@ func startServing(t *testing.T, program, home, port string, more ...string) *wor
 	c := exec.Command(program, append([]string{"serve", "--no-open", "--home", home, "--port", port}, more...)...)
 	out, err := c.StdoutPipe()
 	require.NoError(t, err)
+	w := &worktable{t: t, c: c}
+	c.Stderr = &w.told
 	require.NoError(t, c.Start())
 	t.Cleanup(func() { _ = c.Process.Kill(); _ = c.Wait() })
 	jar, err := cookiejar.New(nil)
 	require.NoError(t, err)
-	w := &worktable{t: t, c: c, http: &http.Client{Jar: jar, Timeout: patience}}
+	w.http = &http.Client{Jar: jar, Timeout: patience}
 	address := ""
 	for lines := bufio.NewScanner(out); address == "" && lines.Scan(); {
 		address = regexp.MustCompile(`http://127\.0\.0\.1:\d+/\?key=\S+`).FindString(lines.Text())
@@ -243,6 +246,12 @@ func worktableOnAFullDisk(t *testing.T, program string) {
 	assert.Equal(t, 200, code, "what is there can be seen")
 	require.NoError(t, syscall.Mount("", disk, "", syscall.MS_REMOUNT, ""))
 	w.want("POST", "/api/kits/cat/name", map[string]string{"name": "Writable"})
+
+	require.Eventually(t, func() bool { return syscall.Mount("", disk, "", syscall.MS_REMOUNT|syscall.MS_RDONLY, "") == nil }, patience, 20*time.Millisecond, "once no print is being written")
+	require.Eventually(t, func() bool { return w.edit(1, to) == 200 }, patience, 50*time.Millisecond, "it is taken, and waits")
+	require.NoError(t, w.c.Process.Signal(os.Interrupt))
+	_ = w.c.Wait()
+	assert.Contains(t, w.told.String(), "the last edits of 1 kit could not be saved")
 }
 
 type zero struct{}
