@@ -111,6 +111,11 @@ func (l *library) readStored(id string) (*stored, error) {
 	if err := json.NewDecoder(io.LimitReader(f, 8<<20)).Decode(st); err != nil || st.Format != tableForm || filepath.Base(st.Photo) != st.Photo || st.Photo == "" {
 		return nil, say.Failed("restore the file, or move its folder away and begin the kit again from its photo", "%s is not as kitwright wrote it", l.path(id, tableFile))
 	}
+	for _, m := range []*map[string]string{&st.Order, &st.Print} {
+		if *m == nil { // nothing but what is usual
+			*m = map[string]string{}
+		}
+	}
 	return st, nil
 }
 

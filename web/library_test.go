@@ -44,3 +44,16 @@ func TestALookTakesNoChangeBack(t *testing.T) {
 	all.Wait()
 	assert.Zero(t, back)
 }
+
+// A table.json without settings, as nobody but a person writes it, means what is
+// usual.
+func TestATableWithoutSettings(t *testing.T) {
+	o := openTable(t, Config{})
+	id := o.demo("40x30")
+	e := o.kitOf(id)
+	require.NoError(t, e.keep(func(st *stored) { st.Order, st.Print = nil, nil }))
+	_, err := o.lib.get(id)
+	require.NoError(t, err)
+	require.NoError(t, e.keep(func(st *stored) { st.Order["title"], st.Print["paper"] = "Ginger", "a4" }))
+	assert.Equal(t, "Ginger", e.kept().Order["title"])
+}
