@@ -24,7 +24,7 @@ export function begin() {
 
 function settled() {
   told = told.filter(t => t.log > onDisk)
-  if (!queue.length && !told.length) saving("saved")
+  if (!queue.length && !told.length && !anew) saving("saved") // and on the screen as it is saved
 }
 
 export function show() {
@@ -78,6 +78,20 @@ export function send(list) {
   return work()
 }
 
+// shown: the drills on the screen were just read from the table, or are what it
+// has anyway.
+function shown() {
+  if (!queue.length) anew = false
+  settled()
+}
+
+// take takes from the queue what the table has answered; it may be out of it
+// already.
+function take(list) {
+  const at = queue.indexOf(list)
+  if (at >= 0) queue.splice(at, 1)
+}
+
 async function work() {
   if (busy) return
   busy = true
@@ -85,18 +99,21 @@ async function work() {
     const list = queue[0]
     try {
       const c = await post(kit + "/edit", { log: chart.log, edits: list })
-      queue.splice(queue.indexOf(list), 1)
+      take(list)
       if (!c.turned) told.push({ log: c.log, list })
       settled()
-      if (c.turned) await turned(c)
-      else if (!queue.length) { await load(anew ? null : c); anew = false }
+      if (!queue.length && anew) await load()
+      else if (c.turned) await turned(c)
+      else if (!queue.length) await load(c)
       else chart.log = c.log
+      shown()
     } catch (e) {
       if (e.code === "changed") { await load(); recall(); continue } // another tab was quicker: on top of that
       if (e.code === "making") { await new Promise(r => setTimeout(r, 500)); continue }
-      queue.splice(queue.indexOf(list), 1) // it cannot be: the chart as it is
+      take(list) // it cannot be: the chart as it is
       fill($("chartnews"), oops(e))
       await load().catch(() => { })
+      shown()
     }
   }
   busy = false
@@ -125,6 +142,6 @@ export async function again() {
     await load()
     recall()
     if (queue.length) await work()
-    else settled()
+    else shown()
   } catch (e) { fill($("chartnews"), oops(e)) }
 }
