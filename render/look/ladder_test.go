@@ -306,7 +306,7 @@ func BenchmarkLadder(b *testing.B) {
 	for b.Loop() {
 		l.Magnify(13.96)
 		var file bytes.Buffer
-		require.NoError(b, writeSheet(&file, DrawLadder(l)))
+		require.NoError(b, WritePNG(&file, DrawLadder(l)))
 		b.ReportMetric(float64(file.Len())/1e6, "MB")
 	}
 }

@@ -34,7 +34,7 @@ func Preview(w io.Writer, k *kit.Kit) error {
 func Ladder(w io.Writer, p *kit.Prepared, c kit.Choice, rungs []kit.Rung, pick kit.Pick) error {
 	l := LadderOf(p, c, rungs, pick)
 	l.Photo = p.Photo.Picture(p.Layout.Crop, max(1400, 2*p.Layout.Cols), max(1400, 2*p.Layout.Rows))
-	return writeSheet(w, DrawLadder(l))
+	return WritePNG(w, DrawLadder(l))
 }
 
 // LadderOf returns what the picture of a ladder shows, but for the photo: what
