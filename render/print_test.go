@@ -243,6 +243,7 @@ func FuzzSettings(f *testing.F) {
 			f.Add(name, t)
 		}
 	}
+	f.Add("shop-profile", "profiles/ matte.icc") // a name may begin with a space
 	f.Fuzz(func(t *testing.T, name, text string) {
 		p := DefaultPrint()
 		fl := p.flags().Lookup(name)

@@ -244,7 +244,6 @@ func (s *ShopProfile) String() string { return s.Name }
 
 // Set takes a path. What was loaded under the same name stays.
 func (s *ShopProfile) Set(path string) error {
-	path = strings.TrimSpace(path)
 	if path == "" {
 		*s = ShopProfile{}
 		return nil
